@@ -1,0 +1,124 @@
+"""How wide words are: advance widths read from the font itself (tables head, hhea, hmtx, cmap, OS/2)."""
+
+from __future__ import annotations
+
+import struct
+from dataclasses import dataclass
+from functools import cache
+
+from loomwright.drawing import assets
+from loomwright.drawing.marks import Text, Weight, clean
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """Advance widths of one font, in units of its em."""
+
+    widths: dict[int, float]
+    missing: float
+    cap_height: float
+    descent: float
+
+
+@cache
+def face(weight: Weight) -> Face:
+    """The measures of one weight, read once."""
+    data = assets.font_path(weight).read_bytes()
+    count = struct.unpack_from(">H", data, 4)[0]
+    tables = {}
+    for k in range(count):
+        tag, _, start, _ = struct.unpack_from(">4sLLL", data, 12 + 16 * k)
+        tables[tag.decode("ascii")] = start
+    per_em = struct.unpack_from(">H", data, tables["head"] + 18)[0]
+    metrics = struct.unpack_from(">H", data, tables["hhea"] + 34)[0]
+    advances = [struct.unpack_from(">H", data, tables["hmtx"] + 4 * k)[0] / per_em for k in range(metrics)]
+    cap = struct.unpack_from(">h", data, tables["OS/2"] + 88)[0] / per_em
+    widths = {code: advances[min(glyph, metrics - 1)] for code, glyph in _characters(data, tables["cmap"])}
+    return Face(widths, advances[0], cap, 0.22)
+
+
+def _characters(data: bytes, cmap: int) -> list[tuple[int, int]]:
+    """Pairs of character code and glyph, from the widest Unicode subtable (format 4 or 12)."""
+    found: dict[int, int] = {}
+    for k in range(struct.unpack_from(">H", data, cmap + 2)[0]):
+        platform, encoding, offset = struct.unpack_from(">HHL", data, cmap + 4 + 8 * k)
+        if (platform, encoding) in ((0, 3), (0, 4), (3, 1), (3, 10)):
+            found[struct.unpack_from(">H", data, cmap + offset)[0]] = cmap + offset
+    if 12 in found:
+        start = found[12]
+        pairs = []
+        for k in range(struct.unpack_from(">L", data, start + 12)[0]):
+            first, last, glyph = struct.unpack_from(">LLL", data, start + 16 + 12 * k)
+            pairs += [(code, glyph + code - first) for code in range(first, last + 1)]
+        return pairs
+    start = found[4]
+    segments = struct.unpack_from(">H", data, start + 6)[0] // 2
+    pairs = []
+    for k in range(segments):
+        last = struct.unpack_from(">H", data, start + 14 + 2 * k)[0]
+        first = struct.unpack_from(">H", data, start + 16 + 2 * segments + 2 * k)[0]
+        delta = struct.unpack_from(">H", data, start + 16 + 4 * segments + 2 * k)[0]
+        where = start + 16 + 6 * segments + 2 * k
+        reach = struct.unpack_from(">H", data, where)[0]
+        for code in range(first, min(last, 0xFFFE) + 1):
+            glyph = code
+            if reach:
+                glyph = struct.unpack_from(">H", data, where + reach + 2 * (code - first))[0]
+                if glyph == 0:
+                    continue
+            pairs.append((code, (glyph + delta) % 65536))
+    return pairs
+
+
+def font_size_mm(size_mm: float, weight: Weight = "regular") -> float:
+    """Size of the em for a height of capitals [mm]."""
+    return size_mm / face(weight).cap_height
+
+
+def width_mm(text: str, size_mm: float, weight: Weight = "regular") -> float:
+    """Width of a line of words [mm]."""
+    measures = face(weight)
+    ems = sum(measures.widths.get(ord(char), measures.missing) for char in clean(text))
+    return ems * size_mm / measures.cap_height
+
+
+def shortened(text: str, limit_mm: float, size_mm: float, weight: Weight = "regular") -> str:
+    """The text, cut with an ellipsis where it is wider than ``limit_mm``."""
+    text = clean(text)
+    if width_mm(text, size_mm, weight) <= limit_mm:
+        return text
+    low, high = 0, len(text)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if width_mm(text[:middle].rstrip() + "…", size_mm, weight) <= limit_mm:
+            low = middle
+        else:
+            high = middle - 1
+    return text[:low].rstrip() + "…"
+
+
+def wrapped(text: str, limit_mm: float, size_mm: float, lines: int, weight: Weight = "regular") -> tuple[str, ...]:
+    """The text on at most ``lines`` lines, broken at spaces; the last is cut if need be."""
+    words = clean(text).split()
+    out: list[str] = []
+    while words:
+        if len(out) == lines - 1:
+            out.append(shortened(" ".join(words), limit_mm, size_mm, weight))
+            break
+        take = 1
+        while take < len(words) and width_mm(" ".join(words[: take + 1]), size_mm, weight) <= limit_mm:
+            take += 1
+        out.append(shortened(" ".join(words[:take]), limit_mm, size_mm, weight))
+        words = words[take:]
+    return tuple(out)
+
+
+def box(mark: Text) -> tuple[float, float, float, float]:
+    """Left, top, right, bottom of the ink of a line of words [mm]: capitals above, descenders below the baseline."""
+    width = width_mm(mark.text, mark.size_mm, mark.weight)
+    before = {"start": 0.0, "middle": width / 2, "end": width}[mark.anchor]
+    below = mark.size_mm / face(mark.weight).cap_height * face(mark.weight).descent
+    x, y = mark.at
+    if mark.turn_deg:  # reads upward
+        return (x - mark.size_mm, y - width + before, x + below, y + before)
+    return (x - before, y - mark.size_mm, x - before + width, y + below)

@@ -1,0 +1,68 @@
+"""Sheets as PDF and PNG, set by typst: one page of exact size, the project's own font, no date."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from loomwright.drawing import assets, svg
+from loomwright.drawing.colours import Palette
+from loomwright.drawing.marks import Sheet, clean
+from loomwright.errors import EngineMissing
+
+_PAGE = """#set document(title: "{title}", date: none)
+#set page(width: {width}mm, height: {height}mm, margin: 0mm)
+#image("sheet.svg", width: {width}mm, height: {height}mm, alt: "{title}")
+"""
+
+
+def typeset(files: dict[str, bytes], kind: str, dpi: float = 144.0) -> bytes:
+    """Bytes of a PDF or of one PNG page from ``main.typ`` and the files beside it. Only fonts come from the disk."""
+    try:
+        import typst
+    except ImportError as error:
+        raise EngineMissing("Papers need the typst package: type `pip install typst`.") from error
+    compile_files: Any = typst.compile  # its type hints leave out the form with files in memory
+    made = compile_files(
+        files, format=kind, ppi=dpi, font_paths=[str(assets.font_folder())], ignore_system_fonts=True,
+    )  # fmt: skip
+    page: bytes = made[0] if isinstance(made, list) else made
+    return page
+
+
+def _files(sheet: Sheet, palette: Palette) -> dict[str, bytes]:
+    page = _PAGE.format(
+        title=_plain(sheet.title), width=svg.number(sheet.width_mm), height=svg.number(sheet.height_mm)
+    )
+    return {"main.typ": page.encode(), "sheet.svg": svg.render(sheet, palette).encode()}
+
+
+def _plain(title: str) -> str:
+    """The title inside a typst string literal."""
+    return clean(title).replace("\\", "\\\\").replace('"', '\\"')
+
+
+def pdf(sheet: Sheet, palette: Palette = "paper") -> bytes:
+    """The sheet as a one-page PDF."""
+    return typeset(_files(sheet, palette), "pdf")
+
+
+def png(sheet: Sheet, palette: Palette = "paper", dpi: float = 144.0) -> bytes:
+    """The sheet as a PNG picture."""
+    return typeset(_files(sheet, palette), "png", dpi)
+
+
+def write(sheet: Sheet, path: Path, palette: Palette = "paper") -> Path:
+    """Write the sheet by the ending of the path: ``.svg``, ``.pdf`` or ``.png``."""
+    ending = path.suffix.lower()
+    if ending == ".svg":
+        content = svg.render(sheet, palette, embed_font=True, background="raised").encode()
+    elif ending == ".pdf":
+        content = pdf(sheet, palette)
+    elif ending == ".png":
+        content = png(sheet, palette)
+    else:
+        raise ValueError(f"a drawing is written as .svg, .pdf or .png; received {path.name!r}")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(content)
+    return path

@@ -1,0 +1,200 @@
+"""Sheets as SVG: exact millimetres, fixed decimals, every word escaped, the same bytes for the same sheet."""
+
+from __future__ import annotations
+
+import base64
+import io
+from collections.abc import Iterable
+
+from loomwright.drawing import assets, fonts
+from loomwright.drawing.colours import Palette, colour, variable
+from loomwright.drawing.marks import (
+    DASHES_MM,
+    Arc,
+    Circle,
+    Group,
+    Mark,
+    Path,
+    Point,
+    Role,
+    Sheet,
+    Stroke,
+    Text,
+    Weight,
+    arc_points,
+    clean,
+    flat,
+)
+
+_FONT_WEIGHTS: dict[Weight, int] = {"regular": 400, "semibold": 600, "bold": 700}
+
+
+def number(value: float) -> str:
+    """A length with at most three decimals, never an exponent, never minus zero."""
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def escaped(text: str) -> str:
+    """Text for element content or an attribute in double quotes."""
+    text = clean(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    return text.replace('"', "&quot;").replace("'", "&#39;")
+
+
+def safe_id(kind: str, ref: str) -> str:
+    """An identifier without spaces or markup that no two refs share: odd characters become ``_`` and their code."""
+    return f"{kind}-" + "".join(
+        c if c.isascii() and (c.isalnum() or c in "-.") else f"_{ord(c):x}_" for c in ref
+    )
+
+
+class _Writer:
+    def __init__(self, palette: Palette, css_colours: bool) -> None:
+        self.palette = palette
+        self.css = css_colours
+        self.out: list[str] = []
+        self.seen: dict[str, int] = {}
+
+    def paint(self, role: Role) -> str:
+        return variable(role) if self.css else colour(role, self.palette)
+
+    def pen(self, stroke: Stroke | None) -> str:
+        if stroke is None:
+            return ""
+        parts = f' stroke="{self.paint(stroke.role)}" stroke-width="{number(stroke.width_mm)}"'
+        if stroke.dash != "solid":
+            scale = max(1.0, stroke.width_mm / 0.5)
+            dashes = " ".join(number(d * scale) for d in DASHES_MM[stroke.dash])
+            parts += f' stroke-dasharray="{dashes}"'
+        return parts
+
+    def fill(self, role: Role | None) -> str:
+        return "" if role is None else f' fill="{self.paint(role)}"'
+
+    def marks(self, marks: Iterable[Mark], depth: int) -> None:
+        for mark in marks:
+            self.mark(mark, depth)
+
+    def mark(self, mark: Mark, depth: int) -> None:
+        pad = " " * depth
+        if isinstance(mark, Group):
+            attributes = ""
+            if mark.kind and mark.ref:
+                name = safe_id(mark.kind, mark.ref)
+                self.seen[name] = self.seen.get(name, 0) + 1
+                if self.seen[name] > 1:
+                    name += f"_{self.seen[name]}"
+                attributes += f' id="{name}" data-ref="{escaped(mark.ref)}"'
+            if mark.kind:
+                attributes += f' class="{escaped(mark.kind)}"'
+            if mark.title:
+                attributes += ' role="img"'
+            self.out.append(f"{pad}<g{attributes}>")
+            if mark.title:
+                self.out.append(f"{pad} <title>{escaped(mark.title)}</title>")
+            self.marks(mark.marks, depth + 1)
+            self.out.append(f"{pad}</g>")
+        elif isinstance(mark, Path):
+            tag = "polygon" if mark.closed else "polyline"
+            points = " ".join(f"{number(x)},{number(y)}" for x, y in mark.points)
+            seen = "" if mark.opacity >= 1.0 else f' opacity="{number(mark.opacity)}"'
+            self.out.append(f'{pad}<{tag} points="{points}"{self.fill(mark.fill)}{self.pen(mark.stroke)}{seen}/>')
+        elif isinstance(mark, Circle):
+            x, y = mark.centre
+            self.out.append(
+                f'{pad}<circle cx="{number(x)}" cy="{number(y)}" r="{number(mark.radius_mm)}"'
+                f"{self.fill(mark.fill)}{self.pen(mark.stroke)}/>"
+            )
+        elif isinstance(mark, Arc):
+            self.out.append(f'{pad}<path d="{_arc(mark)}"{self.pen(mark.stroke)}/>')
+        else:
+            self.text(mark, pad)
+
+    def text(self, mark: Text, pad: str) -> None:
+        x, y = number(mark.at[0]), number(mark.at[1])
+        parts = f' x="{x}" y="{y}" font-size="{number(fonts.font_size_mm(mark.size_mm, mark.weight))}"'
+        parts += f' fill="{self.paint(mark.role)}"'
+        if mark.anchor != "start":
+            parts += f' text-anchor="{mark.anchor}"'
+        if mark.weight != "regular":
+            parts += f' font-weight="{_FONT_WEIGHTS[mark.weight]}"'
+        if mark.turn_deg:
+            parts += f' transform="rotate({number(mark.turn_deg)} {x} {y})"'
+        self.out.append(f"{pad}<text{parts}>{escaped(mark.text)}</text>")
+
+
+def _arc(mark: Arc) -> str:
+    first, last = _ends(mark)
+    large = int(abs(mark.end_deg - mark.start_deg) > 180.0)
+    sweep = int(mark.end_deg > mark.start_deg)
+    radius = number(mark.radius_mm)
+    x1, y1, x2, y2 = (number(v) for v in (*first, *last))
+    return f"M{x1} {y1}A{radius} {radius} 0 {large} {sweep} {x2} {y2}"
+
+
+def _ends(mark: Arc) -> tuple[Point, Point]:
+    points = arc_points(mark.centre, mark.radius_mm, mark.start_deg, mark.end_deg, 1)
+    return points[0], points[1]
+
+
+def render(
+    sheet: Sheet, palette: Palette = "paper", *, css_colours: bool = False, embed_font: bool = False,
+    background: Role | None = None,
+) -> str:  # fmt: skip
+    """The sheet as SVG text.
+
+    ``css_colours`` names each role as a custom property (``var(--ink, ..)``) for a page to set; ``embed_font`` puts
+    the letters used into the file, so that it looks the same where the font is not installed.
+    """
+    writer = _Writer(palette, css_colours)
+    if background:
+        writer.out.append(
+            f' <rect width="{number(sheet.width_mm)}" height="{number(sheet.height_mm)}"{writer.fill(background)}/>'
+        )
+    writer.marks(sheet.marks, 1)
+    width, height = number(sheet.width_mm), number(sheet.height_mm)
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}"'
+        f" font-family=\"'{assets.FONT_FAMILY}', sans-serif\" fill=\"none\""
+        ' stroke-linecap="butt" stroke-linejoin="miter">'
+    )
+    lines = ['<?xml version="1.0" encoding="UTF-8"?>', head]
+    if sheet.title:
+        lines.append(f" <title>{escaped(sheet.title)}</title>")
+    if embed_font:
+        lines.append(f" <style>{_font_faces(sheet)}</style>")
+    return "\n".join([*lines, *writer.out, "</svg>", ""])
+
+
+def _font_faces(sheet: Sheet) -> str:
+    letters: dict[Weight, set[str]] = {}
+    for mark in flat(sheet.marks):
+        if isinstance(mark, Text):
+            letters.setdefault(mark.weight, set()).update(clean(mark.text))
+    rules = []
+    for weight in sorted(letters, key=_FONT_WEIGHTS.__getitem__):
+        data = base64.b64encode(_subset(weight, "".join(sorted(letters[weight])))).decode("ascii")
+        rules.append(
+            f"@font-face{{font-family:'{assets.FONT_FAMILY}';font-weight:{_FONT_WEIGHTS[weight]};"
+            f"src:url(data:font/ttf;base64,{data}) format('truetype')}}"
+        )
+    return "".join(rules)
+
+
+def _subset(weight: Weight, letters: str) -> bytes:
+    """The font with only these letters, the same bytes each time."""
+    from fontTools import subset  # type: ignore[import-untyped]  # slow to import, and only needed here
+
+    options = subset.Options()
+    options.recalc_timestamp = False
+    options.layout_features = []
+    options.name_IDs = [1, 2]
+    options.notdef_outline = True
+    options.hinting = False
+    font = subset.load_font(str(assets.font_path(weight)), options)
+    subsetter = subset.Subsetter(options)
+    subsetter.populate(text=letters)
+    subsetter.subset(font)
+    out = io.BytesIO()
+    font.save(out, reorderTables=True)
+    return out.getvalue()
