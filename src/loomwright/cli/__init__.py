@@ -1,0 +1,1 @@
+"""The command line: asks the study, prints the answer. It adds no physics."""

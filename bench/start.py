@@ -1,0 +1,40 @@
+"""How soon the program answers, each time in a fresh process."""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from bench.rows import Row, at_most
+
+RUNS = 7
+
+
+def rows() -> list[Row]:
+    """``--version`` and ``check`` on the trike, median of fresh processes."""
+    from loomwright.cli import samples
+
+    with tempfile.TemporaryDirectory() as folder:
+        rig = Path(folder) / "trike.toml"
+        rig.write_text(samples.text("trike"), encoding="utf-8")
+        return [
+            at_most("answer to --version, fresh process", _median_s("--version"), "s", 0.2),
+            at_most("check on the trike, fresh process", _median_s("check", str(rig)), "s", 1.2),
+        ]
+
+
+def _median_s(*args: str) -> float:
+    script = Path(sys.executable).with_name("loomwright")
+    command = [str(script)] if script.exists() else [sys.executable, "-m", "loomwright.cli.main"]
+    times = []
+    for _ in range(RUNS):
+        start = time.perf_counter()
+        done = subprocess.run([*command, *args], capture_output=True, text=True, check=False)
+        times.append(time.perf_counter() - start)
+        if done.returncode not in (0, 1):
+            raise RuntimeError(f"{' '.join(args)} left with {done.returncode}: {done.stderr}")
+    return statistics.median(times)

@@ -1,0 +1,108 @@
+"""All commands, and what happens when one of them cannot be carried out."""
+
+from __future__ import annotations
+
+import difflib
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+from typing import Annotated
+
+import typer
+
+from loomwright import __version__
+from loomwright.cli import problems
+from loomwright.cli.commands import check, compare, demo, explain, faults, init, pack, power, schema
+from loomwright.errors import EngineMissing, InputError, Problem, UnknownName
+
+USED, STOPPED, UNUSABLE, FAULT = 0, 1, 2, 70
+
+app = typer.Typer(
+    name="loomwright",
+    help="Plan, prove and hand over amplified audio in small 12 V vehicles.",
+    epilog="Exit codes: 0 clear, 1 a Stop finding, 2 the input cannot be used.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+for _module in (check, power, faults, compare, demo, init, explain, pack, schema):
+    app.command(_module.NAME)(_module.command)
+COMMANDS = tuple(c.name for c in app.registered_commands if c.name)
+
+
+@app.callback()
+def _root(
+    version: Annotated[bool, typer.Option("--version", "-V", help="Print the version and leave.")] = False,
+) -> None:
+    if version:
+        sys.stdout.write(f"loomwright {__version__}\n")
+        raise typer.Exit(USED)
+
+
+def execute(args: Sequence[str]) -> int:
+    """Carry out one command line and return its exit code. Says what is wrong in one shape, whatever it is."""
+    options = args[: args.index("--")] if "--" in args else args
+    as_json = "--json" in options
+    name = next((a for a in args if not a.startswith("-")), "")
+    if name and name not in COMMANDS:
+        problems.report(name, "usage", (_unknown_command(name),), as_json)
+        return UNUSABLE
+    kind: str
+    found: tuple[Problem, ...]
+    try:
+        code = app(list(args), prog_name="loomwright", standalone_mode=False)
+        sys.stdout.flush()
+        return code if isinstance(code, int) else USED
+    except InputError as error:
+        kind, found = "input", error.problems
+    except UnknownName as error:
+        kind, found = "unknown name", (Problem(name, "", "a name that exists", "", str(error)),)
+    except EngineMissing as error:
+        kind, found = "missing program", (Problem(name, "", "a program or package", "", str(error)),)
+    except typer.TyperException as error:
+        help_line = f"See: loomwright {name} --help" if name else "See: loomwright --help"
+        if not name and not error.format_message():
+            return UNUSABLE
+        kind, found = "usage", (Problem("command line", name, "", _sentence(error.format_message()), help_line),)
+    except BrokenPipeError:
+        # The reader has gone away (a pager, head): nothing more to say to it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return USED
+    except (KeyboardInterrupt, typer.Abort):
+        sys.stderr.write("\nStopped.\n")
+        return 130
+    except OSError as error:
+        file = str(error.filename or name)
+        kind, found = (
+            "input",
+            (
+                Problem(
+                    file,
+                    "",
+                    "a file or folder that can be used",
+                    error.strerror or str(error),
+                    "Check the name and your rights to it.",
+                ),
+            ),
+        )
+    except Exception as error:
+        traceback.print_exc(file=sys.stderr)
+        what = f"{type(error).__name__}: {error}"
+        fault = Problem("loomwright", name, "", what, "This is a fault in Loomwright. Report it with the lines above.")
+        problems.report(name, "fault", (fault,), as_json)
+        return FAULT
+    problems.report(name, kind, found, as_json)
+    return UNUSABLE
+
+
+def _unknown_command(name: str) -> Problem:
+    near = difflib.get_close_matches(name, COMMANDS, n=1, cutoff=0.5)
+    remedy = f"Did you mean: loomwright {near[0]}" if near else "See: loomwright --help"
+    return Problem("command line", "command", "one of " + ", ".join(COMMANDS), name, remedy)
+
+
+def _sentence(message: str) -> str:
+    return " ".join(message.split()).rstrip(".")

@@ -1,0 +1,26 @@
+"""The way in. Answers ``--version`` before anything else is imported."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+
+def run(argv: Sequence[str] | None = None) -> None:
+    """Run one command and leave with its exit code.
+
+    Exit codes: 0 clear, 1 a Stop finding, 2 the input cannot be used, 70 a fault in Loomwright itself.
+    """
+    args = list(sys.argv[1:] if argv is None else argv)
+    if args in (["--version"], ["-V"]):
+        from loomwright import __version__
+
+        sys.stdout.write(f"loomwright {__version__}\n")
+        sys.exit(0)
+    from loomwright.cli.app import execute
+
+    sys.exit(execute(args))
+
+
+if __name__ == "__main__":
+    run()

@@ -1,0 +1,31 @@
+"""Errors: one shape, printed as a readable block or as JSON."""
+
+from __future__ import annotations
+
+import sys
+
+from rich.padding import Padding
+from rich.text import Text
+
+from loomwright.cli import answer
+from loomwright.cli.terminal import clean, console
+from loomwright.errors import Problem
+
+
+def report(command: str, kind: str, problems: tuple[Problem, ...], as_json: bool) -> None:
+    """Say what is wrong: JSON on the output stream, or a block for each problem on the error stream."""
+    if as_json:
+        answer.refuse(command, kind, problems)
+        return
+    on = console(sys.stderr)
+    count = len(problems)
+    head = "This cannot be used" if count == 1 else f"This cannot be used: {count} problems"
+    on.print(Text(head, style="bold red"))
+    for p in problems:
+        on.print()
+        on.print(Text(clean(f"{p.file}: {p.place}" if p.place else p.file), style="bold"))
+        for label, words in (("expected", p.expected), ("received", p.received), ("to do", p.remedy)):
+            if words:
+                line = Text(f"{label:<9} ", style="dim")
+                line.append(Text(clean(words), style="bold" if label == "to do" else "not dim"))
+                on.print(Padding(line, (0, 0, 0, 2), expand=False))
