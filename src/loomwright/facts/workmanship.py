@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 from loomwright.facts import tables
 from loomwright.facts.names import unknown
 
@@ -44,18 +42,14 @@ def hazards() -> tuple[str, ...]:
     return tuple(tables.rows("workmanship", "workmanship.cover"))
 
 
-def covers_for(hazard: str) -> tuple[str, ...]:
-    """Covers any one of which answers a hazard. Raises UnknownName."""
+def covers(hazard: str | None = None) -> tuple[str, ...]:
+    """Covers any one of which answers a hazard; every cover, by name, if none is given. Raises UnknownName."""
     found = tables.rows("workmanship", "workmanship.cover")
+    if hazard is None:
+        return tuple(sorted({str(c) for row in found.values() for c in row.cells["value"]}))
     if hazard not in found:
         raise unknown("hazard", hazard, found)
     return tuple(str(c) for c in found[hazard].cells["value"])
-
-
-@cache
-def covers() -> tuple[str, ...]:
-    """All covers, by name."""
-    return tuple(sorted({c for h in hazards() for c in covers_for(h)}))
 
 
 def crimp_pull_n(awg: str) -> float:
