@@ -1,0 +1,253 @@
+"""What guards each wire: the nearest device on the way from every source that can feed it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from math import inf
+
+from loomwright.facts.ampacity import ampacity_a
+from loomwright.power.bundles import bundle_counts
+from loomwright.power.results import PowerResult
+from loomwright.protection.devices import devices as all_devices
+from loomwright.protection.graph import Feeder, Graph, is_bolted
+from loomwright.protection.paths import Below, nearest, series
+from loomwright.protection.results import Device, Guard
+from loomwright.rig.model import Rig, Wire
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """What can push current into a zone.
+
+    ``feeders`` reach it with no device between; ``devices`` are the nearest on the ways from all others.
+    """
+
+    feeders: tuple[Feeder, ...]
+    devices: tuple[str, ...]
+
+
+class Guards:
+    """Who guards what in one rig. Keep one for many questions."""
+
+    def __init__(self, rig: Rig, graph: Graph | None = None) -> None:
+        self.rig = rig
+        self.graph = graph or Graph(rig)
+        self.below = Below(self.graph)
+        self._reach: dict[str, Reach] = {}
+        self._series: dict[str, Mapping[str, tuple[str, ...]]] | None = None
+
+    def reach(self, zone: str) -> Reach:
+        """Sources and nearest devices of a zone of the graph."""
+        if zone not in self._reach:
+            self._reach[zone] = Reach((), ())  # outputs wired in a ring must not ask each other for ever
+            self._reach[zone] = self._find_reach(zone)
+        return self._reach[zone]
+
+    def of_wire(self, wire: Wire, capacity_a: float = inf) -> tuple[tuple[str, ...], float]:
+        """Devices that guard a wire and the largest current [A] of a limited source that needs none.
+
+        ``capacity_a`` is the wire's ampacity: a charger or an output that cannot give more needs no device.
+        The second number is infinite where the wire is unguarded.
+        """
+        if wire.kind == "ground":
+            return self._of_return(wire, capacity_a)
+        return self._of_zones([self.graph.zone_of[self.graph.node(wire.start)]], capacity_a)
+
+    def nearest_to(self, item_id: str) -> tuple[str, ...]:
+        """The devices nearest to an item, its own fuses first."""
+        return self.reach(self.graph.zone_of[self.graph.supply_node(item_id)]).devices
+
+    def stub_mm(self, wire: Wire) -> float:
+        """Conductor length from the nearest battery through a wire to the first device beyond it [mm].
+
+        0 for a bolted joint; infinite where no device follows.
+        """
+        if is_bolted(wire):
+            return 0.0
+        graph = self.graph
+        a, b = graph.wire_nodes[wire.id]
+        zone = graph.zone_of[a]
+        posts = [f.node for f in graph.feeders if f.limit_a == inf and graph.zone_of[f.node] == zone]
+        if not posts:
+            posts = [f.node for f in graph.feeders if graph.zone_of.get(f.node) == zone]
+        closed = [k for k, link in enumerate(graph.links) if link.kind != "wire" or link.ref == wire.id]
+        from_post = nearest(graph, posts, closed)
+        ends = [(from_post[n][0], far) for n, far in ((a, b), (b, a)) if n in from_post]
+        if not ends:
+            return inf
+        start_mm, far = min(ends)
+        barred = {k for p in posts for k in graph.at.get(p, ())} | set(closed)
+        beyond = nearest(graph, [far], barred)
+        at_device = {n for pair in graph.device_nodes.values() for n in pair}
+        to_device = min((mm for n, (mm, _) in beyond.items() if n in at_device and n not in posts), default=inf)
+        return start_mm + wire.length_mm + to_device
+
+    def _find_reach(self, zone: str) -> Reach:
+        graph = self.graph
+        region = {zone}
+        waiting = [zone]
+        while waiting:
+            here = waiting.pop()
+            for link, other in graph.gates_at.get(here, ()):
+                against = link.kind == "diode" and graph.zone_of[link.b] == here
+                if other not in region and (link.kind == "contact" or against):
+                    region.add(other)
+                    waiting.append(other)
+        feeders = tuple(f for f in graph.feeders if graph.zone_of[f.node] in region)
+        found: list[str] = []
+        for here in sorted(region):
+            for link, other in graph.gates_at.get(here, ()):
+                if link.kind == "device" and other not in region and self._fed(other, region):
+                    found.append(link.ref)
+                elif link.kind == "electronic" and graph.zone_of[link.b] == here and other not in region:
+                    found.extend(self.reach(other).devices)
+        return Reach(feeders, tuple(dict.fromkeys(found)))
+
+    def _fed(self, zone: str, without: Iterable[str]) -> bool:
+        """Whether a source reaches a zone by a way that avoids other zones."""
+        graph = self.graph
+        seen = {*without, zone}
+        waiting = [zone]
+        sources = {graph.zone_of[f.node] for f in graph.feeders}
+        while waiting:
+            here = waiting.pop()
+            if here in sources:
+                return True
+            for link, other in graph.gates_at.get(here, ()):
+                forward = link.kind in ("diode", "electronic", "converter") and graph.zone_of[link.a] == here
+                if other not in seen and not forward:
+                    seen.add(other)
+                    waiting.append(other)
+        return False
+
+    def _of_zones(self, zones: Iterable[str], capacity_a: float) -> tuple[tuple[str, ...], float]:
+        found: list[str] = []
+        limit_a = 0.0
+        for zone in zones:
+            reach = self.reach(zone)
+            found.extend(reach.devices)
+            for feeder in reach.feeders:
+                limit_a = max(limit_a, feeder.limit_a)
+        if limit_a > capacity_a:
+            return (), inf
+        return tuple(dict.fromkeys(found)), limit_a
+
+    def _of_return(self, wire: Wire, capacity_a: float) -> tuple[tuple[str, ...], float]:
+        """A return carries what its items draw or give: the device that sees the whole of it guards it."""
+        graph = self.graph
+        items = self.below.wire(wire.id)
+        loads = [i for i in graph.loads if items is None or i in items]
+        found: list[str] = []
+        limit_a = 0.0
+        for chains in self._chains().values():
+            mine = [tuple(d for d in chains[i] if not d.endswith(".own")) for i in loads if i in chains]
+            if not mine:
+                continue
+            common = _common(mine)
+            if common is not None:
+                found.append(common)
+            elif all(mine):
+                found.extend(chain[-1] for chain in mine)
+            else:
+                limit_a = inf
+        for item in self.rig.family("battery", "charger"):
+            if items is None or item.id not in items:
+                continue
+            name = "plus" if item.part.family == "battery" else "out"
+            zone = graph.zone_of[graph.node(f"{item.id}.{name}")]
+            reach = self.reach(zone)
+            others = [f for f in reach.feeders if f.item not in items]
+            if any(f.limit_a > capacity_a for f in others):
+                limit_a = inf
+            found.extend(reach.devices)
+            if not reach.devices and not others:
+                limit_a = max(limit_a, *(f.limit_a for f in graph.feeders if f.item == item.id))
+        if limit_a > capacity_a:
+            return (), inf
+        return tuple(dict.fromkeys(found)), limit_a
+
+    def _chains(self) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
+        if self._series is None:
+            self._series = {b.id: series(self.graph, b.id) for b in self.rig.family("battery")}
+        return self._series
+
+
+def guards(
+    rig: Rig, power: PowerResult, devices: Mapping[str, Device] | None = None, graph: Graph | None = None
+) -> Mapping[str, Guard]:
+    """The guard of every power, ground and remote wire, by wire id. Bolted joints are no wires and have none.
+
+    A wire is unguarded where a source reaches it with no device between: ``devices`` is then empty,
+    ``rating_a`` infinite and ``stub_mm`` the conductor length from the battery's post to the first device.
+    A source that limits itself below the wire's ampacity (charger, remote output) needs no device.
+    """
+    who = Guards(rig, graph)
+    found = devices if devices is not None else all_devices(rig, who.graph)
+    bundles = bundle_counts(rig)
+    result: dict[str, Guard] = {}
+    for wire in rig.wires:
+        if wire.kind in ("line", "speaker") or is_bolted(wire) or wire.size is None:
+            continue
+        capacity_a = wire_ampacity_a(rig, wire, bundles[wire.id])
+        names, limit_a = who.of_wire(wire, capacity_a)
+        rating_a = max([limit_a, *(found[d].rating_a * found[d].count for d in names)])
+        result[wire.id] = Guard(
+            wire=wire.id,
+            devices=names,
+            rating_a=rating_a,
+            continuous_a=continuous_a(power, wire.id),
+            ampacity_a=capacity_a,
+            stub_mm=who.stub_mm(wire) if rating_a == inf else 0.0,
+        )
+    return result
+
+
+def wire_ampacity_a(rig: Rig, wire: Wire, bundle: int) -> float:
+    """Derated amperes that a sized wire may carry: hottest place on its way, and its bundle."""
+    assert wire.size is not None
+    return ampacity_a(
+        wire.size.area_mm2, wire.metal, wire.insulation_c, rig.wire_temperature_c(wire), bundle, rig.bundle_basis
+    )
+
+
+def continuous_a(power: PowerResult, wire_id: str) -> float:
+    """Largest steady current of a wire [A] over every engine state with `quiet`, `music` and `loud`."""
+    return max(
+        (abs(c.wires[wire_id].amps_a) for k, c in power.cases.items() if k[1] != "sine" and wire_id in c.wires),
+        default=0.0,
+    )
+
+
+def branch_of(rig: Rig, where: str, graph: Graph | None = None) -> frozenset[str]:
+    """Loads that hang below the nearest device on a wire or an item: what a fault there may take down.
+
+    Loads that lose only their remote are among them. Everything that is on, where no device guards the place.
+    """
+    who = Guards(rig, graph)
+    if where in who.graph.wire_nodes:
+        names, limit_a = who.of_wire(rig.wire(where))
+        return who.graph.dark(names) if limit_a < inf and names else who.graph.on_when_whole
+    names = who.nearest_to(where)
+    return who.graph.dark(names) | {where} if names else who.graph.on_when_whole
+
+
+def served_by(rig: Rig, wire_id: str, graph: Graph | None = None) -> frozenset[str]:
+    """Loads that lose supply or remote when one power or remote wire is cut: the narrowest view of its branch."""
+    whole = graph or Graph(rig)
+    return whole.on_when_whole - Graph(rig, without=[wire_id]).on()
+
+
+def downstream_items(rig: Rig, device_id: str, graph: Graph | None = None) -> frozenset[str]:
+    """Loads that go dark when one device opens, those that only lose their remote included."""
+    return (graph or Graph(rig)).dark([device_id])
+
+
+def _common(chains: list[tuple[str, ...]]) -> str | None:
+    """Last device that all chains pass, counted from the battery."""
+    found = None
+    for step in zip(*chains, strict=False):
+        if any(d != step[0] for d in step):
+            break
+        found = step[0]
+    return found
