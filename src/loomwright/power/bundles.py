@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 
-from loomwright.power.draws import loud_draw_a
+from loomwright.power.draws import loud_draws_a
 from loomwright.rig.model import Item, Rig, Wire
 
 LIGHT_A = 5.0
@@ -42,9 +42,10 @@ def heavy_wires(rig: Rig) -> tuple[Wire, ...]:
 def tree_amps_a(rig: Rig) -> Mapping[str, float]:
     """Amperes at `loud` in each power and ground wire that hangs below the sources like a branch of a tree [A].
 
-    Works from the leaves inwards and adds up :func:`loud_draw_a`. Wires between sources and wires of a mesh
-    get no entry: only a solution of the network can tell their current.
+    Works from the leaves inwards and adds up the draws of :mod:`loomwright.power.draws`. Wires between sources and
+    wires of a mesh get no entry: only a solution of the network can tell their current.
     """
+    draws = loud_draws_a(rig)
     node: dict[str, str] = {}
     draw: dict[str, float] = defaultdict(float)
     fixed: set[str] = set()
@@ -52,9 +53,8 @@ def tree_amps_a(rig: Rig) -> Mapping[str, float]:
         for group in joined(item):
             for name in group:
                 node[f"{item.id}.{name}"] = f"{item.id}.{group[0]}"
-        amps = loud_draw_a(item)
         for name in _draws_at(item):
-            draw[f"{item.id}.{name}"] += amps
+            draw[f"{item.id}.{name}"] += draws[item.id]
         fixed.update(f"{item.id}.{name}" for name in _sources_at(item))
     edges: dict[str, list[tuple[str, str]]] = defaultdict(list)
     for w in rig.wires:
@@ -81,8 +81,8 @@ def tree_amps_a(rig: Rig) -> Mapping[str, float]:
 
 
 def joined(item: Item) -> Iterator[tuple[str, ...]]:
-    """Groups of an item's power and ground terminals that metal, a fuse or a contact joins inside it."""
-    names = [t.name for t in item.part.terminals if t.kind in ("power", "ground", "remote")]
+    """Groups of an item's terminals that metal, a fuse or a contact joins inside it."""
+    names = [t.name for t in item.part.terminals]
     match item.part.family:
         case "fuse_holder" | "breaker" | "switch" | "fused_block" | "plain_block" | "bus" | "frame" | "splice":
             if names:

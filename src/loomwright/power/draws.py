@@ -1,4 +1,4 @@
-"""Quick draws by formula: what an item takes at `loud`, before anything is solved.
+"""Quick draws by formula: what each item takes at `loud`, before anything is solved.
 
 Used to count the wires of a bundle that are worth counting and to start the choice of sizes. The power
 study replaces these figures by solved ones.
@@ -6,41 +6,37 @@ study replaces these figures by solved ones.
 
 from __future__ import annotations
 
-from loomwright.rig.model import AmplifierSpec, DcdcSpec, Item, LoadSpec, RelaySpec
+from collections.abc import Mapping
 
-LOUD = 1.0 / 3.0          # share of full output at `loud`
-RUNNING_V = 13.5          # volts at which a LoadSpec states its watts
-OFF_V = 12.0              # engine off: the volts at which an amplifier draws most for the same output
+from loomwright.power.amplifier import PROGRAMME_FACTOR, supply_w
+from loomwright.power.channels import channel_loads, rated_output_w
+from loomwright.rig.model import AmplifierSpec, DcdcSpec, Item, LoadSpec, RelaySpec, Rig
 
-
-def full_output_w(spec: AmplifierSpec, bridged: int = 0) -> float:
-    """Audio watts of all channels at 4 ohm and rated volts [W]; ``bridged`` is the number of bridged pairs."""
-    single = spec.output_4ohm_w * max(spec.channels - 2 * bridged, 0)
-    pair = spec.bridged_4ohm_w if spec.bridged_4ohm_w is not None else 2.0 * spec.output_4ohm_w
-    return single + pair * bridged
+STATED_AT_V = 13.5
+"""Volts at which a part states the watts it draws."""
+OFF_V = 12.0
+"""Volts with the engine off: an amplifier draws most there for the same output."""
 
 
-def efficiency(spec: AmplifierSpec, share: float) -> float:
-    """Efficiency at ``share`` of full output, on a straight line through the points at 1/8 and 1."""
-    slope = (spec.efficiency_full - spec.efficiency_eighth) / (1.0 - 0.125)
-    return max(0.05, spec.efficiency_full + slope * (min(max(share, 0.0), 1.0) - 1.0))
-
-
-def loud_draw_a(item: Item, volts_v: float = OFF_V) -> float:
-    """Amperes that an item takes from its supply at `loud` [A]; 0 for what draws nothing.
+def loud_draws_a(rig: Rig, volts_v: float = OFF_V) -> Mapping[str, float]:
+    """Amperes that each item takes from its supply at `loud` [A]; 0 for what draws nothing.
 
     A DC-DC charger is taken at its limit, seen from its input.
     """
+    loads = channel_loads(rig)
+    return {i.id: _draw_a(i, loads.get(i.id, ()), volts_v) for i in rig.items.values()}
+
+
+def _draw_a(item: Item, loads: tuple[float | None, ...], volts_v: float) -> float:
     spec = item.part.spec
     if isinstance(spec, AmplifierSpec):
-        watts = LOUD * full_output_w(spec, len(item.bridged))
-        return spec.idle_a + watts / (efficiency(spec, LOUD) * volts_v)
+        return spec.idle_a + supply_w(spec, rated_output_w(item, loads), PROGRAMME_FACTOR["loud"]) / volts_v
     if isinstance(spec, LoadSpec):
         if spec.law == "power":
             return spec.draw_w / volts_v
         if spec.law == "current":
-            return spec.draw_w / RUNNING_V
-        return spec.draw_w / RUNNING_V**2 * volts_v
+            return spec.draw_w / STATED_AT_V
+        return spec.draw_w / STATED_AT_V**2 * volts_v
     if isinstance(spec, DcdcSpec):
         return spec.limit_a * spec.output_v / (spec.efficiency * volts_v)
     if isinstance(spec, RelaySpec):

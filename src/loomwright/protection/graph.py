@@ -230,7 +230,7 @@ class Graph:
         return zone is None or zone in live
 
     def _join_metal(self, item: Item) -> None:
-        names = [t.name for t in item.part.terminals if t.kind in ("power", "ground", "remote")]
+        names = [t.name for t in item.part.terminals]
         groups: list[list[str]] = []
         match item.part.family:
             case "plain_block" | "bus" | "frame" | "splice" | "switch":
