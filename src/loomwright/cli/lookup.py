@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -22,32 +23,32 @@ class Page:
 
 
 def page(topic: str) -> Page:
-    """The page of a finding's code, or of a figure's key.
+    """The page of a finding's code, of a figure's key, or of all figures below a part of a key.
 
     Raises
     ------
     UnknownName
-        Where neither exists; the message names the nearest.
+        Where none of these exists; the message names the nearest.
     """
-    if "." in topic:
-        from loomwright.facts.figures import figure
+    from loomwright.facts.figures import figure, figures_below
 
-        return of_figure(figure(topic))
-    from loomwright.findings.registry import check_of
+    if re.fullmatch(r"\s*[A-Za-z]\d+\s*", topic):
+        from loomwright.findings.registry import check_of
 
-    try:
         return of_check(check_of(topic))
+    found = figures_below(topic.strip())
+    if found:
+        return of_figures(topic.strip(), found)
+    try:
+        return of_figures(topic, (figure(topic),))
     except UnknownName as error:
-        raise UnknownName(f"{error} Keys of figures have dots in them, such as conductor.awg.8.area_mm2.") from None
+        hint = "Findings have codes such as E101; figures have keys such as conductor.awg.8.area_mm2."
+        raise UnknownName(f"{error} {hint}") from None
 
 
 def of_check(found: Check) -> Page:
     """The page of one check."""
-    lines = (
-        ("why", found.why),
-        ("what to do", found.remedy),
-        ("source", f"{found.source} ({found.mark})" if found.mark != found.source else found.source),
-    )
+    lines = (("why", found.why), ("what to do", found.remedy), ("source", f"{found.source} ({found.mark})"))
     data: dict[str, object] = {
         "code": found.code,
         "severity": found.severity,
@@ -57,25 +58,22 @@ def of_check(found: Check) -> Page:
         "source": found.source,
         "mark": found.mark,
     }
-    return Page(f"{found.code}  {found.severity}: {found.title}", lines, data)
+    return Page(f"{found.code}  {found.severity}: {found.title}", lines, {"finding": data})
 
 
-def of_figure(found: Figure) -> Page:
-    """The page of one figure."""
-    value = f"{found.value:g}" if isinstance(found.value, (int, float)) else str(found.value)
-    lines = [
-        ("value", f"{value} {found.unit}".rstrip()),
-        ("mark", found.mark),
-        ("source", found.source),
-    ]
-    if found.note:
-        lines.append(("note", found.note))
-    data: dict[str, object] = {
-        "key": found.key,
-        "value": found.value,
-        "unit": found.unit,
-        "mark": found.mark,
-        "source": found.source,
-        "note": found.note,
-    }
-    return Page(found.key, tuple(lines), data)
+def of_figures(topic: str, found: tuple[Figure, ...]) -> Page:
+    """The page of one figure, or of a row or table of figures."""
+    data: dict[str, object] = {"figures": found}
+    if len(found) == 1:
+        only = found[0]
+        lines = [("value", value(only)), ("mark", only.mark), ("source", only.source)]
+        if only.note:
+            lines.append(("note", only.note))
+        return Page(only.key, tuple(lines), data)
+    return Page(topic, tuple((f.key, f"{value(f)}, {f.mark}: {f.source}") for f in found), data)
+
+
+def value(found: Figure) -> str:
+    """The value with its unit."""
+    number = f"{found.value:g}" if isinstance(found.value, float) else str(found.value)
+    return f"{number} {found.unit}".rstrip()

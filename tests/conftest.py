@@ -1,0 +1,67 @@
+"""What several rooms' tests share: hypothesis settings, the sample rigs as files, and the program run in-process."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile("suite", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("suite")
+
+
+@dataclass(frozen=True)
+class Ran:
+    """What one command line came to."""
+
+    code: int
+    out: str
+    err: str
+
+    @property
+    def document(self) -> Any:
+        """The JSON answer, read strictly: no NaN, no Infinity."""
+
+        def refuse(name: str) -> float:
+            raise AssertionError(f"not JSON: {name}")
+
+        return json.loads(self.out, parse_constant=refuse)
+
+
+Run = Callable[..., Ran]
+
+
+@pytest.fixture
+def loomwright(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
+    """Runs the program in this process, as a pipe would see it, 80 columns wide."""
+    from loomwright.cli.app import execute
+
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.delenv("FORCE_COLOR", raising=False)
+    monkeypatch.delenv("NO_COLOR", raising=False)
+
+    def run(*args: str | Path) -> Ran:
+        capsys.readouterr()
+        code = execute([str(a) for a in args])
+        said = capsys.readouterr()
+        return Ran(code, said.out, said.err)
+
+    return run
+
+
+@pytest.fixture(scope="session")
+def rigs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """The sample rigs, written out as files."""
+    from loomwright.cli import samples
+
+    folder = tmp_path_factory.mktemp("rigs")
+    made = {}
+    for name, file in samples.FILES.items():
+        made[name] = folder / file
+        made[name].write_text(samples.text(name), encoding="utf-8")
+    return made
