@@ -65,8 +65,8 @@ def findings_page() -> str:
 
     parts = [
         "# Findings\n",
-        "What each finding means. `loomwright explain CODE` prints the same. The severity is the usual one; a finding may be"
-        " milder or harder where its evidence calls for it.\n",
+        "What each finding means; `loomwright explain CODE` prints the same. The severity is the usual one.\n",
+        "A finding may be milder or harder where its evidence calls for it.\n",
     ]
     checks = all_checks()
     rows = [(f"[{c.code}](#{c.code.lower()})", c.severity, c.title) for c in checks]
@@ -93,8 +93,9 @@ def figures_page() -> str:
         groups.setdefault(f.key.partition(".")[0], []).append((f"`{f.key}`", value, f.unit, f.mark, about))
     parts = [
         "# Figures\n",
-        "Every figure that Loomwright uses, with its mark and source. `loomwright explain KEY` prints one, or all that lie below"
-        " a part of a key. A row *from memory* is provisional, and so is every verdict that rests on it.\n",
+        "Every figure that Loomwright uses, with its mark and source.\n",
+        "`loomwright explain KEY` prints one, or all that lie below a part of a key.\n",
+        "A row *from memory* is provisional, and so is every verdict that rests on it.\n",
     ]
     for name, rows in groups.items():
         parts += [f"## {name}\n", grid(("key", "value", "unit", "mark", "source and note"), rows)]

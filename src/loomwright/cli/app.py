@@ -22,7 +22,6 @@ app = typer.Typer(
     name="loomwright",
     help="Plan, prove and hand over amplified audio in small 12 V vehicles.",
     epilog="Exit codes: 0 clear, 1 a Stop finding, 2 the input cannot be used.",
-    no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -53,7 +52,7 @@ def execute(args: Sequence[str]) -> int:
     kind: str
     found: tuple[Problem, ...]
     try:
-        code = app(list(args), prog_name="loomwright", standalone_mode=False)
+        code = app(list(args) or ["--help"], prog_name="loomwright", standalone_mode=False)
         sys.stdout.flush()
         return code if isinstance(code, int) else USED
     except InputError as error:
@@ -64,8 +63,6 @@ def execute(args: Sequence[str]) -> int:
         kind, found = "missing program", (Problem(name, "", "a program or package", "", str(error)),)
     except typer.TyperException as error:
         help_line = f"See: loomwright {name} --help" if name else "See: loomwright --help"
-        if not name and not error.format_message():
-            return UNUSABLE
         kind, found = "usage", (Problem("command line", name, "", _sentence(error.format_message()), help_line),)
     except BrokenPipeError:
         # The reader has gone away (a pager, head): nothing more to say to it.
