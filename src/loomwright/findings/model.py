@@ -7,6 +7,7 @@ from typing import Literal
 
 Severity = Literal["Stop", "Fix", "Know"]
 SEVERITIES: tuple[Severity, ...] = ("Stop", "Fix", "Know")
+Mark = Literal["published", "calculated", "common practice", "from memory"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,7 +15,8 @@ class Finding:
     """One thing a check found.
 
     ``where`` lists ids as in the rig (items, wires, places, ``run 2``); ``evidence`` carries numbers with units;
-    ``remedy`` is an instruction; ``source`` names a published source, or ``common practice``, or ``from memory``.
+    ``remedy`` is an instruction; ``source`` names what the rule rests on and ``mark`` says of what kind that is.
+    ``provisional`` is set where the verdict rests on a figure from memory that may change it.
     """
 
     code: str            # "E101"
@@ -25,3 +27,4 @@ class Finding:
     remedy: str
     source: str
     provisional: bool = False
+    mark: Mark = "common practice"

@@ -1,0 +1,249 @@
+"""Wires: current, heat, metal, size as sold and as measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isinf
+
+from loomwright.facts import conductors, joints, workmanship
+from loomwright.findings.covers import places_of, sheathed
+from loomwright.findings.feeds import law_binds
+from loomwright.findings.model import Finding, Severity
+from loomwright.findings.registry import Say, check
+from loomwright.findings.words import amount, listing, num
+from loomwright.power.results import WireState
+from loomwright.protection.graph import is_bolted
+from loomwright.rig.model import Wire
+from loomwright.study import Study
+
+CLAD = ("cca10", "cca15")
+
+
+def _worst(study: Study, wire: Wire) -> WireState | None:
+    if wire.kind not in ("power", "ground") or is_bolted(wire):
+        return None
+    try:
+        return study.power.worst_wire(wire.id)
+    except ValueError:
+        return None
+
+
+def _label(wire: Wire) -> str:
+    return wire.size.label if wire.size else "no size"
+
+
+@check(
+    "E501",
+    "Wire past its ampacity",
+    "Fix",
+    why="Above its ampacity a wire runs hotter than its insulation stands for long. Place and bundle take their "
+    "share first.",
+    remedy="Fit a thicker wire, cool the way or thin out the bundle.",
+    source="33 CFR 183.425 table 5 with sqrt((Tc-Ta)/(Tc-30)); bundle factors of the same table",
+    mark="published",
+)
+def past_ampacity(study: Study, say: Say) -> Iterator[Finding]:
+    """Wires that carry more in the long run than their derated ampacity."""
+    for wire in study.rig.wires:
+        state = _worst(study, wire)
+        if state is None or abs(state.amps_a) <= state.ampacity_a * 1.005:
+            continue
+        ratio = abs(state.amps_a) / max(state.ampacity_a, 1e-9)
+        yield say(
+            (wire.id,),
+            f"{wire.id} ({_label(wire)}, {wire.insulation_c} C insulation) carries {amount(abs(state.amps_a), 'A')} "
+            f"at worst; it is good for {amount(state.ampacity_a, 'A')} where it lies.",
+            f"Fit a wire good for {amount(abs(state.amps_a), 'A')} as {wire.id}.",
+            severity="Stop" if ratio > 1.25 else None,
+        )
+
+
+@check(
+    "E502",
+    "Wire runs hot",
+    "Fix",
+    why="Insulation ages fast near its rating and softens above it.",
+    remedy="Fit a thicker wire, or one with higher-rated insulation.",
+    source="heat balance in the manner of IEC 60287 and 33 CFR 183.425 table 5, the more cautious of the two",
+    mark="calculated",
+)
+def hot_wire(study: Study, say: Say) -> Iterator[Finding]:
+    """Wires hotter than their insulation allows although the table would let them pass."""
+    for wire in study.rig.wires:
+        state = _worst(study, wire)
+        if state is None or state.temperature_c <= state.limit_c + 0.5 or abs(state.amps_a) > state.ampacity_a * 1.005:
+            continue
+        yield say(
+            (wire.id,),
+            f"{wire.id} ({_label(wire)}) reaches {num(state.temperature_c)} C with {amount(abs(state.amps_a), 'A')}; "
+            f"its insulation is rated {num(state.limit_c)} C.",
+            f"Fit a thicker wire as {wire.id}, or one rated {num(state.temperature_c)} C or more.",
+        )
+
+
+@check(
+    "E503",
+    "Copper-clad aluminium taken for copper",
+    "Fix",
+    why="Copper-clad aluminium has 1.55 to 1.6 times the resistance of copper of the same size: more drop, more "
+    "heat, and a fuse that is too large for it.",
+    remedy="Replace it by copper, or go up two AWG sizes.",
+    source="ASTM B566: 62.9 and 64.4 % IACS",
+    mark="published",
+)
+def clad_for_copper(study: Study, say: Say) -> Iterator[Finding]:
+    """Wires sold or taken as copper whose metal or measured resistance says copper-clad aluminium."""
+    for wire in study.rig.wires:
+        if wire.size is None or is_bolted(wire):
+            continue
+        sold = (wire.as_sold or "").lower()
+        honest = any(word in sold for word in ("cca", "clad", "alumin"))
+        if wire.metal in CLAD and wire.as_sold and not honest:
+            share = conductors.conductivity(wire.metal)
+            yield say(
+                (wire.id,),
+                f"{wire.id} is sold as {wire.as_sold}; its metal is copper-clad aluminium: {num(wire.size.area_mm2)} "
+                f"mm2 conducts like {num(wire.size.area_mm2 * share)} mm2 of copper "
+                f"({conductors.awg_equivalent(wire.size.area_mm2 * share)}).",
+                f"Replace {wire.id} by copper of {_label(wire)}, or by clad wire two AWG sizes thicker.",
+            )
+        ratio = _ratio(wire)
+        if wire.metal not in CLAD and ratio is not None and 1.38 <= ratio <= 1.8:
+            yield say(
+                (wire.id,),
+                f"{wire.id} is down as {wire.metal}, {_label(wire)}; measured "
+                f"{amount(wire.measured_mohm or 0.0, 'mohm')}, {num(ratio)} times what copper gives: copper-clad "
+                "aluminium by the look of it.",
+                f"Scrape a strand of {wire.id}; if it is silver inside, replace it by copper of {_label(wire)}.",
+            )
+
+
+def _ratio(wire: Wire) -> float | None:
+    """Measured over expected resistance of a wire with its joints, at 20 C; None where nothing was measured."""
+    if wire.size is None or wire.measured_mohm is None:
+        return None
+    per_m = conductors.resistance_mohm_per_m(wire.size.area_mm2, wire.metal, 20.0, wire.size.system)
+    ends = sum(joints.joint(name).mohm for name in wire.joints)
+    expected = per_m * wire.length_mm / 1000.0 + ends
+    return wire.measured_mohm / expected if expected > 0 else None
+
+
+@check(
+    "E504",
+    "SAE size taken for AWG",
+    "Know",
+    why="The same number in SAE has 3 to 11 % less copper than in AWG. Jackets often say only 'gauge'.",
+    remedy="Note the size as SAE, or check that the fuse suits the thinner wire.",
+    source="ASTM B258; SAE cable sizes, two cable pages",
+    mark="published",
+)
+def sae_for_awg(study: Study, say: Say) -> Iterator[Finding]:
+    """Wires sold by gauge whose conductor is an SAE size; Fix where the fuse then no longer suits."""
+    for wire in study.rig.wires:
+        if wire.size is None or is_bolted(wire):
+            continue
+        sold = (wire.as_sold or "").lower()
+        guard = study.protection.guards.get(wire.id)
+        small = guard is not None and not isinf(guard.rating_a) and guard.rating_a > guard.ampacity_a * 1.005
+        severity: Severity | None = "Fix" if small else None
+        if wire.size.system == "SAE" and sold and "sae" not in sold:
+            number = wire.size.label.removesuffix(" SAE")
+            full = conductors.parse_size(f"{number} AWG").area_mm2
+            yield say(
+                (wire.id,),
+                f"{wire.id} is sold as {wire.as_sold}; it is {wire.size.label}: {num(wire.size.area_mm2)} mm2, "
+                f"{num(100 * (1 - wire.size.area_mm2 / full))} % less than {number} AWG ({num(full)} mm2).",
+                f"Mark {wire.id} as {wire.size.label}, and fuse it for {num(wire.size.area_mm2)} mm2.",
+                severity=severity,
+            )
+            continue
+        ratio = _ratio(wire)
+        if wire.size.system == "AWG" and wire.metal not in CLAD and ratio is not None and 1.06 <= ratio < 1.2:
+            yield say(
+                (wire.id,),
+                f"{wire.id} is down as {wire.size.label}; measured {amount(wire.measured_mohm or 0.0, 'mohm')}, "
+                f"{num(ratio)} times what that gives: an SAE size by the look of it.",
+                f"Read the jacket of {wire.id} again, and note the size that it has.",
+                severity=severity,
+            )
+
+
+@check(
+    "E505",
+    "Measured resistance does not fit the wire",
+    "Fix",
+    why="A wire that measures far off its size and length is not what it is taken for, or a joint on it is bad.",
+    remedy="Measure joint by joint, then mend the joint or correct the entry.",
+    source="IEC 60228 resistance of copper; bench practice",
+    mark="calculated",
+)
+def measured_off(study: Study, say: Say) -> Iterator[Finding]:
+    """Wires that measure more than 1.8 times, or less than 0.8 of, what size and length give."""
+    for wire in study.rig.wires:
+        ratio = _ratio(wire)
+        if ratio is None or is_bolted(wire) or 0.8 <= ratio <= 1.8:
+            continue
+        high, low = "Measure joint by joint and remake the bad one", "Check the length and the size that are noted"
+        yield say(
+            (wire.id,),
+            f"{wire.id} ({_label(wire)}, {amount(wire.length_mm, 'mm')}) measured "
+            f"{amount(wire.measured_mohm or 0.0, 'mohm')}, {num(ratio)} times what that gives.",
+            f"{high if ratio > 1 else low}: {wire.id}.",
+            severity=None if ratio > 1 else "Know",
+        )
+
+
+@check(
+    "E506",
+    "Conductor below the least size for strength",
+    "Know",
+    why="Thin wires break at their ends where they shake.",
+    remedy="Use 16 AWG (1.31 mm2) alone, or 18 AWG (0.82 mm2) in a sheath.",
+    source="33 CFR 183.425",
+    mark="published",
+)
+def too_thin(study: Study, say: Say) -> Iterator[Finding]:
+    """Power and ground wires thinner than the least size; Fix on boats, where the law or its practice asks for it."""
+    boat = study.rig.vehicle.kind == "boat"
+    found: list[Wire] = []
+    for wire in study.rig.wires:
+        if wire.kind not in ("power", "ground") or wire.size is None or is_bolted(wire):
+            continue
+        least = workmanship.min_conductor_mm2(in_sheath=sheathed(study.rig, wire) or not boat)
+        if wire.size.area_mm2 < least * 0.9:
+            found.append(wire)
+    if found:
+        thin = min(found, key=lambda w: (w.size.area_mm2 if w.size else 0.0, w.id))
+        area = thin.size.area_mm2 if thin.size else 0.0
+        yield say(
+            sorted(w.id for w in found),
+            f"{listing(sorted(w.id for w in found))}: the thinnest is {thin.id} with {num(area)} mm2.",
+            "Run them in 1.31 mm2 (16 AWG) or more; 0.82 mm2 (18 AWG) will do inside a sheath.",
+            severity="Fix" if law_binds(study.rig) else None,
+        )
+
+
+@check(
+    "E507",
+    "Insulation not rated for its place",
+    "Fix",
+    why="In a place nearly as hot as its rating the wire has no room left for its own heat.",
+    remedy="Use insulation rated 105 C or more there, or go another way.",
+    source="33 CFR 183.425: no 60 C insulation in engine spaces by ABYC E-11 (secondary)",
+    mark="published",
+)
+def insulation_for_place(study: Study, say: Say) -> Iterator[Finding]:
+    """Wires in places within 10 K of their rating, and 60 C insulation in an engine space."""
+    rig = study.rig
+    for wire in rig.wires:
+        if is_bolted(wire):
+            continue
+        hottest = rig.wire_temperature_c(wire)
+        engine = sorted(p for p in places_of(rig, wire) if rig.places[p].engine_space)
+        if hottest + 10.0 > wire.insulation_c or (engine and wire.insulation_c <= 60):
+            yield say(
+                (wire.id, *engine),
+                f"{wire.id} has {wire.insulation_c} C insulation where it is {num(hottest)} "
+                f"C{' in the engine space' if engine else ''}.",
+                f"Use insulation rated {num(max(105.0, hottest + 30.0))} C or more for {wire.id}.",
+            )

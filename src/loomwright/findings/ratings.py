@@ -1,0 +1,167 @@
+"""Ratings: what each device and part carries in the long run, against what it is made for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import inf
+
+from loomwright.facts import fuses
+from loomwright.findings.devices import title
+from loomwright.findings.model import Finding
+from loomwright.findings.registry import Say, check
+from loomwright.findings.ways import Ways
+from loomwright.findings.words import amount, listing, num
+from loomwright.power.results import DeviceState
+from loomwright.rig.model import FuseSpec
+from loomwright.study import Study
+
+
+@check(
+    "E204",
+    "Device loaded beyond continuous use",
+    "Fix",
+    why="A fuse or breaker carries about 80 % of its rating for hours, less where it is hot. Above that it ages, "
+    "warms its clips and opens one day for no fault at all.",
+    remedy="Fit the next larger rating that the wire allows, or share the load.",
+    source="common practice: 75 to 80 % of rating; component data sheets for temperature",
+    mark="common practice",
+)
+def loaded_device(study: Study, say: Say) -> Iterator[Finding]:
+    """Devices that carry more at `loud` than their temperature-corrected continuous current."""
+    for device_id, device in sorted(study.protection.devices.items()):
+        state = _worst(study, device_id)
+        if device.way == 0 or state is None or abs(state.amps_a) <= state.usable_a * 1.01:
+            continue
+        need_a = device.rating_a * abs(state.amps_a) / state.usable_a
+        bigger = next((r for r in fuses.ratings_a(device.type) if r >= need_a), None)
+        size = amount(bigger, "A") if bigger else f"a type that is made for {amount(need_a, 'A')}"
+        yield say(
+            (device_id,),
+            f"{title(device)} carries {amount(abs(state.amps_a), 'A')} at loud; at {num(device.temperature_c)} C it "
+            f"is good for {amount(state.usable_a, 'A')} without end.",
+            f"Fit {size} in {device_id} if its wires allow it, or split its load.",
+        )
+
+
+@check(
+    "E205",
+    "Device weakened by a hot place",
+    "Know",
+    why="Heat from the place adds to the heat in the device: it opens at less than its rating.",
+    remedy="Move the device to a cooler place, or count with what is left of its rating.",
+    source="component data sheets: blade fuses, 40 A at 20 C is 30 A at 85 C",
+    mark="published",
+)
+def hot_device(study: Study, say: Say) -> Iterator[Finding]:
+    """Devices that lose more than a fifth of their rating to heat and are used near what is left."""
+    for device_id, device in sorted(study.protection.devices.items()):
+        state = _worst(study, device_id)
+        factor = fuses.temperature_factor(device.type, device.temperature_c)
+        if state is None or factor >= 0.8 or abs(state.amps_a) < 0.7 * state.usable_a:
+            continue
+        yield say(
+            (device_id,),
+            f"{title(device)} sits at {num(device.temperature_c)} C and is worth "
+            f"{amount(device.rating_a * factor, 'A')} there; it carries {amount(abs(state.amps_a), 'A')} at loud.",
+            f"Move {device.item} out of the heat, or leave it and expect it to open at {num(100 * factor)} % of its "
+            "rating.",
+            provisional=device.provisional,
+        )
+
+
+def _worst(study: Study, device_id: str) -> DeviceState | None:
+    states = [c.devices[device_id] for k, c in study.power.cases.items() if k[1] != "sine" and device_id in c.devices]
+    return max(states, key=lambda s: abs(s.amps_a) / max(s.usable_a, 1e-9), default=None)
+
+
+@check(
+    "E209",
+    "Rating that its type is not made in",
+    "Fix",
+    why="A rating off the list of its type, or above what the holder takes, cannot be bought or does not belong in "
+    "that holder.",
+    remedy="Choose a rating on the list that the holder takes.",
+    source="usual series of the type (from memory); the part's own limit",
+    mark="from memory",
+)
+def rating_off_list(study: Study, say: Say) -> Iterator[Finding]:
+    """Fuses whose rating is not in the series of their type or above the holder's limit."""
+    for device_id, device in sorted(study.protection.devices.items()):
+        spec = study.rig.items[device.item].part.spec
+        if device.way == 0 or not isinstance(spec, FuseSpec) or device.type.startswith("breaker"):
+            continue
+        most = spec.max_rating_a
+        ratings = [r for r in fuses.ratings_a(device.type) if r <= most]
+        if device.rating_a in ratings:
+            continue
+        near = min(ratings, key=lambda r: (abs(r - device.rating_a), r), default=None)
+        reason = (
+            f"its holder takes {amount(most, 'A')} at "
+            "most" if device.rating_a > most else f"type {device.type} is not made in it"
+        )
+        yield say(
+            (device_id,),
+            f"{device_id} is to hold {amount(device.rating_a, 'A')}; {reason}.",
+            f"Fit {amount(near, 'A')} in {device_id}." if near else f"Change the holder {device.item}.",
+            provisional=device.rating_a <= most,
+        )
+
+
+@check(
+    "E210",
+    "Automatic choice does not meet every demand",
+    "Fix",
+    why="No size or rating on the list meets volts, ampacity and selectivity together; the nearest one was taken.",
+    remedy="Relax what stands in the way, or change the layout.",
+    source="calculated from the rig",
+    mark="calculated",
+)
+def choice_not_met(study: Study, say: Say) -> Iterator[Finding]:
+    """Sizes and ratings left to be chosen for which nothing on the list would do."""
+    for choice in study.protection.choices:
+        if not choice.met:
+            yield say(
+                (choice.where,),
+                f"{choice.where} became {choice.chosen}: {choice.reason.rstrip('.')}.",
+                f"Set {choice.where} by hand, or shorten the way, cool the place or share the load.",
+            )
+
+
+@check(
+    "E211",
+    "Part carries more than its rating",
+    "Fix",
+    why="A switch, relay, isolator or bus bar run above its rating warms, pits and welds.",
+    remedy="Fit a part with a higher rating.",
+    source="the part's own rating",
+    mark="published",
+)
+def part_overloaded(study: Study, say: Say) -> Iterator[Finding]:
+    """Switches, relays, isolators and bars whose busiest terminal carries more than they are rated for."""
+    rig = study.rig
+    ways = Ways(rig)
+    for item in rig.family("switch", "relay", "isolator", "bus", "plain_block", "splice"):
+        rating_a = next(
+            (
+                float(v)
+                for name in ("contact_rating_a", "rating_a")
+                if (v := getattr(item.part.spec, name, None)) is not None
+            ),
+            inf,
+        )
+        worst_a, where = 0.0, ""
+        for key, case in study.power.cases.items():
+            if key[1] == "sine":
+                continue
+            for terminal in item.part.terminals:
+                wires = [w for w in ways.wires_at(f"{item.id}.{terminal.name}") if w.id in case.wires]
+                inwards = [1 if w.end.partition(".")[0] == item.id else -1 for w in wires]
+                amps = abs(sum(s * case.wires[w.id].amps_a for s, w in zip(inwards, wires, strict=True)))
+                if amps > worst_a:
+                    worst_a, where = amps, listing(w.id for w in wires)
+        if worst_a > rating_a * 1.01:
+            yield say(
+                (item.id,),
+                f"{item.id} carries {amount(worst_a, 'A')} by {where} and is rated {amount(rating_a, 'A')}.",
+                f"Fit a part rated {amount(worst_a * 1.25, 'A')} or more as {item.id}.",
+            )

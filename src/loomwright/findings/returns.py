@@ -1,0 +1,260 @@
+"""Returns: as thick as their feeds, on clean metal, and at one place where signals share them."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from math import isinf
+
+from loomwright.facts import conductors
+from loomwright.findings.model import Finding, Severity
+from loomwright.findings.registry import Say, check
+from loomwright.findings.trees import feed_way, landing, return_way
+from loomwright.findings.ways import GROUND, LINE, METAL, Ways, amplifiers
+from loomwright.findings.words import amount, count, listing, num
+from loomwright.protection.graph import is_bolted
+from loomwright.rig.model import AmplifierSpec, Item, LoadSpec, Rig, Wire
+from loomwright.study import Study
+
+THINNER = 0.75
+"""Copper of a return over that of its feed, below which it is a size too small: even AWG sizes step by 0.63."""
+
+
+def copper_mm2(wire: Wire) -> float:
+    """Area that conducts like so much copper [mm2]; infinite for a bolted joint."""
+    if wire.size is None or is_bolted(wire):
+        return float("inf")
+    return wire.size.area_mm2 * min(1.0, conductors.conductivity(wire.metal))
+
+
+@check(
+    "E401",
+    "Undersized return",
+    "Fix",
+    why="The return carries the same current as the feed, and no fuse of its own guards it. A thin one drops volts, "
+    "warms, and lifts the amplifier's ground.",
+    remedy="Run the return in the same size as the feed.",
+    source="IEC 60364-4-43 433.1 for the return; same size as the feed is common practice",
+    mark="common practice",
+)
+def undersized_return(study: Study, say: Say) -> Iterator[Finding]:
+    """Returns that carry less than the device of their feed lets through, or have clearly less copper than the feed."""
+    rig = study.rig
+    done: set[str] = set()
+    for guard in study.protection.guards.values():
+        wire = rig.wire(guard.wire)
+        if wire.kind != "ground" or isinf(guard.rating_a) or guard.rating_a <= guard.ampacity_a * 1.005:
+            continue
+        done.add(wire.id)
+        size = wire.size.label if wire.size else "no size"
+        yield say(
+            (wire.id, *guard.devices),
+            f"{wire.id} is {size}, good for {amount(guard.ampacity_a, 'A')}; {listing(guard.devices)} lets "
+            f"{amount(guard.rating_a, 'A')} through, and at loud it carries {amount(guard.continuous_a, 'A')}.",
+            f"Run {wire.id} in a size that carries {amount(guard.rating_a, 'A')}, the same as its feed.",
+        )
+    ways = Ways(rig)
+    for back, feed, amps in _pairs(rig, ways):
+        if back.id in done:
+            continue
+        sizes = [w.size.label for w in (back, feed) if w.size]
+        yield say(
+            (back.id, feed.id, *amps),
+            f"{back.id} is {sizes[0]} ({num(copper_mm2(back))} mm2 as copper) where the feed of {listing(amps)} is "
+            f"{sizes[1]} ({num(copper_mm2(feed))} mm2).",
+            f"Run {back.id} in {feed.size.label if feed.size else 'the size of the feed'}.",
+            severity="Know" if _carries(study, back, feed) else None,
+        )
+
+
+def _carries(study: Study, back: Wire, feed: Wire) -> bool:
+    """Whether a thinner return still carries what the feed's device lets through."""
+    guards = study.protection.guards
+    if back.id not in guards or feed.id not in guards or isinf(guards[feed.id].rating_a):
+        return False
+    return guards[back.id].ampacity_a >= guards[feed.id].rating_a
+
+
+def _pairs(rig: Rig, ways: Ways) -> Iterator[tuple[Wire, Wire, tuple[str, ...]]]:
+    """Return and feed that serve the same amplifiers, where the return has clearly less copper."""
+    feeds: dict[str, list[str]] = defaultdict(list)
+    backs: dict[str, list[str]] = defaultdict(list)
+    for item, _ in amplifiers(rig):
+        for way, uses in ((feed_way(ways, item), feeds), (return_way(ways, item), backs)):
+            for wire_id in way.wires if way else ():
+                uses[wire_id].append(item.id)
+    thinnest: dict[tuple[str, ...], Wire] = {}
+    for wire_id in sorted(feeds):
+        wire = rig.wire(wire_id)
+        key = tuple(feeds[wire_id])
+        if key not in thinnest or copper_mm2(wire) < copper_mm2(thinnest[key]):
+            thinnest[key] = wire
+    for wire_id in sorted(backs):
+        feed = thinnest.get(tuple(backs[wire_id]))
+        back = rig.wire(wire_id)
+        if feed is None or isinf(copper_mm2(feed)):
+            continue
+        beside = [w for w in ways.wires_at(back.start) if {w.start, w.end} == {back.start, back.end}]
+        if sum(copper_mm2(w) for w in beside) < THINNER * copper_mm2(feed):
+            yield back, feed, tuple(backs[wire_id])
+
+
+@check(
+    "E402",
+    "Return through paint",
+    "Fix",
+    why="Paint, powder and rust between ring and metal make tens of milliohms: volts lost, heat made, and noise "
+    "between items.",
+    remedy="Clean the spot to bright metal, bolt with a star washer and seal it; or run a return wire to the ground "
+    "bus.",
+    source="common practice",
+    mark="common practice",
+)
+def painted_return(study: Study, say: Say) -> Iterator[Finding]:
+    """Joints on painted metal."""
+    for wire in study.rig.wires:
+        for ref, joint in zip((wire.start, wire.end), wire.joints, strict=True):
+            if joint != "painted frame" or is_bolted(wire):
+                continue
+            states = [c.joints[f"{wire.id}@{ref}"] for k, c in _steady(study) if f"{wire.id}@{ref}" in c.joints]
+            worst = max(states, key=lambda s: abs(s.amps_a), default=None)
+            numbers = (
+                f" {amount(worst.resistance_mohm, 'mohm')}, {amount(abs(worst.amps_a), 'A')} and "
+                f"{amount(abs(worst.drop_mv), 'mV')} at worst."
+                if worst
+                else ""
+            )
+            yield say(
+                (wire.id, ref),
+                f"{wire.id} lands on {ref} over paint.{numbers}",
+                f"Clean {ref} to bright metal, or run {wire.id} to the ground bus.",
+            )
+
+
+def _steady(study: Study):  # type: ignore[no-untyped-def]
+    return [(k, c) for k, c in study.power.cases.items() if k[1] != "sine"]
+
+
+@check(
+    "E403",
+    "Amplifier returns through the frame",
+    "Know",
+    why="Frame joints, hinges and bearings were not made to carry return current. Their resistance is unknown and "
+    "grows with rust. On a boat the hull must not carry it at all.",
+    remedy="Run a return wire beside the feed.",
+    source="common practice; ABYC E-11 for boats (secondary)",
+    mark="common practice",
+)
+def frame_return(study: Study, say: Say) -> Iterator[Finding]:
+    """Amplifiers whose way back to the battery crosses the frame."""
+    rig = study.rig
+    ways = Ways(rig)
+    over: dict[str, list[str]] = defaultdict(list)
+    for item, _ in amplifiers(rig):
+        way = return_way(ways, item)
+        for crossed in way.items if way else ():
+            if rig.items[crossed].part.family == "frame" and item.id not in over[crossed]:
+                over[crossed].append(item.id)
+    volts = study.power.case("cruise", "loud").node_v
+    for frame, names in sorted(over.items()):
+        studs = [v for t in rig.items[frame].part.terminals if (v := volts.get(f"{frame}.{t.name}")) is not None]
+        drop_mv = 1000.0 * (max(studs) - min(studs)) if studs else 0.0
+        severity: Severity = "Fix" if rig.vehicle.kind == "boat" or drop_mv > 100.0 else "Know"
+        yield say(
+            (frame, *names),
+            f"{listing(names)} {'returns' if len(names) == 1 else 'return'} through {frame}; {amount(drop_mv, 'mV')} "
+            "between its studs at loud.",
+            f"Run a return wire for {listing(names)} to the ground bus, in the size of the feed.",
+            severity=severity,
+        )
+
+
+@check(
+    "E404",
+    "Two returns at different places with a shared signal ground",
+    "Fix",
+    why="Unbalanced line leads share their screen with the return. Where two items land their returns at different "
+    "places, the volts between the places add to the signal, and part of the return current flows in the screen.",
+    remedy="Land both returns on the same bus, or use balanced or differential inputs.",
+    source="40 A in a shared 5 mohm is 0.2 V, -20 dB against 2 V (calculated); star return is common practice",
+    mark="common practice",
+)
+def two_grounds(study: Study, say: Say) -> Iterator[Finding]:
+    """Unbalanced line leads between items whose returns land on different metal."""
+    rig = study.rig
+    ways = Ways(rig)
+    volts = study.power.case("cruise", "loud").node_v
+    links: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for wire in rig.wires:
+        if wire.kind == "line":
+            for a, b in _signal_pairs(rig, ways, wire):
+                links[a, b].append(wire.id)
+    for (a, b), wires in sorted(links.items()):
+        land_a, land_b = (landing(ways, rig.items[i]) for i in (a, b))
+        if land_a is None or land_b is None or _same_metal(ways, land_a, land_b):
+            continue
+        gap_mv = 1000.0 * abs(volts.get(land_a, 0.0) - volts.get(land_b, 0.0))
+        if gap_mv < 5.0:
+            continue
+        yield say(
+            (a, b, *wires),
+            f"{a} returns at {land_a}, {b} at {land_b}; {amount(gap_mv, 'mV')} between them at loud, and "
+            f"{listing(wires)} {'is' if len(wires) == 1 else 'are'} unbalanced.",
+            f"Land the return of {a} on the same bus as that of {b}.",
+            severity=None if gap_mv >= 20.0 else "Know",
+        )
+
+
+def _same_metal(ways: Ways, a: str, b: str) -> bool:
+    """Whether two landings are one piece of metal, or are bolted together."""
+    if a.partition(".")[0] == b.partition(".")[0]:
+        return True
+    reached = ways.reach(a, METAL, GROUND)
+    return b in reached and reached[b].length_mm == 0.0
+
+
+def _signal_pairs(rig: Rig, ways: Ways, wire: Wire) -> Iterator[tuple[str, str]]:
+    """Items that a line lead ties together by its screen, each pair once and in order."""
+    ends = []
+    for ref in (wire.start, wire.end):
+        reached = ways.reach(ref, METAL, LINE) if rig.item_of(ref).part.family == "connector" else {ref: None}
+        ends.append([rig.item_of(t) for t in reached if isinstance(rig.item_of(t).part.spec, AmplifierSpec | LoadSpec)])
+    for a in ends[0]:
+        for b in ends[1]:
+            if a.id != b.id and not (_balanced(a, "out") or _balanced(b, "out")):
+                yield (a.id, b.id) if a.id < b.id else (b.id, a.id)
+
+
+def _balanced(item: Item, _side: str) -> bool:
+    """Whether an item's line terminals leave no way for direct current from screen to return."""
+    spec = item.part.spec
+    if isinstance(spec, AmplifierSpec):
+        return spec.balanced_input
+    return isinstance(spec, LoadSpec) and spec.balanced_output
+
+
+@check(
+    "E405",
+    "Signal screens carry return current in ordinary use",
+    "Know",
+    why="A screen lies in parallel with the returns. Where the returns drop volts, the screen carries its share, as "
+    "noise and heat.",
+    remedy="Shorten and thicken the returns, land them at one place, or use balanced inputs.",
+    source="network solution of this rig",
+    mark="calculated",
+)
+def screen_current(study: Study, say: Say) -> Iterator[Finding]:
+    """The line screen with most direct current at `loud`, where that is more than an ampere."""
+    lines = [w.id for w in study.rig.wires if w.kind == "line"]
+    found: Mapping[str, float] = {
+        w: max((abs(c.wires[w].amps_a) for _, c in _steady(study) if w in c.wires), default=0.0) for w in lines
+    }
+    busy = sorted(w for w, a in found.items() if a > 1.0)
+    if busy:
+        worst = max(busy, key=lambda w: (found[w], w))
+        yield say(
+            busy,
+            f"{count(len(busy), 'screen')} of line leads {'carries' if len(busy) == 1 else 'carry'} return current; "
+            f"most in {worst}: {amount(found[worst], 'A')}.",
+            f"Thicken the returns of the items at both ends of {worst}, or use balanced inputs.",
+        )

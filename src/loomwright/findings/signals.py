@@ -1,0 +1,148 @@
+"""Remote wires and loudspeaker loads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from loomwright.findings.loads import band_loads
+from loomwright.findings.model import Finding
+from loomwright.findings.registry import Say, check
+from loomwright.findings.ways import REMOTE, Through, Ways, amplifiers
+from loomwright.findings.words import amount, listing, num
+from loomwright.rig.model import AmplifierSpec, Item, LoadSpec, RelaySpec, Rig
+from loomwright.study import Study
+
+PASSES: frozenset[Through] = frozenset({"metal", "contact", "switch", "device"})
+
+
+@dataclass(frozen=True, slots=True)
+class RemoteNet:
+    """What hangs on one remote output: coils and inputs with what they draw [mA]."""
+
+    output: Item
+    limit_ma: float
+    draws_ma: tuple[tuple[str, float], ...]
+    bare_coils: tuple[str, ...]
+
+
+def remote_nets(rig: Rig) -> Iterator[RemoteNet]:
+    """Every remote output with what it has to feed."""
+    ways = Ways(rig)
+    for item in rig.family("source", "processor"):
+        spec = item.part.spec
+        start = f"{item.id}.remote_out"
+        if not isinstance(spec, LoadSpec) or not ways.wires_at(start):
+            continue
+        draws: dict[str, float] = {}
+        bare = []
+        for ref in ways.reach(start, PASSES, REMOTE):
+            other = rig.item_of(ref)
+            name = ref.partition(".")[2]
+            fed = other.part.spec
+            if isinstance(fed, AmplifierSpec) and name == "remote":
+                draws[other.id] = fed.remote_ma
+            elif isinstance(fed, LoadSpec) and name in ("remote_in", "remote"):
+                draws[other.id] = fed.remote_in_ma
+            elif isinstance(fed, RelaySpec) and other.part.family == "relay" and name in ("85", "86"):
+                draws[other.id] = fed.coil_ma
+                if not fed.diode:
+                    bare.append(other.id)
+        yield RemoteNet(item, spec.remote_out_max_ma, tuple(sorted(draws.items())), tuple(sorted(bare)))
+
+
+@check(
+    "E901",
+    "Remote output overloaded",
+    "Fix",
+    why="A remote output gives a few hundred milliamperes at most. Above that its volts sag, amplifiers drop out, "
+    "and the output dies.",
+    remedy="Switch a relay with the output, and let the relay feed the remote lines.",
+    source="ISO 10487 A5: 150 to 300 mA at most; the part's own limit",
+    mark="published",
+)
+def remote_overloaded(study: Study, say: Say) -> Iterator[Finding]:
+    """Remote outputs that have to give more than they can."""
+    for net in remote_nets(study.rig):
+        total = sum(ma for _, ma in net.draws_ma)
+        if total > net.limit_ma:
+            yield say(
+                (net.output.id, *(i for i, _ in net.draws_ma)),
+                f"{net.output.id}.remote_out has to give {amount(total, 'mA')} "
+                f"({listing(f'{i} {num(ma)}' for i, ma in net.draws_ma)}); {amount(net.limit_ma, 'mA')} is its limit.",
+                f"Fit a relay with a diode after {net.output.id}.remote_out, fed through a 1 A fuse.",
+            )
+
+
+@check(
+    "E902",
+    "Relay coil without a diode on a remote output",
+    "Fix",
+    why="When the coil lets go it kicks back more than a hundred volts into the output that fed it.",
+    remedy="Use a relay with a diode or a resistor across its coil, the right way round.",
+    source="common practice",
+    mark="common practice",
+)
+def bare_coil(study: Study, say: Say) -> Iterator[Finding]:
+    """Relays without a quenching part whose coil hangs on a remote output."""
+    for net in remote_nets(study.rig):
+        for relay in net.bare_coils:
+            draws = dict(net.draws_ma)
+            yield say(
+                (relay, net.output.id),
+                f"The coil of {relay} ({amount(draws[relay], 'mA')}) hangs on {net.output.id}.remote_out without a "
+                "diode.",
+                f"Fit a relay with a diode as {relay}, or a diode across its coil, cathode to plus.",
+            )
+
+
+@check(
+    "E903",
+    "Amplifier without a remote wire",
+    "Fix",
+    why="Without its remote wire the amplifier stays asleep, or someone bridges it to the feed and it never sleeps.",
+    remedy="Run a remote wire to it.",
+    source="common practice",
+    mark="common practice",
+)
+def no_remote(study: Study, say: Say) -> Iterator[Finding]:
+    """Amplifiers with a remote terminal and nothing on it."""
+    ways = Ways(study.rig)
+    for item, spec in amplifiers(study.rig):
+        if spec.remote_ma > 0 and ways.has(f"{item.id}.remote") and not ways.wires_at(f"{item.id}.remote"):
+            yield say(
+                (item.id,),
+                f"Nothing on {item.id}.remote, which takes {amount(spec.remote_ma, 'mA')}.",
+                f"Run a remote wire from the source's remote output to {item.id}.remote.",
+            )
+
+
+@check(
+    "E904",
+    "Load below the amplifier's least",
+    "Fix",
+    why="Each halving of the load doubles the current in the output stage; bridging halves what each channel sees. "
+    "Nominal is compared with nominal.",
+    remedy="Wire the drivers in series, or give them a channel each.",
+    source="the amplifier's own data; parallel and series of nominal impedances (calculated)",
+    mark="calculated",
+)
+def load_too_low(study: Study, say: Say) -> Iterator[Finding]:
+    """Channels whose drivers together are below the amplifier's least nominal load, in any band."""
+    loads = band_loads(study.rig)
+    for item, spec in amplifiers(study.rig):
+        first = dict(item.bridged)
+        for channel, ohm in enumerate(loads.get(item.id, ()), start=1):
+            if ohm is None:
+                continue
+            bridged = channel in first
+            least = spec.min_bridged_ohm if bridged and spec.min_bridged_ohm is not None else spec.min_load_ohm
+            if ohm < least * 0.98:
+                name = f"ch{channel} and ch{first[channel]} bridged" if bridged else f"ch{channel}"
+                yield say(
+                    (item.id, f"{item.id}.ch{channel}+"),
+                    f"{name.capitalize()} of {item.id} see {num(ohm)} ohm nominal; {num(least)} ohm is the least."
+                    if bridged
+                    else f"{name} of {item.id} sees {num(ohm)} ohm nominal; {num(least)} ohm is the least.",
+                    f"Bring the load on {name} of {item.id} to {num(least)} ohm or more.",
+                )

@@ -1,0 +1,94 @@
+"""What hangs below what: devices above each load, loads below each device, feed and return of each amplifier."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from loomwright.findings.ways import EVERY, GROUND, LIVE, METAL, POWER, Way, Ways, supply_minus, supply_plus
+from loomwright.protection.results import Device
+from loomwright.rig.model import Item, Rig
+from loomwright.study import Study
+
+LANDINGS = ("bus", "frame", "battery", "plain_block")
+"""Families on which a return lands: what several returns share."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tree:
+    """Devices and loads as a tree.
+
+    ``nearest``: load -> the devices that it meets first on its way to a source, its own fuses left out.
+    ``above``: load -> every device on its ways to a source. ``below``: device -> every load that it feeds.
+    """
+
+    nearest: Mapping[str, tuple[str, ...]]
+    above: Mapping[str, tuple[str, ...]]
+    below: Mapping[str, tuple[str, ...]]
+
+
+def tree(study: Study) -> Tree:
+    """The tree of one study."""
+    ways = Ways(study.rig)
+    devices = {d.downstream: d for d in study.protection.devices.values() if d.way}
+    nearest: dict[str, tuple[str, ...]] = {}
+    above: dict[str, tuple[str, ...]] = {}
+    first: dict[str, tuple[Device, ...]] = {}
+    below: dict[str, list[str]] = {d.id: [] for d in devices.values()}
+    for item in study.rig.items.values():
+        start = supply_plus(item)
+        if start is None:
+            continue
+        here = _first(ways, start, devices)
+        nearest[item.id] = tuple(d.id for d in here)
+        seen: dict[str, Device] = {}
+        waiting = list(here)
+        while waiting:
+            d = waiting.pop(0)
+            if d.id in seen:
+                continue
+            seen[d.id] = d
+            if d.id not in first:
+                first[d.id] = _first(ways, d.upstream, devices)
+            waiting.extend(first[d.id])
+        above[item.id] = tuple(seen)
+        for d in seen.values():
+            below[d.id].append(item.id)
+    return Tree(nearest, above, {k: tuple(v) for k, v in below.items()})
+
+
+def _first(ways: Ways, start: str, devices: Mapping[str, Device]) -> tuple[Device, ...]:
+    found = [devices[t] for t in ways.reach(start, LIVE, POWER) if t in devices and t != start]
+    return tuple(sorted(found, key=lambda d: d.id))
+
+
+def feed_way(ways: Ways, item: Item) -> Way | None:
+    """The shortest way from any battery's plus to an item's supply, through whatever lies between."""
+    start = supply_plus(item)
+    return _to_battery(ways, start, "plus", ways.reach(start, EVERY, POWER)) if start else None
+
+
+def return_way(ways: Ways, item: Item) -> Way | None:
+    """The shortest way of an item's return current to any battery's minus."""
+    start = supply_minus(item)
+    return _to_battery(ways, start, "minus", ways.reach(start, EVERY, GROUND)) if start else None
+
+
+def _to_battery(ways: Ways, start: str, post: str, reached: Mapping[str, Way]) -> Way | None:
+    found = [reached[f"{b.id}.{post}"] for b in ways.rig.family("battery") if f"{b.id}.{post}" in reached]
+    return min(found, key=lambda w: (w.length_mm, w.wires), default=None)
+
+
+def landing(ways: Ways, item: Item) -> str | None:
+    """The terminal on which an item's return lands: the nearest stud of a bus, of the frame or of a battery."""
+    start = supply_minus(item)
+    if start is None:
+        return None
+    reached = ways.reach(start, METAL, GROUND)
+    found = [(w.length_mm, t) for t, w in reached.items() if ways.rig.item_of(t).part.family in LANDINGS]
+    return min(found)[1] if found else None
+
+
+def amplifiers_below(rig: Rig, loads: Iterable[str]) -> tuple[str, ...]:
+    """Those of ``loads`` that are amplifiers."""
+    return tuple(i for i in loads if rig.items[i].part.family == "amplifier")

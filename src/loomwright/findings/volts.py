@@ -1,0 +1,182 @@
+"""Volts: at the amplifiers, at everything else, steady and in a bass hit."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from math import isinf
+
+from loomwright.findings.model import Finding, Severity
+from loomwright.findings.registry import Say, check
+from loomwright.findings.trees import feed_way, return_way
+from loomwright.findings.ways import Ways, amplifiers
+from loomwright.findings.words import amount, listing, num
+from loomwright.power.results import CaseResult
+from loomwright.rig.model import AmplifierSpec, LoadSpec
+from loomwright.study import Study
+
+THIN_HEADROOM = 1.5
+"""Factor on the programme below which the operating point is near its end."""
+
+
+def _states(study: Study, *programmes: str) -> list[CaseResult]:
+    return [c for k, c in study.power.cases.items() if k[1] in programmes]
+
+
+def _case(c: CaseResult) -> str:
+    return f"engine {c.engine}, {c.programme}"
+
+
+@check(
+    "E801",
+    "Volts below an item's minimum",
+    "Fix",
+    why="Below its least volts an amplifier shuts down or cycles, and a processor or pump drops out.",
+    remedy="Shorten or thicken feed and return, draw less, or fit a stronger battery.",
+    source="the part's own least volts, against the solved network",
+    mark="calculated",
+)
+def below_minimum(study: Study, say: Say) -> Iterator[Finding]:
+    """Items below their least volts in a case up to `loud`."""
+    lows: dict[str, list[tuple[float, CaseResult]]] = defaultdict(list)
+    for case in _states(study, "quiet", "music", "loud"):
+        for item_id, state in case.items.items():
+            if state.below_minimum:
+                lows[item_id].append((state.volts_v, case))
+    for item_id, found in sorted(lows.items()):
+        volts, case = min(found, key=lambda x: (x[0], x[1].engine))
+        spec = study.rig.items[item_id].part.spec
+        least = spec.min_v if isinstance(spec, AmplifierSpec | LoadSpec) else 0.0
+        yield say(
+            (item_id,),
+            f"{item_id} has {volts:.2f} V ({_case(case)}); it needs {least:.2f} V.",
+            f"Win back {amount(least - volts, 'V')} on the way to {item_id}: {_advice(study, item_id)}.",
+        )
+
+
+def _advice(study: Study, item_id: str) -> str:
+    """Which wire on an item's feed and return loses most."""
+    worst = _lossy(study, item_id)
+    return f"{worst[0]} alone loses {amount(worst[1], 'mV')}" if worst else "shorten the way"
+
+
+def _lossy(study: Study, item_id: str) -> tuple[str, float] | None:
+    ways = Ways(study.rig)
+    item = study.rig.items[item_id]
+    wires = [w for way in (feed_way(ways, item), return_way(ways, item)) if way for w in way.wires]
+    drops: dict[str, float] = {}
+    for case in _states(study, "loud"):
+        for w in wires:
+            if w in case.wires:
+                drops[w] = max(drops.get(w, 0.0), abs(case.wires[w].drop_mv))
+    if not drops:
+        return None
+    worst = max(drops, key=lambda w: (drops[w], w))
+    return worst, drops[worst]
+
+
+@check(
+    "E802",
+    "No operating point",
+    "Fix",
+    why="An amplifier draws more as its volts fall. Past a point no volts satisfy both it and the wires: it "
+    "collapses, restarts and collapses again.",
+    remedy="Less resistance on the way, less programme, or a stronger source.",
+    source="network solution: largest factor on the programme with a solution",
+    mark="calculated",
+)
+def no_operating_point(study: Study, say: Say) -> Iterator[Finding]:
+    """Cases without a solution; flat out only is Know."""
+    lost = [c for c in study.power.cases.values() if not c.solved or c.headroom <= 1.0]
+    if not lost:
+        return
+    steady = [c for c in lost if c.programme != "sine"]
+    worst = min(steady or lost, key=lambda c: (c.headroom, c.engine, c.programme))
+    severity: Severity = "Fix" if steady else "Know"
+    yield say(
+        (worst.lost,) if worst.lost else (),
+        f"No solution for {listing(_case(c) for c in steady or lost)}; {worst.lost or 'an amplifier'} is lost first, "
+        f"at {num(100 * worst.headroom)} % of the programme.",
+        f"Thicken feed and return of {worst.lost or 'the amplifiers'}, or set the gain so that the programme stays "
+        f"below {num(100 * worst.headroom)} %.",
+        severity=severity,
+    )
+
+
+@check(
+    "E803",
+    "Thin headroom",
+    "Know",
+    why="Close to the point where no operating point is left, small things decide: a warm wire, an old battery.",
+    remedy="Less resistance on the way, or a stronger source.",
+    source="network solution: largest factor on the programme with a solution",
+    mark="calculated",
+)
+def thin_headroom(study: Study, say: Say) -> Iterator[Finding]:
+    """Cases up to `loud` that have less than half as much again in hand."""
+    thin = [c for c in _states(study, "quiet", "music", "loud") if c.solved and 1.0 < c.headroom < THIN_HEADROOM]
+    if thin:
+        worst = min(thin, key=lambda c: (c.headroom, c.engine, c.programme))
+        yield say(
+            (worst.lost,) if worst.lost else (),
+            f"{_case(worst).capitalize()}: the operating point of {worst.lost or 'an amplifier'} is lost at "
+            f"{num(worst.headroom)} times the programme.",
+            f"Thicken feed and return of {worst.lost or 'the amplifiers'}.",
+        )
+
+
+@check(
+    "E804",
+    "Drop over the limit",
+    "Fix",
+    why="Volts lost on the way are watts lost at the loudspeaker, and heat in the wires.",
+    remedy="Shorten or thicken the wire that loses most.",
+    source="the limit set for this rig; boat practice is 3 % or 10 % (ABYC E-11, secondary)",
+    mark="common practice",
+)
+def drop_over_limit(study: Study, say: Say) -> Iterator[Finding]:
+    """Amplifiers that lose more at `loud`, feed and return together, than the rig's limit."""
+    limit = study.rig.limits.drop_v
+    for item, _ in amplifiers(study.rig):
+        cases = [c for c in _states(study, "loud") if item.id in c.items and c.solved]
+        worst = max(cases, key=lambda c: c.items[item.id].drop_v, default=None)
+        if worst is None or worst.items[item.id].drop_v <= limit * 1.005:
+            continue
+        drop = worst.items[item.id].drop_v
+        wire = _lossy(study, item.id)
+        yield say(
+            (item.id, *((wire[0],) if wire else ())),
+            f"{item.id} loses {amount(1000 * drop, 'mV')} ({_case(worst)}); {amount(1000 * limit, 'mV')} is the limit.",
+            f"Win back {amount(1000 * (drop - limit), 'mV')}: {_advice(study, item.id)}.",
+        )
+
+
+@check(
+    "E805",
+    "Bass hit below an amplifier's minimum",
+    "Know",
+    why="A 50 ms burst at full output pulls the volts down further than music does. Below its least volts an "
+    "amplifier mutes or restarts on the beat.",
+    remedy="Thicken feed and return, fit a stronger battery, or a stiffening capacitor close by.",
+    source="burst of 50 ms on top of music, solved in time",
+    mark="calculated",
+)
+def bass_dip(study: Study, say: Say) -> Iterator[Finding]:
+    """Amplifiers that dip below their least volts in a bass hit; Fix where it happens with the engine at cruise."""
+    lows: dict[str, list[tuple[float, str]]] = defaultdict(list)
+    for hit in study.power.bass:
+        for item_id, volts in hit.items.items():
+            spec = study.rig.items[item_id].part.spec
+            if isinstance(spec, AmplifierSpec) and volts < spec.min_v and not isinf(volts):
+                lows[item_id].append((volts, hit.engine))
+    for item_id, found in sorted(lows.items()):
+        volts, _ = min(found)
+        engines: Sequence[str] = sorted({e for _, e in found})
+        spec = study.rig.items[item_id].part.spec
+        least = spec.min_v if isinstance(spec, AmplifierSpec) else 0.0
+        yield say(
+            (item_id,),
+            f"{item_id} dips to {volts:.2f} V in a bass hit (engine {listing(engines)}); it needs {least:.2f} V.",
+            f"Win back {amount(least - volts, 'V')} for {item_id}: {_advice(study, item_id)}.",
+            severity="Fix" if "cruise" in engines else None,
+        )
