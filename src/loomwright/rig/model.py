@@ -176,6 +176,7 @@ class PassiveSpec:
     value: float                       # F, H or ohm
     rated_v: float | None = None
     rated_w: float | None = None
+    series_mohm: float = 0.0           # of a stiffening capacitor, leads included
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,6 +319,7 @@ class Rig:
     bundle_basis: Literal["from 3", "from 2"] = "from 3"
     notes: str = ""
     stage: Literal["as found", "planned", "as built"] = "planned"
+    demo: bool = False                 # invented data
 
     def wire(self, wire_id: str) -> Wire:
         for w in self.wires:

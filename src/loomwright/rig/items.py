@@ -1,0 +1,117 @@
+"""Items from their tables: parts looked up, and what a part allows checked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from loomwright.errors import InputError, UnknownName
+from loomwright.rig.catalogue import Catalogue
+from loomwright.rig.keys import ItemKeys
+from loomwright.rig.model import AmplifierSpec, FuseSpec, Item, Part
+from loomwright.rig.report import Report
+from loomwright.rig.words import show
+
+CHARGE_PCT = 80.0
+
+
+def find_part(item_id: str, part_id: str, catalogue: Catalogue, report: Report) -> Part | None:
+    """The part of an item; None, with the problem in the report, where there is none that can be used."""
+    try:
+        return catalogue.part(part_id)
+    except UnknownName:
+        report.unknown(f"item.{item_id}.part", "a part of the catalogue", part_id, list(catalogue.ids()))
+    except InputError as error:
+        report.problems.extend(p for p in error.problems if p not in report.problems)
+    return None
+
+
+def make_item(item_id: str, keys: ItemKeys, part: Part, report: Report) -> Item:
+    """The item; what its part does not allow goes into the report."""
+    head = f"item.{item_id}"
+    _fuses(head, keys, part, report)
+    if part.family != "battery":
+        for key in ("charge_pct", "resistance_factor"):
+            if getattr(keys, key) is not None:
+                report.add(
+                    f"{head}.{key}", "this key on batteries only", f"it on {part.id}, family {part.family}",
+                    "Take it out.",
+                )  # fmt: skip
+    return Item(
+        id=item_id,
+        part=part,
+        place=keys.place,
+        fuses_a=tuple(keys.fuses_a) if keys.fuses_a or not isinstance(part.spec, FuseSpec) else _fixed(part),
+        charge_pct=CHARGE_PCT if keys.charge_pct is None else keys.charge_pct,
+        resistance_factor=1.0 if keys.resistance_factor is None else keys.resistance_factor,
+        comes_off=keys.comes_off,
+        bridged=_bridged(head, keys, part, report),
+    )
+
+
+def _fixed(part: Part) -> tuple[float, ...]:
+    """Ratings that a part brings by itself: a breaker's."""
+    spec = part.spec
+    return (spec.rating_a,) if isinstance(spec, FuseSpec) and spec.rating_a is not None else ()
+
+
+def _fuses(head: str, keys: ItemKeys, part: Part, report: Report) -> None:
+    spec = part.spec
+    if not isinstance(spec, FuseSpec):
+        if keys.fuses_a:
+            report.add(
+                f"{head}.fuses_a", "this key on fuse holders and fused blocks only",
+                f"it on {part.id}, family {part.family}", "Take it out.",
+            )  # fmt: skip
+        return
+    if spec.rating_a is not None:
+        if keys.fuses_a:
+            report.add(
+                f"{head}.fuses_a", f"nothing: {part.id} has a fixed rating of {spec.rating_a:g} A", show(keys.fuses_a),
+                "Take it out, or use a breaker of another rating.",
+            )  # fmt: skip
+        return
+    ways = part.ways or 1
+    if len(keys.fuses_a) != ways:
+        received = f"{len(keys.fuses_a)} values" if keys.fuses_a else "nothing"
+        report.add(
+            f"{head}.fuses_a", "1 value" if ways == 1 else f"{ways} values, one for each way", received,
+            'Give a rating, "auto", or 0 for an empty way.',
+        )  # fmt: skip
+    for n, rating in enumerate(keys.fuses_a, 1):
+        if rating != "auto" and rating > spec.max_rating_a:
+            report.add(
+                f"{head}.fuses_a[{n}]", f"at most {spec.max_rating_a:g} A in {part.id}", f"{rating:g}",
+                "Use a smaller fuse, or a holder made for a larger one.",
+            )  # fmt: skip
+
+
+def _bridged(head: str, keys: ItemKeys, part: Part, report: Report) -> tuple[tuple[int, int], ...]:
+    if not keys.bridged:
+        return ()
+    spec = part.spec
+    if not isinstance(spec, AmplifierSpec) or spec.bridged_4ohm_w is None:
+        report.add(
+            f"{head}.bridged", f"no bridged pairs: {part.id} cannot bridge", show(keys.bridged),
+            "Take it out, or use an amplifier that bridges.",
+        )  # fmt: skip
+        return ()
+    pairs = [[n, n + 1] for n in range(1, spec.channels, 2)]
+    seen: set[int] = set()
+    good: list[tuple[int, int]] = []
+    for n, (a, b) in enumerate(keys.bridged, 1):
+        if sorted((a, b)) not in pairs:
+            report.add(
+                f"{head}.bridged[{n}]", f"one of the pairs {', '.join(map(show, pairs))}", show([a, b]),
+                "Bridge two channels that lie side by side.",
+            )  # fmt: skip
+        elif a in seen or b in seen:
+            report.add(f"{head}.bridged[{n}]", "each channel once", show([a, b]), "Take the pair out.")
+        else:
+            good.append((min(a, b), max(a, b)))
+        seen.update((a, b))
+    return tuple(sorted(good))
+
+
+def terminal_names(items: Mapping[str, Item], item_id: str) -> list[str]:
+    """Names of an item's terminals, in the order of its family."""
+    return [t.name for t in items[item_id].part.terminals]

@@ -1,0 +1,194 @@
+"""The keys of a rig file, each with its type, its bounds and a description.
+
+These models are the one source: validation, the JSON schema and the reference page all come from them.
+Every key ends in its unit where it has one.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+Hazard = Literal["moving", "hot", "edge", "water"]
+Cover = Literal[
+    "braided sleeve",
+    "convoluted tube",
+    "spiral wrap",
+    "conduit",
+    "heat sleeve",
+    "grommet",
+    "edge trim",
+    "gland",
+    "adhesive sleeve",
+    "tape",
+]
+
+
+class Keys(BaseModel):
+    """A table: strict types, no unknown keys, no NaN and no infinity."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False, frozen=True, defer_build=True)
+
+
+FUSE_RULE = 'a number from 0 to 500 [A], 0 for an empty way, or "auto"'
+
+
+def _fuse(value: Any) -> float | Literal["auto"]:
+    if value == "auto":
+        return "auto"
+    if isinstance(value, int | float) and not isinstance(value, bool) and 0.0 <= value <= 500.0:
+        return float(value)
+    raise PydanticCustomError("rule", "{expected}", {"expected": FUSE_RULE})
+
+
+Fuse = Annotated[
+    Any,
+    PlainValidator(_fuse),
+    WithJsonSchema({"anyOf": [{"type": "number", "minimum": 0, "maximum": 500}, {"const": "auto"}]}),
+]
+
+
+class VehicleKeys(Keys):
+    """The vehicle, its engine and its starter."""
+
+    kind: Literal["trike", "motorcycle", "side-by-side", "boat", "car", "other"] = Field(
+        default="other", description="What it is; the boat law and the frame checks depend on it."
+    )
+    drive: Literal["petrol inboard", "petrol outboard", "diesel", "electric", "petrol"] = Field(
+        default="petrol",
+        description="What drives it; a petrol inboard or sterndrive boat falls under 33 CFR 183 subpart I.",
+    )
+    idle_rpm: float = Field(default=1000.0, ge=300, le=6000, description="Engine speed at idle.")
+    cruise_rpm: float = Field(default=3500.0, ge=500, le=15000, description="Engine speed at a steady cruise.")
+    crank_a: float = Field(default=120.0, ge=1, le=2000, description="What the starter draws while it cranks.")
+    crank_min_v: float = Field(
+        default=9.0, ge=5, le=12.5, description="Volts at the battery below which the engine will not start."
+    )
+    start_battery: str | None = Field(
+        default=None,
+        description="The battery that cranks the engine. Left out: the only battery, where there is just one.",
+    )
+
+
+class LimitKeys(Keys):
+    """What the owner and the technician want, apart from law and physics."""
+
+    drop_v: float = Field(
+        default=0.5,
+        ge=0.05,
+        le=5,
+        description="Most volts lost between battery and amplifier, out and back together, at `loud`.",
+    )
+    session_h: float = Field(
+        default=2.0, ge=0.1, le=48, description="Listening time after which the engine must still crank."
+    )
+    session_engine: Literal["off", "idle", "cruise"] = Field(default="idle", description="Engine during that time.")
+    session_programme: Literal["quiet", "music", "loud", "sine"] = Field(
+        default="music", description="How loud during that time."
+    )
+
+
+class PlaceKeys(Keys):
+    """A spot in the vehicle."""
+
+    temperature_c: float | None = Field(
+        default=None, ge=0, le=125, description="Hottest air here. Left out: the rig's `ambient_c`."
+    )
+    comes_off: bool = Field(default=False, description="The whole place is lifted off: luggage, case, seat.")
+    engine_space: bool = Field(default=False, description="In the engine space.")
+    wet: bool = Field(default=False, description="Rain, spray or bilge water reaches it.")
+
+
+class RunKeys(Keys):
+    """A physical path between two places. Wires follow runs; lengths and bundles come from them."""
+
+    between: list[str] = Field(min_length=2, max_length=2, description="The two places it joins.")
+    length_mm: float = Field(
+        ge=1, le=30_000, description="Length along the path, with the tails needed to reach the items at both ends."
+    )
+    hazards: list[Hazard] = Field(default_factory=list, description="What can hurt a wire here.")
+    cover: list[Cover] = Field(default_factory=list, description="What protects the whole bundle here.")
+
+
+class ItemKeys(Keys):
+    """One placed part."""
+
+    part: str = Field(min_length=1, description="Which catalogue part it is.")
+    place: str = Field(min_length=1, description="Where it sits.")
+    fuses_a: list[Fuse] = Field(
+        default_factory=list,
+        description="Fuse in each way, 0 for an empty way. A fuse holder has one way. Fixed-rating breakers take none.",
+    )
+    charge_pct: float | None = Field(
+        default=None, ge=0, le=100, description="Batteries: state of charge at the start; 80 where left out."
+    )
+    resistance_factor: float | None = Field(
+        default=None, ge=0.5, le=20, description="Batteries: resistance against a new one, for age; 1 where left out."
+    )
+    comes_off: bool = Field(default=False, description="This item by itself is lifted off.")
+    bridged: list[Annotated[list[int], Field(min_length=2, max_length=2)]] = Field(
+        default_factory=list, description="Amplifiers: channel pairs that are bridged, such as [[3, 4]]."
+    )
+
+
+class WireKeys(Keys):
+    """One conductor with two ends. A line lead is one wire: signal and screen."""
+
+    id: str = Field(min_length=1, description="Its number on the label.")
+    start: str = Field(alias="from", min_length=1, description="Terminal it starts at: `item.terminal`.")
+    end: str = Field(alias="to", min_length=1, description="Terminal it ends at: `item.terminal`.")
+    size: str = Field(
+        min_length=1,
+        description="`8 AWG` is ASTM B258, `8 SAE` is thinner, `8 mm2`; `auto` for power and ground wires that "
+        "Loomwright is to size; `bolted` where the two terminals are bolted together without a wire.",
+    )
+    metal: Literal["copper", "tinned copper", "cca10", "cca15"] = Field(
+        default="copper", description="Conductor metal; cca10 and cca15 are copper-clad aluminium."
+    )
+    length_mm: float | None = Field(
+        default=None,
+        ge=1,
+        le=50_000,
+        description="Conductor length. Left out: the shortest way along the runs; 150 where both ends share a place.",
+    )
+    insulation_c: Literal[60, 75, 80, 90, 105, 125, 200] = Field(
+        default=105, description="Temperature rating of the insulation."
+    )
+    from_joint: str | None = Field(
+        default=None, description="Joint at `from`. Left out: what the terminal is made for."
+    )
+    to_joint: str | None = Field(default=None, description="Joint at `to`. Left out: what the terminal is made for.")
+    cover: list[Cover] = Field(default_factory=list, description="What protects this wire alone.")
+    measured_mohm: float | None = Field(
+        default=None, gt=0, le=100_000, description="Resistance from end to end, joints included, as measured."
+    )
+    as_sold: str | None = Field(
+        default=None,
+        min_length=1,
+        max_length=80,
+        description="What reel or jacket says, where the conductor is another.",
+    )
+
+
+class RigKeys(Keys):
+    """One described system."""
+
+    format: Literal[1] = Field(description="Version of this file format; 1.")
+    title: str = Field(min_length=1, max_length=200, description="What the papers call it.")
+    ambient_c: float = Field(ge=0, le=70, description="Hottest air that the rig must stand, out of the engine space.")
+    stage: Literal["as found", "planned", "as built"] = Field(
+        default="planned", description="Which of the three rigs it is."
+    )
+    bundle_basis: Literal["from 3", "from 2"] = Field(
+        default="from 3", description="How many loaded wires make a bundle that is derated; published lists differ."
+    )
+    demo: bool = Field(default=False, description="True where the data are invented.")
+    notes: str = Field(default="", max_length=20_000, description="Anything the next technician should know.")
+    vehicle: VehicleKeys = Field(default_factory=VehicleKeys, description="The vehicle.")
+    limits: LimitKeys = Field(default_factory=LimitKeys, description="Limits that the owner wants kept.")
+    place: dict[str, PlaceKeys] = Field(default_factory=dict, description="Places by id.")
+    run: list[RunKeys] = Field(default_factory=list, description="Runs.")
+    item: dict[str, ItemKeys] = Field(default_factory=dict, description="Items by id.")
+    wire: list[WireKeys] = Field(default_factory=list, description="Wires.")

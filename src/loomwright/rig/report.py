@@ -1,0 +1,31 @@
+"""Problems as they are found, kept in the order of the file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from loomwright.errors import InputError, Problem
+from loomwright.rig.words import nearest, show, some
+
+
+@dataclass
+class Report:
+    """Collects every problem of one input, so that all can be said at once."""
+
+    file: str
+    problems: list[Problem] = field(default_factory=list)
+
+    def add(self, place: str, expected: str, received: str, remedy: str) -> None:
+        problem = Problem(self.file, place, expected, received, remedy)
+        if problem not in self.problems:
+            self.problems.append(problem)
+
+    def unknown(self, place: str, what: str, name: str, names: list[str]) -> None:
+        """A name that is none of ``names``; the remedy gives the nearest one."""
+        near = nearest(name, names)
+        remedy = f'Did you mean "{near}"?' if near else f"Use one of: {some(names)}."
+        self.add(place, f"{what}: {some(names)}", show(name), remedy)
+
+    def raise_if_any(self) -> None:
+        if self.problems:
+            raise InputError(self.problems)

@@ -1,0 +1,107 @@
+"""From the keys of a catalogue part to the part itself."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from loomwright.rig import model as m
+from loomwright.rig import part_keys as k
+from loomwright.rig.terminals import terminals
+
+
+def part(part_id: str, keys: k.PartKeys) -> m.Part:
+    """The part that a checked table describes."""
+    size = cast(tuple[float, float, float], tuple(keys.size_mm)) if keys.size_mm is not None else None
+    return m.Part(
+        id=part_id,
+        family=keys.family,  # type: ignore[attr-defined]
+        title=keys.title,
+        terminals=terminals(keys),
+        spec=spec(keys),
+        ways=keys.ways if isinstance(keys, k.FusedBlockKeys | k.PlainBlockKeys) else 0,
+        size_mm=size,
+        mass_g=keys.mass_g,
+        price=keys.price,
+        demo=keys.demo,
+    )
+
+
+def spec(keys: k.PartKeys) -> m.Spec:
+    """The figures of a part, by family."""
+    match keys:
+        case k.BatteryKeys():
+            return m.BatterySpec(
+                chemistry=keys.chemistry, capacity_ah=keys.capacity_ah, resistance_mohm=keys.resistance_mohm,
+                cca_a=keys.cca_a, rest_table=keys.rest_table, charge_min_v=keys.charge_min_v,
+                charge_max_v=keys.charge_max_v, max_charge_a=keys.max_charge_a, acceptance_c=keys.acceptance_c,
+                peukert=keys.peukert, bms_limit_a=keys.bms_limit_a,
+            )  # fmt: skip
+        case k.ChargerKeys():
+            return m.ChargerSpec(
+                kind=keys.kind, rpm=tuple(keys.rpm), current_a=tuple(keys.current_a), regulator_v=keys.regulator_v,
+                regulator_mohm=keys.regulator_mohm, temperature_mv_per_c=keys.temperature_mv_per_c,
+            )  # fmt: skip
+        case k.DcdcKeys():
+            return m.DcdcSpec(keys.output_v, keys.limit_a, keys.efficiency, keys.start_v, keys.regulator_mohm)
+        case k.IsolatorKeys():
+            return m.IsolatorSpec(keys.kind, keys.rating_a, keys.contact_mohm, keys.drop_v)
+        case k.AmplifierKeys():
+            return m.AmplifierSpec(
+                amplifier_class=keys.amplifier_class, channels=keys.channels, output_4ohm_w=keys.output_4ohm_w,
+                output_2ohm_w=keys.output_2ohm_w, rated_v=keys.rated_v, min_load_ohm=keys.min_load_ohm,
+                bridged_4ohm_w=keys.bridged_4ohm_w, min_bridged_ohm=keys.min_bridged_ohm, supply=keys.supply,
+                idle_a=keys.idle_a, efficiency_full=keys.efficiency_full, efficiency_eighth=keys.efficiency_eighth,
+                min_v=keys.min_v, remote_ma=keys.remote_ma, balanced_input=keys.balanced_input,
+                signal_ground_ohm=keys.signal_ground_ohm, own_fuses_a=tuple(keys.own_fuses_a),
+                own_fuse_type=keys.own_fuse_type,
+            )  # fmt: skip
+        case k.LoadKeys():
+            return _load(keys)
+        case k.HolderKeys() | k.FusedBlockKeys():
+            return m.FuseSpec(
+                keys.type, keys.max_rating_a, keys.contact_mohm, rating_a=None, interrupting_a=keys.interrupting_a
+            )
+        case k.BreakerKeys():
+            return m.FuseSpec(keys.type, keys.rating_a, keys.contact_mohm, keys.rating_a, keys.interrupting_a)
+        case k.PlainBlockKeys() | k.SwitchKeys() | k.BusKeys() | k.FrameKeys() | k.SpliceKeys():
+            return m.BarSpec(keys.path_mohm, keys.rating_a)
+        case k.RelayKeys():
+            return m.RelaySpec(keys.coil_ma, keys.contact_rating_a, keys.contact_mohm, keys.diode)
+        case k.ConnectorKeys():
+            return m.ConnectorSpec(
+                keys.contacts, keys.contact_a, keys.contact_mohm, keys.min_mm2, keys.max_mm2, keys.sealed
+            )
+        case k.DriverKeys():
+            return m.DriverSpec(keys.nominal_ohm, keys.rated_w)
+        case k.PassiveKeys():
+            return m.PassiveSpec(keys.element, passive_value(keys) or 0.0, keys.rated_v, keys.rated_w, keys.series_mohm)
+        case _:  # pragma: no cover
+            raise TypeError(type(keys).__name__)
+
+
+def passive_value(keys: k.PassiveKeys) -> float | None:
+    """Farads, henries or ohms of a passive part; None where the key that fits its element is missing."""
+    match keys.element:
+        case "capacitor":
+            return None if keys.capacitance_uf is None else keys.capacitance_uf * 1e-6
+        case "coil":
+            return None if keys.inductance_mh is None else keys.inductance_mh * 1e-3
+        case _:
+            return keys.resistance_ohm
+
+
+def _load(keys: k.LoadKeys) -> m.LoadSpec:
+    processor = keys if isinstance(keys, k.ProcessorKeys) else None
+    signal = keys if isinstance(keys, k.ProcessorKeys | k.SourceKeys) else None
+    return m.LoadSpec(
+        law=keys.law,
+        draw_w=keys.draw_w,
+        runs=keys.runs,
+        standby_ma=keys.standby_ma,
+        min_v=keys.min_v,
+        remote_in_ma=processor.remote_in_ma if processor else 0.0,
+        remote_out_max_ma=signal.remote_out_max_ma if signal else 0.0,
+        balanced_output=signal.balanced_output if signal else False,
+        signal_ground_ohm=signal.signal_ground_ohm if signal else 0.01,
+        channels=signal.outputs if signal else 0,
+    )
