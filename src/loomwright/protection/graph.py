@@ -90,8 +90,11 @@ class Graph:
             self._join_metal(item)
             links.extend(self._inside(item))
             feeders.extend(self._feeds(item))
+        self._loose: list[str] = []  # ends of cut wires: they stay nodes, so that a lost remote is seen to be lost
         for wire in rig.wires:
-            if wire.kind in ("power", "ground", "remote") and wire.id not in cut:
+            if wire.id in cut:
+                self._loose.extend((self.node(wire.start), self.node(wire.end)))
+            elif wire.kind in ("power", "ground", "remote"):
                 length = 0.0 if is_bolted(wire) else wire.length_mm
                 links.append(Link("wire", wire.id, self.node(wire.start), self.node(wire.end), length))
         self.links = tuple(links)
@@ -147,6 +150,8 @@ class Graph:
             a, b = root(link.a), root(link.b)
             if link.kind == "wire" and a != b:
                 parent[max(a, b)] = min(a, b)
+        for node in self._loose:
+            root(node)
         for feeder in self.feeders:
             root(feeder.node)
         for item_id in self.loads:

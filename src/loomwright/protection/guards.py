@@ -40,7 +40,6 @@ class Guards:
     def reach(self, zone: str) -> Reach:
         """Sources and nearest devices of a zone of the graph."""
         if zone not in self._reach:
-            self._reach[zone] = Reach((), ())  # outputs wired in a ring must not ask each other for ever
             self._reach[zone] = self._find_reach(zone)
         return self._reach[zone]
 
@@ -100,8 +99,6 @@ class Guards:
             for link, other in graph.gates_at.get(here, ()):
                 if link.kind == "device" and other not in region and self._fed(other, region):
                     found.append(link.ref)
-                elif link.kind == "electronic" and graph.zone_of[link.b] == here and other not in region:
-                    found.extend(self.reach(other).devices)
         return Reach(feeders, tuple(dict.fromkeys(found)))
 
     def _fed(self, zone: str, without: Iterable[str]) -> bool:
@@ -129,7 +126,7 @@ class Guards:
             found.extend(reach.devices)
             for feeder in reach.feeders:
                 limit_a = max(limit_a, feeder.limit_a)
-        if limit_a > capacity_a:
+        if limit_a == inf or limit_a > capacity_a:
             return (), inf
         return tuple(dict.fromkeys(found)), limit_a
 
@@ -163,7 +160,7 @@ class Guards:
             found.extend(reach.devices)
             if not reach.devices and not others:
                 limit_a = max(limit_a, *(f.limit_a for f in graph.feeders if f.item == item.id))
-        if limit_a > capacity_a:
+        if limit_a == inf or limit_a > capacity_a:
             return (), inf
         return tuple(dict.fromkeys(found)), limit_a
 
@@ -222,14 +219,22 @@ def continuous_a(power: PowerResult, wire_id: str) -> float:
 def branch_of(rig: Rig, where: str, graph: Graph | None = None) -> frozenset[str]:
     """Loads that hang below the nearest device on a wire or an item: what a fault there may take down.
 
-    Loads that lose only their remote are among them. Everything that is on, where no device guards the place.
+    Loads that lose only their remote are among them. Everything that is on, where no device guards the place; what
+    hangs on the same output, where the source limits itself and needs no device.
     """
     who = Guards(rig, graph)
-    if where in who.graph.wire_nodes:
+    graph = who.graph
+    if where in graph.wire_nodes:
         names, limit_a = who.of_wire(rig.wire(where))
-        return who.graph.dark(names) if limit_a < inf and names else who.graph.on_when_whole
+        if limit_a == inf:
+            return graph.on_when_whole
+        if names:
+            return graph.dark(names)
+        zone = graph.zone_of[graph.wire_nodes[where][0]]
+        same = [w for w, (a, _) in graph.wire_nodes.items() if graph.zone_of[a] == zone]
+        return graph.on_when_whole - Graph(rig, without=same).on()
     names = who.nearest_to(where)
-    return who.graph.dark(names) | {where} if names else who.graph.on_when_whole
+    return graph.dark(names) | {where} if names else graph.on_when_whole
 
 
 def served_by(rig: Rig, wire_id: str, graph: Graph | None = None) -> frozenset[str]:

@@ -1,0 +1,103 @@
+"""Steady currents to size by: a first estimate by formula, then solved ones."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+
+from loomwright.power.bundles import tree_amps_a
+from loomwright.power.cases import feeding_battery, heated
+from loomwright.power.draws import loud_draws_a
+from loomwright.power.drive import drive
+from loomwright.power.heat import wire_heat
+from loomwright.power.network import build
+from loomwright.power.solver import branch_current
+from loomwright.protection.graph import Graph
+from loomwright.protection.paths import Below
+from loomwright.rig.model import ENGINE_STATES, Programme, Rig
+
+STEADY: tuple[Programme, ...] = ("quiet", "music", "loud")
+"""Programmes that a rig must stand for ever, in the order they are solved."""
+
+
+@dataclass(frozen=True)
+class Worst:
+    """An amplifier's worst drop at `loud` over the engine states."""
+
+    battery: str
+    drop_v: float
+    amps_a: Mapping[str, float]   # every wire in that case [A]
+    ohm: Mapping[str, float]      # the copper of every wire in that case, warm [ohm]
+
+
+@dataclass(frozen=True)
+class Currents:
+    """Largest steady currents [A] of wires and devices over every engine state with quiet, music and loud.
+
+    ``solved`` is False for the estimate, and where a case has no operating point; drops are then unknown.
+    """
+
+    wires: Mapping[str, float]
+    devices: Mapping[str, float]
+    drops: Mapping[str, Worst]
+    solved: bool
+
+
+def estimated(rig: Rig, graph: Graph, below: Below) -> Currents:
+    """Currents by formula: every load at `loud`, every limited source at its limit."""
+    draws = loud_draws_a(rig)
+    tree = tree_amps_a(rig)
+    total_a = sum(draws.values())
+    limits = {f.item: f.limit_a for f in graph.feeders if f.limit_a < inf}
+
+    def amps(items: frozenset[str] | None) -> float:
+        if items is None:
+            return total_a
+        drawn = sum(draws[i] for i in items)
+        given = sum(limits.get(i, 0.0) for i in items if rig.items[i].part.family == "charger")
+        return max(drawn, given)
+
+    wires = {w: tree.get(w, amps(below.wire(w))) for w in graph.wire_nodes}
+    devices = {d: amps(below.device(d)) for d in graph.device_nodes}
+    return Currents(wires, devices, {}, solved=False)
+
+
+def solved(rig: Rig) -> Currents:
+    """Currents and drops of a rig whose sizes are settled, with its wires at their own temperature."""
+    heat = wire_heat(rig)
+    wires: dict[str, float] = {}
+    devices: dict[str, float] = {}
+    drops: dict[str, Worst] = {}
+    found = True
+    for engine in ENGINE_STATES:
+        network = build(rig, engine)
+        circuit, solution, *_ = heated(network, heat, drive(network, STEADY))
+        found = found and bool(solution.found.all())
+        amps = np.abs(np.nan_to_num(branch_current(circuit, solution)))
+        largest = amps.max(axis=0)
+        at_wire: dict[str, int] = {}
+        for k, branch in enumerate(network.branches):
+            if branch.kind == "wire":
+                at_wire[branch.ref] = k
+                wires[branch.ref] = max(wires.get(branch.ref, 0.0), float(largest[k]))
+            elif branch.kind == "fuse":
+                devices[branch.ref] = max(devices.get(branch.ref, 0.0), float(largest[k]))
+        if not solution.found[-1]:
+            continue
+        volts = {n: float(v) for n, v in zip(network.nodes, solution.node_v[-1], strict=True)}
+        ohm = np.broadcast_to(circuit.branch_ohm, amps.shape)[-1]
+        loud_a = {w: float(amps[-1, k]) for w, k in at_wire.items()}
+        copper = {w: float(ohm[k]) - network.branches[k].fixed_mohm / 1000.0 for w, k in at_wire.items()}
+        feeding = feeding_battery(build(rig, engine, settled=False))
+        for port in network.loads:
+            battery = feeding.get(port.item)
+            if port.role != "amplifier" or battery is None:
+                continue
+            source_v = volts[f"{battery}.plus"] - volts[f"{battery}.minus"]
+            drop = source_v - volts[f"{port.item}.supply+"] + volts[f"{port.item}.supply-"]
+            if port.item not in drops or drop > drops[port.item].drop_v:
+                drops[port.item] = Worst(battery, drop, loud_a, copper)
+    return Currents(wires, devices, drops, found)
