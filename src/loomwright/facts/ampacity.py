@@ -7,7 +7,7 @@ at 30 C: apply an ambient factor or an engine-space factor, never both.
 from __future__ import annotations
 
 import math
-from functools import cache
+from functools import cache, lru_cache
 
 from loomwright.facts import tables
 from loomwright.facts.conductors import INSULATION_C, SAME_SIZE, conductivity, sizes
@@ -43,7 +43,7 @@ def ampacity_a(
     ----------
     area_mm2 : float
         Metal area, above zero. Between two rows of the table the lower of two lines on log-log paper is taken: the one
-        that joins them, and the one that continues from the two rows below.
+        that joins them, and the one that continues from the two rows below. Better insulation never carries less.
     metal : str
         ``copper`` or ``tinned copper`` as tabled; copper-clad aluminium counts as its area x conductivity.
     insulation_c : int
@@ -55,6 +55,8 @@ def ampacity_a(
     basis : str
         ``from 3`` (33 CFR) or ``from 2`` (more cautious).
     """
+    if insulation_c not in INSULATION_C:
+        raise _no_insulation(insulation_c)
     base = _base_a(_table_area(area_mm2, metal), insulation_c)
     return base * ambient_factor(insulation_c, ambient_c) * bundle_factor(bundle, basis)
 
@@ -108,7 +110,12 @@ def _table_area(area_mm2: float, metal: str) -> float:
     return area_mm2 * fraction if metal.startswith("cca") else area_mm2
 
 
+@lru_cache(maxsize=4096)
 def _base_a(area_mm2: float, insulation_c: int) -> float:
+    return max(_in_column(area_mm2, c) for c in INSULATION_C if c <= insulation_c)
+
+
+def _in_column(area_mm2: float, insulation_c: int) -> float:
     areas, amps = _column(insulation_c)
     for area, amp in zip(areas, amps, strict=True):
         if area / SAME_SIZE <= area_mm2 <= area * SAME_SIZE:
@@ -127,8 +134,6 @@ def _base_a(area_mm2: float, insulation_c: int) -> float:
 
 @cache
 def _column(insulation_c: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    if insulation_c not in INSULATION_C:
-        raise _no_insulation(insulation_c)
     table = tables.rows("ampacity", "ampacity.boat")
     found = [(s.area_mm2, table[n].number(str(insulation_c))) for s in sizes("AWG")
              if (n := s.label.partition(" ")[0]) in table]

@@ -86,6 +86,7 @@ def _walk(path: str, table: Mapping[str, Any], above: Mapping[str, str]) -> Iter
         )
 
 
+@cache
 def _unit(name: str) -> str:
     end = max((e for e in UNITS if ("_" + name).endswith(e)), key=len, default="")
     return UNITS.get(end, "")
