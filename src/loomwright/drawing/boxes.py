@@ -1,0 +1,137 @@
+"""What a box on a diagram is: wire ends in rows on its left and right, words, a symbol, a size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from loomwright.drawing import fonts
+from loomwright.drawing.layout import Port, Side
+from loomwright.drawing.marks import Mark, Role, Stroke, Text, Weight, line
+
+TEXT_MM = 2.5            # height of capitals
+LINE_MM = 4.1            # from one baseline to the next
+_GAP = 1.1               # between words and a line
+_ABOVE = 0.7 + _GAP + TEXT_MM + 0.3
+_BELOW = 2.2
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One end of a wire at a box; ``label`` stands over it."""
+
+    port: str
+    terminal: str
+    side: Side
+    label: str
+    stroke: Stroke
+
+
+Row = tuple[float, End | None, End | None]   # height, who is on the left, who is on the right
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A finished box about its own upper left corner."""
+
+    width_mm: float
+    height_mm: float
+    ports: tuple[Port, ...]
+    marks: tuple[Mark, ...]
+
+
+@dataclass(slots=True)
+class Build:
+    """A box being put together. ``left`` and ``right`` are the core's edges; stubs of wires lie outside them."""
+
+    west: list[End]
+    east: list[End]
+    core_mm: float
+    marks: list[Mark] = field(default_factory=list)
+    ports: list[Port] = field(default_factory=list)
+    left: float = 0.0
+    right: float = 0.0
+    y: float = 0.0
+
+    def __post_init__(self) -> None:
+        self.left = stub_mm(self.west)
+        self.right = self.left + self.core_mm
+
+    @property
+    def middle(self) -> float:
+        return (self.left + self.right) / 2
+
+    def rows(self, west: Sequence[End], east: Sequence[End], least: int = 1) -> list[Row]:
+        """Lay wire ends in rows from ``y`` down, two abreast; returns the height of each row and who is in it."""
+        out: list[Row] = []
+        for k in range(max(len(west), len(east), least)):
+            w = west[k] if k < len(west) else None
+            e = east[k] if k < len(east) else None
+            self.y = round(self.y + (_ABOVE if w or e else _BELOW), 2)
+            for end in (w, e):
+                if end is not None:
+                    self._stub(end)
+            out.append((self.y, w, e))
+            self.y += _BELOW
+        return out
+
+    def _stub(self, end: End) -> None:
+        outer = 0.0 if end.side == "WEST" else self.right + stub_mm(self.east)
+        inner = self.left if end.side == "WEST" else self.right
+        half = end.stroke.width_mm / 2
+        x = (outer + inner) / 2
+        self.marks.append(line(outer, self.y, inner, self.y, Stroke(end.stroke.width_mm, end.stroke.role)))
+        self.marks.append(Text((x, self.y - half - _GAP), end.label, TEXT_MM, "middle", "semibold"))
+        self.ports.append(Port(end.port, end.side, self.y))
+
+    def words(self, lines: Iterable[Line], x: float, y: float, anchor: str = "start") -> float:
+        """Write lines with the first capital's top at ``y``; returns the y under the last."""
+        for text in lines:
+            self.marks.append(
+                Text((x, y + TEXT_MM), text.text, TEXT_MM, "middle" if anchor == "middle" else "start",
+                     text.weight, text.role)
+            )  # fmt: skip
+            y += LINE_MM
+        return y
+
+    def finish(self) -> Shape:
+        return Shape(self.right + stub_mm(self.east), self.y, tuple(self.ports), tuple(self.marks))
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of words in a box."""
+
+    text: str
+    weight: Weight = "regular"
+    role: Role = "ink"
+
+    @property
+    def width_mm(self) -> float:
+        return fonts.width_mm(self.text, TEXT_MM, self.weight)
+
+
+def stub_mm(ends: Sequence[End]) -> float:
+    """Length of the wire stubs on one side: as long as the words on them."""
+    if not ends:
+        return 0.0
+    return max(fonts.width_mm(e.label, TEXT_MM, "semibold") for e in ends) + 2.4
+
+
+def lines(name: str, title: str, facts: Iterable[str], limit_mm: float, title_lines: int = 2) -> tuple[Line, ...]:
+    """The usual words of a box: its id, what it is, and its figures."""
+    out = [Line(fonts.shortened(name, limit_mm, TEXT_MM, "semibold"), "semibold")]
+    if title:
+        out += [Line(t, role="pencil") for t in fonts.wrapped(title, limit_mm, TEXT_MM, title_lines)]
+    out += [Line(fonts.shortened(f, limit_mm, TEXT_MM)) for f in facts if f]
+    return tuple(out)
+
+
+def widest(words: Iterable[Line]) -> float:
+    """Width of the widest line [mm]."""
+    return max((w.width_mm for w in words), default=0.0)
+
+
+def at_terminal(ends: Iterable[End], *terminals: str) -> list[End]:
+    """The ends at these terminals, in the order they came."""
+    return [e for e in ends if e.terminal in terminals]

@@ -1,0 +1,184 @@
+"""Places boxes and right-angled wires: elkjs, layered from left to right, run inside quickjs.
+
+:func:`layout` is the only door: a graph of sizes goes in, the same graph with places comes out. Ports keep their
+places on their boxes; labels on wires get room of their own.
+"""
+
+from __future__ import annotations
+
+import json
+import threading
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from loomwright.drawing import assets
+from loomwright.drawing.marks import Point
+from loomwright.errors import EngineMissing
+
+Side = Literal["WEST", "EAST"]
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """A place on the left or right edge of a box where one wire lands; ``y_mm`` from the box's top."""
+
+    id: str
+    side: Side
+    y_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """Something with a size and ports."""
+
+    id: str
+    width_mm: float
+    height_mm: float
+    ports: tuple[Port, ...]
+    last: bool = False           # goes into the rightmost column
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A wire from one port to another, with a label of a size that sits on it."""
+
+    id: str
+    source: str
+    target: str
+    label_mm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Graph:
+    """What is to be placed. The order of boxes is a wish: earlier boxes lie higher."""
+
+    boxes: tuple[Box, ...]
+    links: tuple[Link, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Where everything lies [mm]: upper left corners of boxes and labels, corner points of wires."""
+
+    width_mm: float
+    height_mm: float
+    boxes: dict[str, Point]
+    links: dict[str, tuple[Point, ...]]
+    labels: dict[str, Point]
+
+
+_UNIT = 100.0   # the engine rounds heights to whole units: let one be 0.01 mm
+_SPACES_MM = {
+    "elk.spacing.nodeNode": 4.0,
+    "elk.spacing.edgeNode": 3.0,
+    "elk.spacing.edgeEdge": 3.0,
+    "elk.spacing.edgeLabel": 0.0,
+    "elk.spacing.labelNode": 2.0,
+    "elk.layered.spacing.nodeNodeBetweenLayers": 3.0,
+    "elk.layered.spacing.edgeNodeBetweenLayers": 2.0,
+    "elk.layered.spacing.edgeEdgeBetweenLayers": 2.5,
+}
+_OPTIONS = {
+    "elk.algorithm": "layered",
+    "elk.direction": "RIGHT",
+    "elk.edgeRouting": "ORTHOGONAL",
+    "elk.padding": "[top=0,left=0,bottom=0,right=0]",
+    "elk.layered.nodePlacement.strategy": "NETWORK_SIMPLEX",
+    "elk.layered.considerModelOrder.strategy": "PREFER_NODES",
+    "elk.layered.crossingMinimization.greedySwitch.type": "TWO_SIDED",
+    "elk.layered.thoroughness": "5",
+    "elk.separateConnectedComponents": "false",
+    **{name: str(round(value * _UNIT)) for name, value in _SPACES_MM.items()},
+}
+_FRAME = """
+globalThis.global = globalThis; globalThis.self = globalThis;
+globalThis.setTimeout = function (f) { f(); return 0 }; globalThis.clearTimeout = function () {};
+globalThis.module = { exports: {} }; globalThis.exports = module.exports;
+"""
+_START = """
+globalThis.place = (function () {
+  var worker = new module.exports.Worker(), answer = null
+  worker.onmessage = function (m) { answer = m.data }
+  worker.postMessage({ id: 0, cmd: 'register', algorithms: ['layered'] })
+  return function (text) {
+    answer = null
+    worker.postMessage({ id: 1, cmd: 'layout', graph: JSON.parse(text) })
+    if (!answer) throw new Error('no answer')
+    if (answer.error) throw new Error(String(answer.error.message || answer.error.text || answer.error))
+    return JSON.stringify(answer.data)
+  }
+})()
+"""
+_local = threading.local()  # a running engine belongs to the thread that started it
+
+
+def _engine() -> Any:
+    if not hasattr(_local, "place"):
+        try:
+            import quickjs  # type: ignore[import-untyped]
+        except ImportError as error:
+            raise EngineMissing("Diagrams need the quickjs-ng package: type `pip install quickjs-ng`.") from error
+        script = assets.layout_engine().read_text("utf-8")
+        context = quickjs.Context()
+        context.set_max_stack_size(16 * 1024 * 1024)
+        context.eval(_FRAME)
+        context.eval(script)
+        context.eval(_START)
+        _local.context = context
+        _local.place = context.get("place")
+    return _local.place
+
+
+def layout(graph: Graph) -> Placed:
+    """Place a graph. The same graph gives the same places.
+
+    Raises
+    ------
+    EngineMissing
+        The layout engine is not installed.
+    """
+    children = []
+    for box in graph.boxes:
+        options = {"elk.portConstraints": "FIXED_POS"}
+        if box.last:
+            options["elk.layered.layering.layerConstraint"] = "LAST"
+        children.append({
+            "id": box.id, "width": _units(box.width_mm), "height": _units(box.height_mm), "layoutOptions": options,
+            "ports": [
+                {
+                    "id": p.id, "width": 0, "height": 0, "y": _units(p.y_mm),
+                    "x": 0 if p.side == "WEST" else _units(box.width_mm),
+                    "layoutOptions": {"elk.port.side": p.side},
+                }
+                for p in box.ports
+            ],
+        })  # fmt: skip
+    edges = []
+    for link in graph.links:
+        edge: dict[str, Any] = {"id": link.id, "sources": [link.source], "targets": [link.target]}
+        if link.label_mm:
+            edge["labels"] = [{
+                "text": "x", "width": _units(link.label_mm[0]), "height": _units(link.label_mm[1]),
+                "layoutOptions": {"elk.edgeLabels.inline": "true"},
+            }]
+        edges.append(edge)
+    text = json.dumps({"id": "sheet", "layoutOptions": _OPTIONS, "children": children, "edges": edges})
+    made = json.loads(_engine()(text))
+    links = {}
+    labels = {}
+    for edge in made.get("edges", []):
+        points: list[Point] = []
+        for section in edge["sections"]:
+            for p in (section["startPoint"], *section.get("bendPoints", []), section["endPoint"]):
+                corner = (p["x"] / _UNIT, p["y"] / _UNIT)
+                if not points or points[-1] != corner:
+                    points.append(corner)
+        links[edge["id"]] = tuple(points)
+        for label in edge.get("labels", []):
+            labels[edge["id"]] = (label["x"] / _UNIT, label["y"] / _UNIT)
+    boxes = {c["id"]: (c["x"] / _UNIT, c["y"] / _UNIT) for c in made["children"]}
+    return Placed(made["width"] / _UNIT, made["height"] / _UNIT, boxes, links, labels)
+
+
+def _units(mm: float) -> int:
+    return round(mm * _UNIT)
