@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import inf
 
 import numpy as np
@@ -13,8 +13,8 @@ from loomwright.power.cases import feeding_battery, heated
 from loomwright.power.draws import loud_draws_a
 from loomwright.power.drive import drive
 from loomwright.power.heat import wire_heat
-from loomwright.power.network import build
-from loomwright.power.solver import branch_current
+from loomwright.power.network import Network, build
+from loomwright.power.solver import branch_current, solve
 from loomwright.protection.graph import Graph
 from loomwright.protection.paths import Below
 from loomwright.rig.model import ENGINE_STATES, Programme, Rig
@@ -38,12 +38,14 @@ class Currents:
     """Largest steady currents [A] of wires and devices over every engine state with quiet, music and loud.
 
     ``solved`` is False for the estimate, and where a case has no operating point; drops are then unknown.
+    ``first_a`` holds what flows through devices in the first seconds, before the charge of the batteries settles.
     """
 
     wires: Mapping[str, float]
     devices: Mapping[str, float]
     drops: Mapping[str, Worst]
     solved: bool
+    first_a: Mapping[str, float] = field(default_factory=dict)
 
 
 def estimated(rig: Rig, graph: Graph, below: Below) -> Currents:
@@ -71,6 +73,7 @@ def solved(rig: Rig) -> Currents:
     wires: dict[str, float] = {}
     devices: dict[str, float] = {}
     drops: dict[str, Worst] = {}
+    first: dict[str, float] = {}
     found = True
     for engine in ENGINE_STATES:
         network = build(rig, engine)
@@ -91,7 +94,10 @@ def solved(rig: Rig) -> Currents:
         ohm = np.broadcast_to(circuit.branch_ohm, amps.shape)[-1]
         loud_a = {w: float(amps[-1, k]) for w, k in at_wire.items()}
         copper = {w: float(ohm[k]) - network.branches[k].fixed_mohm / 1000.0 for w, k in at_wire.items()}
-        feeding = feeding_battery(build(rig, engine, settled=False))
+        moment = build(rig, engine, settled=False)
+        if len(network.batteries) > 1:
+            _first_seconds(moment, first)
+        feeding = feeding_battery(moment)
         for port in network.loads:
             battery = feeding.get(port.item)
             if port.role != "amplifier" or battery is None:
@@ -100,4 +106,15 @@ def solved(rig: Rig) -> Currents:
             drop = source_v - volts[f"{port.item}.supply+"] + volts[f"{port.item}.supply-"]
             if port.item not in drops or drop > drops[port.item].drop_v:
                 drops[port.item] = Worst(battery, drop, loud_a, copper)
-    return Currents(wires, devices, drops, found)
+    return Currents(wires, devices, drops, found, first)
+
+
+def _first_seconds(moment: Network, first: dict[str, float]) -> None:
+    """Adds the devices' currents with every battery at its resting EMF; unlike batteries then feed each other."""
+    state = solve(moment.circuit, drive(moment, ("quiet",)))
+    if not state.found[0]:
+        return
+    amps = np.abs(branch_current(moment.circuit, state)[0])
+    for k, branch in enumerate(moment.branches):
+        if branch.kind == "fuse":
+            first[branch.ref] = max(first.get(branch.ref, 0.0), float(amps[k]))

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import inf
 
 from loomwright.facts import conductors
 from loomwright.protection.currents import Currents
 from loomwright.protection.gauges import Demand
 from loomwright.protection.graph import is_bolted
-from loomwright.protection.paths import chain_of, nearest, way_back
+from loomwright.protection.paths import from_battery, way_back
 from loomwright.protection.plan import Plan
 from loomwright.protection.words import volts
 from loomwright.rig.model import Wire
 
 SPARE = 0.995
 """Share of the limit that is used: the rest covers what changes when the rig is solved again."""
+NEAR = 1.25
+"""A limit missed by less than this factor is come near to."""
+MOST = 0.9
 GUESS_C = 60.0
 GUESS_FIXED = 0.2
 
@@ -41,23 +45,24 @@ class Drops:
         self.open: dict[str, Wire] = {w.id: w for w in plan.open_wires if w.kind in ("power", "ground")}
         self.sizes = {w: plan.candidates(wire) for w, wire in self.open.items()}
         self.base = {w: self._first(w, base[w]) for w in self.open}
+        self._returns = self._returns_of()
+        self.top = {w: self._top(w) for w in self.open}
         self.start = {w: max(self.base[w], self._first(w, (held or {}).get(w, 0.0))) for w in self.open}
         self.step = dict(self.start)
         self.ways = tuple(ways(plan, currents))
         self._warm = self._warmth(currents)
-        self._returns = self._returns_of()
 
     def floors(self) -> tuple[dict[str, Demand], dict[str, str]]:
         """What the limit asks of each wire, and for wires of a way that cannot meet it, why not."""
-        missed = self._hopeless()
-        hopeful = [w for w in self.ways if w.amplifier not in missed]
-        while any(self.drop_v(w) > self.limit_v * SPARE for w in hopeful):
-            if not self._raise_best([w for w in hopeful if self.drop_v(w) > self.limit_v * SPARE]):
+        aims = {w.amplifier: self._aim_v(w) for w in self.ways}
+        while late := [w for w in self.ways if self.drop_v(w) > aims[w.amplifier]]:
+            if not self._raise_best(late):
                 break
-        self._trim(hopeful)
+        self._trim(aims)
+        missed = self._missed()
         demands: dict[str, Demand] = {}
         for wire_id, k in self.step.items():
-            using = [w for w in hopeful if wire_id in w.amps_a]
+            using = [w for w in self.ways if wire_id in w.amps_a and aims[w.amplifier] < inf]
             if k > self.base[wire_id] and using:
                 worst = max(using, key=lambda w: (self.drop_v(w), w.amplifier))
                 text = f"drop of {worst.amplifier} at loud {volts(self.drop_v(worst))} of {volts(self.limit_v)}"
@@ -107,23 +112,35 @@ class Drops:
                 )
         return found
 
-    def _hopeless(self) -> dict[str, str]:
-        """Amplifiers whose drop stays over the limit with every open wire at its largest, and why."""
-        largest = {w: len(s) - 1 for w, s in self.sizes.items()}
+    def _aim_v(self, way: Way) -> float:
+        """What one amplifier's drop is brought down to [V].
+
+        The limit where the largest sizes reach it. Where they miss it by little, most of what they gain. Where they
+        miss it by far, nothing: then the open wires are not the cause.
+        """
+        best = self.drop_v(way, self.top)
+        if best <= self.limit_v * SPARE:
+            return self.limit_v * SPARE
+        if best <= self.limit_v * NEAR:
+            return best + (1.0 - MOST) * max(self.drop_v(way) - best, 0.0)
+        return inf
+
+    def _missed(self) -> dict[str, str]:
+        """Amplifiers whose drop stays over the limit, and why."""
         missed: dict[str, str] = {}
         for way in self.ways:
-            best = self.drop_v(way, largest)
-            if best > self.limit_v:
+            best = self.drop_v(way, self.top)
+            if best > self.limit_v * SPARE:
                 missed[way.amplifier] = (
-                    f"drop of {way.amplifier} at loud stays {volts(best)} of {volts(self.limit_v)} "
-                    "with the largest sizes"
+                    f"drop of {way.amplifier} at loud is {volts(self.drop_v(way))} of {volts(self.limit_v)}, with the "
+                    f"largest sizes {volts(best)}"
                 )
         return missed
 
     def _raised(self, wire_id: str) -> dict[str, int] | None:
         """Steps after raising one wire, the returns that must follow included; None at the end of the list."""
         k = self.step[wire_id] + 1
-        if k >= len(self.sizes[wire_id]):
+        if k > self.top[wire_id]:
             return None
         moved = {wire_id: k}
         need = self._copper(wire_id, k)
@@ -134,6 +151,15 @@ class Drops:
             if k != self.step[back]:
                 moved[back] = k
         return moved
+
+    def _top(self, wire_id: str) -> int:
+        """The largest step: a feed grows no further than its returns can follow."""
+        k = len(self.sizes[wire_id]) - 1
+        backs = self._returns.get(wire_id, ())
+        most = min((self._copper(back, len(self.sizes[back]) - 1) for back in backs), default=inf)
+        while k > self.base[wire_id] and self._copper(wire_id, k) > most * conductors.SAME_SIZE:
+            k -= 1
+        return k
 
     def _copper(self, wire_id: str, k: int) -> float:
         return self.sizes[wire_id][k].area_mm2 * min(1.0, conductors.conductivity(self.open[wire_id].metal))
@@ -162,7 +188,7 @@ class Drops:
         self.step.update(best[2])
         return True
 
-    def _trim(self, hopeful: list[Way]) -> None:
+    def _trim(self, aims: Mapping[str, float]) -> None:
         """Take back what is not needed: the greedy way up may overshoot."""
         spared = True
         while spared:
@@ -173,7 +199,8 @@ class Drops:
                 if k < self.start[wire_id] or not self._heavy_enough(wire_id, k):
                     continue
                 trial = {**self.step, wire_id: k}
-                if all(self.drop_v(w, trial) <= self.limit_v * SPARE for w in hopeful if wire_id in w.amps_a):
+                using = [w for w in self.ways if wire_id in w.amps_a]
+                if all(self.drop_v(w, trial) <= aims[w.amplifier] for w in using):
                     self.step = trial
                     spared = True
 
@@ -203,7 +230,7 @@ def ways(plan: Plan, currents: Currents) -> list[Way]:
         wires = [
             graph.links[k].ref
             for post, node in (("plus", graph.supply_node(item.id)), ("minus", graph.return_node(item.id)))
-            for k in way_back(graph, nearest(graph, [graph.node(f"{battery}.{post}")]), node)
+            for k in way_back(graph, from_battery(graph, battery, post), node)
             if graph.links[k].kind == "wire"
         ]
         mine = [w for w in wires if w in open_ids]
@@ -229,12 +256,11 @@ def _given_ohm(wire: Wire) -> float:
 
 
 def _nearest_battery(plan: Plan, item_id: str) -> str | None:
-    """The battery whose post is nearest along the conductor."""
-    if item_id not in chain_of(plan.graph):
-        return None
-    lengths = {
-        b.id: nearest(plan.graph, [plan.graph.node(f"{b.id}.plus")]).get(plan.graph.supply_node(item_id))
-        for b in plan.rig.family("battery")
-    }
-    reached = {b: at[0] for b, at in lengths.items() if at is not None}
-    return min(reached, key=lambda b: (reached[b], b)) if reached else None
+    """The battery whose post is nearest along the conductor; None where no battery feeds the item."""
+    node = plan.graph.supply_node(item_id)
+    reached: list[tuple[float, str]] = []
+    for battery in plan.rig.family("battery"):
+        best = from_battery(plan.graph, battery.id)
+        if node in best:
+            reached.append((best[node][0], battery.id))
+    return min(reached)[1] if reached else None

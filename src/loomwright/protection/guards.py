@@ -137,7 +137,10 @@ class Guards:
         loads = [i for i in graph.loads if items is None or i in items]
         found: list[str] = []
         limit_a = 0.0
-        for chains in self._chains().values():
+        for battery, chains in self._chains().items():
+            if items is not None and battery in items:
+                found.extend(c[0] for i, c in chains.items() if i not in items and c)
+                continue
             mine = [tuple(d for d in chains[i] if not d.endswith(".own")) for i in loads if i in chains]
             if not mine:
                 continue

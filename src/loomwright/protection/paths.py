@@ -107,12 +107,15 @@ class Below:
                         self._far[came_by] = node
 
 
-def nearest(graph: Graph, starts: Iterable[str], block: Iterable[int] = ()) -> Mapping[str, tuple[float, int]]:
+def nearest(
+    graph: Graph, starts: Iterable[str], block: Iterable[int] = (), stops: Iterable[str] = ()
+) -> Mapping[str, tuple[float, int]]:
     """Shortest way from ``starts`` to every node by conductor length: node -> (length [mm], last link or -1).
 
-    Diodes, outputs and converters are passed in their own direction only; links in ``block`` not at all.
+    Diodes, outputs and converters are passed in their own direction only; links in ``block`` not at all; nodes in
+    ``stops`` are reached and not passed.
     """
-    blocked = frozenset(block)
+    blocked, last = frozenset(block), frozenset(stops)
     best: dict[str, tuple[float, int]] = {}
     heap: list[tuple[float, int, str, int]] = [(0.0, 0, n, -1) for n in sorted(starts)]
     while heap:
@@ -120,6 +123,8 @@ def nearest(graph: Graph, starts: Iterable[str], block: Iterable[int] = ()) -> M
         if node in best:
             continue
         best[node] = (length, came_by)
+        if node in last and came_by >= 0:
+            continue
         for k in graph.at.get(node, ()):
             link = graph.links[k]
             if k in blocked or (link.b == node and link.kind in ("diode", "electronic", "converter")):
@@ -141,27 +146,30 @@ def way_back(graph: Graph, best: Mapping[str, tuple[float, int]], node: str) -> 
     return tuple(reversed(way))
 
 
+def from_battery(graph: Graph, battery: str, post: str = "plus") -> Mapping[str, tuple[float, int]]:
+    """:func:`nearest` from one post of a battery; ways end at the posts of others, which feed what lies beyond."""
+    posts = {graph.node(f"{b.id}.{post}") for b in graph.rig.family("battery")}
+    return nearest(graph, [graph.node(f"{battery}.{post}")], stops=posts)
+
+
 def series(graph: Graph, battery: str) -> Mapping[str, tuple[str, ...]]:
     """Devices in series between one battery and each load that it reaches, battery side first."""
-    best = nearest(graph, [graph.node(f"{battery}.plus")])
-    found: dict[str, tuple[str, ...]] = {}
-    for item_id in graph.loads:
-        node = graph.supply_node(item_id)
-        if node in best:
-            way = way_back(graph, best, node)
-            found[item_id] = tuple(graph.links[k].ref for k in way if graph.links[k].kind == "device")
-    return found
+    best = from_battery(graph, battery)
+    return {i: _devices(graph, best, i) for i in graph.loads if graph.supply_node(i) in best}
 
 
 def chain_of(graph: Graph) -> Mapping[str, tuple[str, ...]]:
     """Load -> devices in series from the battery that is nearest along the conductor, battery side first."""
     found: dict[str, tuple[float, tuple[str, ...]]] = {}
     for item in graph.rig.family("battery"):
-        best = nearest(graph, [graph.node(f"{item.id}.plus")])
+        best = from_battery(graph, item.id)
         for item_id in graph.loads:
             length = best.get(graph.supply_node(item_id), (inf, -1))[0]
             if length < found.get(item_id, (inf, ()))[0]:
-                way = way_back(graph, best, graph.supply_node(item_id))
-                devices = tuple(graph.links[k].ref for k in way if graph.links[k].kind == "device")
-                found[item_id] = (length, devices)
+                found[item_id] = (length, _devices(graph, best, item_id))
     return {i: found[i][1] for i in graph.loads if i in found}
+
+
+def _devices(graph: Graph, best: Mapping[str, tuple[float, int]], item_id: str) -> tuple[str, ...]:
+    way = way_back(graph, best, graph.supply_node(item_id))
+    return tuple(graph.links[k].ref for k in way if graph.links[k].kind == "device")

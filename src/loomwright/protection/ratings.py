@@ -30,7 +30,7 @@ def choose(plan: Plan, currents: Currents) -> dict[str, Rating]:
     """Ratings of every open fuse place, written into ``plan.ratings`` on the way, lowest in the chains first."""
     chosen: dict[str, Rating] = {}
     for way in plan.open_ways:
-        chosen[way.device] = _choose(plan, way, currents.devices.get(way.device, 0.0))
+        chosen[way.device] = _choose(plan, way, currents)
         plan.ratings[way.device] = chosen[way.device].rating_a
     return chosen
 
@@ -43,9 +43,10 @@ def offered(plan: Plan, way: Way) -> tuple[float, ...]:
     return tuple(r for r in made if r <= spec.max_rating_a) or made[:1]
 
 
-def needs_a(plan: Plan, way: Way, continuous_a: float) -> dict[str, float]:
+def needs_a(plan: Plan, way: Way, currents: Currents) -> dict[str, float]:
     """What a rating must not lie below [A], each under the sentence that says so."""
     device = plan.devices[way.device]
+    continuous_a = currents.devices.get(way.device, 0.0)
     margin = ampacity.continuous_margin()
     factor = fuses.temperature_factor(device.type, device.temperature_c)
     warm = f" / {figure(factor)} at {figure(device.temperature_c)} °C" if factor < 0.995 else ""
@@ -54,6 +55,9 @@ def needs_a(plan: Plan, way: Way, continuous_a: float) -> dict[str, float]:
         f"{amps(continuous_a)} steady x {figure(margin)}{warm} is {amps(steady_a)}": steady_a,
         f"{amps(LEAST_A)} is the least that is fitted": LEAST_A,
     }
+    if way.device not in plan.lower:
+        first_a = currents.first_a.get(way.device, 0.0) / factor
+        needs[f"{amps(first_a)} in the first seconds after the batteries are tied"] = first_a
     lower = [d for d in plan.lower.get(way.device, ()) if plan.rating_a(d) > 0]
     if lower:
         top = max(lower, key=lambda d: (plan.rating_a(d), d))
@@ -77,9 +81,9 @@ def room_a(plan: Plan, device: str) -> tuple[float, str]:
     return least, which
 
 
-def _choose(plan: Plan, way: Way, continuous_a: float) -> Rating:
+def _choose(plan: Plan, way: Way, currents: Currents) -> Rating:
     ratings = offered(plan, way)
-    needs = needs_a(plan, way, continuous_a)
+    needs = needs_a(plan, way, currents)
     room, thinnest = room_a(plan, way.device)
     decided, need = max(needs.items(), key=lambda pair: pair[1])
     fitting = [r for r in ratings if need <= r * (1 + 1e-9) and r <= room]
