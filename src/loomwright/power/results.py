@@ -66,7 +66,7 @@ class CaseResult:
     ``solved`` is False where the loads have no operating point; then ``headroom`` < 1 and the state maps
     hold the last state on the branch from zero load that does exist, at ``load_factor`` = headroom.
     ``headroom`` is the factor on every amplifier's programme watts at which the operating point is lost
-    (see docs/conventions.md); ``inf`` where none is lost up to 50; ``lost`` names the amplifier that goes.
+    (see docs/conventions.md); ``inf`` where none is lost up to 20; ``lost`` names the amplifier that goes.
     """
 
     engine: EngineState

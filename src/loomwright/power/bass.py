@@ -1,0 +1,128 @@
+"""The bass hit: how far each amplifier's volts fall in a 50 ms burst at full output on top of `music`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from loomwright.power.circuit import Circuit, Drive, Floats
+from loomwright.power.drive import drive
+from loomwright.power.network import Network, build
+from loomwright.power.results import BassHit
+from loomwright.power.solver import emf_current, solve
+from loomwright.power.sources import battery_line
+from loomwright.power.transient import Dynamics, step_times, transient, wire_henry
+from loomwright.rig.model import BatterySpec, EngineState, PassiveSpec, Rig
+
+BURST_S = 0.050
+RISE_S = 0.002
+"""The envelope of a bass note rises over some milliseconds; two is quick (common practice)."""
+RESERVOIR_F_PER_W = 10e-6
+RESERVOIR_LEAST_F = 470e-6
+RESERVOIR_OHM = 0.010
+"""Capacitors that an amplifier or a device with a switching supply has at its own terminals (from memory). Without them a
+draw of constant watts behind an inductance has no stable answer at all."""
+ENGINES: tuple[EngineState, ...] = ("off", "idle")
+
+
+def bass_hits(rig: Rig) -> tuple[BassHit, ...]:
+    """One burst with the engine off and one at idle."""
+    if not rig.family("amplifier") or not rig.family("battery"):
+        return ()
+    return tuple(bass_hit(rig, engine) for engine in ENGINES)
+
+
+@dataclass(frozen=True)
+class Burst:
+    """A burst ready to be followed: everything :func:`~loomwright.power.transient.transient` wants."""
+
+    circuit: Circuit
+    work: Drive
+    dynamics: Dynamics
+    times_s: Floats
+    watts: Floats
+    stiffening_f: float
+
+
+def prepare(network: Network, rise_s: float = RISE_S) -> Burst:
+    """Freeze a network at `music` and let its amplifiers rise to `sine`.
+
+    Each battery is its ohmic resistance around where it stands now; chargers are too slow to follow and
+    keep the amperes they gave before.
+    """
+    rig = network.rig
+    both = drive(network, ("music", "sine"), brown_out=True)
+    before = both.rows(np.array([0]))
+    s = solve(network.circuit, before)
+    c = network.circuit
+    inject = np.zeros(len(c.nodes))
+    loads, sources = len(network.loads), len(network.sources)
+    linear = emf_current(c, before, s)[0]
+    ohm, emf = np.empty(len(network.batteries)), np.empty(len(network.batteries))
+    for k, name in enumerate(network.batteries):
+        item = rig.items[name]
+        spec = item.part.spec
+        assert isinstance(spec, BatterySpec)
+        line = battery_line(spec, item.charge_pct, rig.places[item.place].temperature_c, item.resistance_factor)
+        slot = next(i for i, p in enumerate(network.sources) if p.role == "battery" and p.item == name)
+        given = float(linear[k]) - float(s.port_a[0, loads + slot])
+        across = float(s.node_v[0, c.emf_a[k]] - s.node_v[0, c.emf_b[k]])
+        ohm[k], emf[k] = line.discharge_ohm, across + given * line.discharge_ohm
+    for k, port in enumerate(network.sources):
+        if port.role != "battery":
+            inject[c.source_a[k]] -= s.port_a[0, loads + k]
+            inject[c.source_b[k]] += s.port_a[0, loads + k]
+    for k in range(len(network.converters)):
+        inject[c.converter_a[k]] -= s.port_a[0, loads + sources + k]
+        inject[c.converter_b[k]] += s.port_a[0, loads + sources + k]
+    henry = np.zeros(len(network.branches))
+    for k, branch in enumerate(network.branches):
+        if branch.kind == "wire":
+            wire = rig.wire(branch.ref)
+            if wire.size is not None and wire.size.system != "bolted":
+                henry[k] = wire_henry(wire.length_mm / 1000.0, wire.size.diameter_mm)
+    times = step_times(BURST_S, rise_s)
+    shape = np.clip(times / rise_s, 0.0, 1.0)[:, None]
+    watts = both.load_w[0] + shape * (both.load_w[1] - both.load_w[0])
+    own = [k for k in range(loads) if both.load_w[:, k].any()]
+    own_f = [max(RESERVOIR_F_PER_W * float(both.load_w[1, k]), RESERVOIR_LEAST_F) for k in own]
+    caps = [(i.id, i.part.spec) for i in rig.family("passive") if i.part.terminal("a").kind == "power"]
+    kept = [(name, spec) for name, spec in caps if isinstance(spec, PassiveSpec) and spec.element == "capacitor"]
+    none = np.zeros(0, dtype=np.intp)
+    circuit = replace(
+        c, emf_ohm=ohm, source_a=none, source_b=none, source_siemens=np.zeros(0), converter_a=none, converter_b=none,
+        converter_output=none, converter_efficiency=np.zeros(0),
+    )
+    dynamics = Dynamics(
+        henry,
+        np.array([network.index[f"{n}.a"] for n, _ in kept] + [c.load_a[k] for k in own], dtype=np.intp),
+        np.array([network.index[f"{n}.b"] for n, _ in kept] + [c.load_b[k] for k in own], dtype=np.intp),
+        np.array([spec.value for _, spec in kept] + own_f),
+        np.array([max(spec.series_mohm, 0.01) / 1000.0 for _, spec in kept] + [RESERVOIR_OHM] * len(own)),
+        inject,
+    )
+    work = Drive(
+        emf[None], before.load_a, before.load_w, before.load_siemens, before.sag_v, np.zeros((1, 0)), np.zeros((1, 0))
+    )
+    return Burst(circuit, work, dynamics, times, watts, sum(spec.value for _, spec in kept))
+
+
+def bass_hit(rig: Rig, engine: EngineState, rise_s: float = RISE_S) -> BassHit:
+    """Follow one burst."""
+    network = build(rig, engine)
+    burst = prepare(network, rise_s)
+    node_v = transient(burst.circuit, burst.work, burst.dynamics, burst.times_s, burst.watts)
+    lowest, dip, traces = {}, {}, {}
+    for port in network.loads:
+        if port.role != "amplifier":
+            continue
+        plus, minus = network.index[f"{port.item}.supply+"], network.index[f"{port.item}.supply-"]
+        volts = node_v[:, plus] - node_v[:, minus]
+        lowest[port.item] = float(volts.min())
+        dip[port.item] = float(volts[0] - volts.min())
+        traces[port.item] = tuple(float(x) for x in volts)
+    return BassHit(
+        engine, lowest, dip, burst.stiffening_f, rise_s * 1000.0,
+        tuple(float(t) * 1000.0 for t in burst.times_s), traces,
+    )

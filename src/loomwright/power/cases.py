@@ -1,0 +1,267 @@
+"""The power study: every engine state with every programme, solved with the wires at their own temperature."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from loomwright.facts import conductors, fuses
+from loomwright.power import balance
+from loomwright.power.amplifier import PROGRAMME_FACTOR, output_share
+from loomwright.power.bass import bass_hits
+from loomwright.power.circuit import Circuit, Drive, Floats, reduce
+from loomwright.power.drive import drive
+from loomwright.power.headroom import headroom
+from loomwright.power.heat import WireHeat, cautious_c, wire_heat
+from loomwright.power.network import Network, build
+from loomwright.power.results import (
+    CaseResult,
+    ChargeBalance,
+    DeviceState,
+    ItemState,
+    JointState,
+    PowerResult,
+    WireState,
+)
+from loomwright.power.prospective import prospective_a
+from loomwright.power.session import sessions
+from loomwright.power.solver import Solution, branch_current, emf_current, solve
+from loomwright.rig.model import (
+    ENGINE_STATES,
+    PROGRAMMES,
+    AmplifierSpec,
+    DeviceType,
+    EngineState,
+    FuseSpec,
+    Item,
+    LoadSpec,
+    Rig,
+)
+
+CONTINUOUS_USE = 0.8
+"""Share of a fuse's rating that it carries for good: 75 to 80 % (common practice)."""
+THERMAL_ROUNDS = 8
+THERMAL_C = 0.02
+HOTTEST_SOLVED_C = 300.0
+"""Copper hotter than this is not followed into the solution: the wire is long past use."""
+
+
+def study_power(rig: Rig) -> PowerResult:
+    """Everything the power room has to say about a rig with settled sizes."""
+    heat = wire_heat(rig)
+    cases: dict[tuple[EngineState, str], CaseResult] = {}
+    balances: list[ChargeBalance] = []
+    for engine in ENGINE_STATES:
+        network = build(rig, engine)
+        results = engine_cases(network, heat)
+        cases.update({(engine, p): r for p, r in zip(PROGRAMMES, results, strict=True)})
+        if engine != "off":
+            balances.extend(charge_balance(network, r) for r in results)
+    return PowerResult(
+        cases=cases,  # type: ignore[arg-type]
+        balance=tuple(balances),
+        sessions=sessions(rig),
+        bass=bass_hits(rig),
+        prospective_a=prospective_a(rig),
+    )
+
+
+def heated(network: Network, heat: WireHeat, work: Drive) -> tuple[Circuit, Solution, Floats, Floats, Floats]:
+    """Solve with each case's wires at the temperature that its own currents give them.
+
+    Returns the circuit with (n, B) resistances, the solution, and per case and wire the cautious, balance and table
+    temperatures, (n, W).
+    """
+    n = work.count
+    where = np.array([network.branch_index[f"wire:{w}"] for w in heat.ids], dtype=np.intp)
+    copper = np.array([b.copper_mohm for b in network.branches]) / 1000.0
+    base = network.circuit.branch_ohm - copper
+    temperature = np.broadcast_to(heat.ambient_c, (n, len(heat.ids))).copy()
+    by_balance = by_table = temperature
+    circuit, solution = network.circuit, None
+    for _ in range(THERMAL_ROUNDS):
+        ohm = np.broadcast_to(base + copper, (n, len(base))).copy()
+        capped = np.minimum(temperature, HOTTEST_SOLVED_C)
+        ohm[:, where] = base[where] + copper[where] * (1 + conductors.ALPHA20 * (capped - 20.0))
+        circuit = replace(network.circuit, branch_ohm=np.maximum(ohm, 1e-7))
+        solution = solve(circuit, work)
+        amps = np.nan_to_num(branch_current(circuit, solution)[:, where])
+        new, by_balance, by_table = cautious_c(heat, amps)
+        change = np.abs(np.minimum(new, HOTTEST_SOLVED_C) - capped)[solution.found]
+        temperature = np.where(solution.found[:, None], new, temperature)
+        if not change.size or change.max(initial=0.0) < THERMAL_C:
+            break
+    assert solution is not None
+    return circuit, solution, temperature, by_balance, by_table
+
+
+def engine_cases(network: Network, heat: WireHeat) -> tuple[CaseResult, ...]:
+    """The four programmes in one engine state, in the order of :data:`PROGRAMMES`."""
+    amplifiers = np.array([p.role == "amplifier" for p in network.loads], dtype=bool)
+    full = drive(network, PROGRAMMES)
+    circuit, solution, *_ = heated(network, heat, full)
+    factor, _, port = headroom(circuit, reduce(circuit), full, amplifiers)
+    factor = np.where(solution.found, np.maximum(factor, 1.0), np.minimum(factor, 1.0))
+    load_factor = np.where(solution.found, 1.0, factor * (1 - 1e-3))
+    work = full if solution.found.all() else full.scaled(np.where(amplifiers, load_factor[:, None], 1.0))
+    circuit, solution, hot, by_balance, by_table = heated(network, heat, work)
+    balance.check(circuit, work, solution)
+    moment = build(network.rig, network.engine, settled=False)
+    moment_work = drive(moment, PROGRAMMES)
+    first = solve(moment.circuit, moment_work)
+    first_a = emf_current(moment.circuit, moment_work, first)
+    feeding = feeding_battery(moment)
+    results = []
+    for k, programme in enumerate(PROGRAMMES):
+        case = _Case(network, circuit, work, solution, k, feeding)
+        results.append(
+            CaseResult(
+                engine=network.engine,
+                programme=programme,
+                solved=bool(load_factor[k] == 1.0 and solution.found[k]),
+                headroom=float(factor[k]),
+                lost=network.loads[int(port[k])].item if port[k] >= 0 else None,
+                load_factor=float(load_factor[k]),
+                items=case.items(programme),
+                wires=case.wires(heat, hot[k], by_balance[k], by_table[k]),
+                joints=case.joints(),
+                devices=case.devices(),
+                node_v={n: float(v) for n, v in zip(network.nodes, solution.node_v[k], strict=True)},
+                first_minute_amps_a={b: -float(a) for b, a in zip(moment.batteries, first_a[k], strict=True)},
+            )
+        )
+    return tuple(results)
+
+
+def feeding_battery(moment: Network) -> Mapping[str, str]:
+    """Which battery gives most of an extra ampere drawn by each load, first seconds."""
+    reduced = reduce(moment.circuit)
+    c = moment.circuit
+    if not moment.batteries:
+        return {}
+    share = (reduced.port_to_node[:, c.emf_a] - reduced.port_to_node[:, c.emf_b]) / c.emf_ohm
+    return {p.item: moment.batteries[int(share[k].argmax())] for k, p in enumerate(moment.loads)}
+
+
+class _Case:
+    """Reads one solved case back into the rig's words."""
+
+    def __init__(
+        self, network: Network, circuit: Circuit, work: Drive, solution: Solution, k: int, feeding: Mapping[str, str]
+    ) -> None:
+        self.network, self.k, self.feeding = network, k, feeding
+        self.rig = network.rig
+        self.volts = solution.node_v[k]
+        self.port_a = solution.port_a[k]
+        self.branch_a = branch_current(circuit, solution)[k]
+        self.branch_ohm = np.broadcast_to(circuit.branch_ohm, (solution.node_v.shape[0], len(network.branches)))[k]
+        self.emf_a = emf_current(circuit, work, solution)[k]
+        self.outputs = network.rated_outputs_w
+
+    def v(self, plus: str, minus: str) -> float:
+        index = self.network.index
+        return float(self.volts[index[plus]] - self.volts[index[minus]])
+
+    def items(self, programme: str) -> dict[str, ItemState]:
+        net, states = self.network, {}
+        loads, sources = len(net.loads), len(net.sources)
+        battery_v: dict[str, float] = {}
+        for k, name in enumerate(net.batteries):
+            boost = next(i for i, p in enumerate(net.sources) if p.role == "battery" and p.item == name)
+            amps = -float(self.emf_a[k]) + float(self.port_a[loads + boost])
+            volts = self.v(f"{name}.plus", f"{name}.minus")
+            battery_v[name] = volts
+            states[name] = ItemState(volts, amps, volts * amps)
+        for k, port in enumerate(net.sources):
+            if port.role == "charger":
+                volts, amps = self.v(port.a, port.b), float(self.port_a[loads + k])
+                states[port.item] = ItemState(volts, amps, volts * amps)
+        for k, port in enumerate(net.converters):
+            volts, amps = self.v(port.a, port.b), float(self.port_a[loads + sources + k])
+            states[port.item] = ItemState(volts, amps, volts * amps)
+        for k, port in enumerate(net.loads):
+            spec = self.rig.items[port.item].part.spec
+            volts = self.v(f"{port.item}.supply+", f"{port.item}.supply-")
+            amps = float(self.port_a[k])
+            source_v = battery_v.get(self.feeding.get(port.item, ""), volts)
+            least = spec.min_v if isinstance(spec, AmplifierSpec | LoadSpec) else 0.0
+            output = 0.0
+            if isinstance(spec, AmplifierSpec):
+                share = PROGRAMME_FACTOR[programme]  # type: ignore[index]
+                output = self.outputs[port.item] * share * output_share(spec, volts)
+            states[port.item] = ItemState(
+                volts, amps, volts * amps, output, source_v - volts, below_minimum=bool(volts < least and amps > 0)
+            )
+        return states
+
+    def wires(self, heat: WireHeat, hot: Floats, by_balance: Floats, by_table: Floats) -> dict[str, WireState]:
+        net, states = self.network, {}
+        position = {w: k for k, w in enumerate(heat.ids)}
+        for wire in self.rig.wires:
+            at = net.branch_index.get(f"wire:{wire.id}")
+            if at is None:
+                continue
+            branch = net.branches[at]
+            amps = float(self.branch_a[at])
+            ohm = max(float(self.branch_ohm[at]) - branch.fixed_mohm / 1000.0, 0.0)
+            k = position.get(wire.id)
+            if k is None:
+                here = self.rig.wire_temperature_c(wire)
+                thermal = (here, here, here, float(wire.insulation_c), float("inf"))
+            else:
+                thermal = (
+                    float(hot[k]), float(by_balance[k]), float(by_table[k]), float(heat.limit_c[k]),
+                    float(heat.ampacity_a[k]),
+                )
+            states[wire.id] = WireState(
+                amps, amps * float(self.branch_ohm[at]) * 1000.0, amps * amps * ohm, *thermal, ohm * 1000.0
+            )
+        return states
+
+    def joints(self) -> dict[str, JointState]:
+        states = {}
+        for k, branch in enumerate(self.network.branches):
+            amps = float(self.branch_a[k])
+            for name, mohm in branch.joints:
+                states[name] = JointState(amps, amps * mohm, amps * amps * mohm / 1000.0, mohm)
+        return states
+
+    def devices(self) -> dict[str, DeviceState]:
+        states = {}
+        for k, branch in enumerate(self.network.branches):
+            if branch.kind != "fuse":
+                continue
+            item = self.rig.items[branch.ref.rpartition(".")[0]]
+            rating, kind = device_rating(item, branch.ref)
+            factor = fuses.temperature_factor(kind, self.rig.places[item.place].temperature_c)
+            amps = float(self.branch_a[k])
+            states[branch.ref] = DeviceState(
+                amps, rating, rating * factor * CONTINUOUS_USE, amps * float(self.branch_ohm[k]) * 1000.0
+            )
+        return states
+
+
+def device_rating(item: Item, device: str) -> tuple[float, DeviceType]:
+    """Rating and type of a device by its id; an amplifier's own fuses count together."""
+    spec = item.part.spec
+    if isinstance(spec, AmplifierSpec):
+        return sum(spec.own_fuses_a), spec.own_fuse_type
+    assert isinstance(spec, FuseSpec)
+    way = int(device.rpartition(".")[2])
+    rating = item.fuses_a[way - 1] if item.fuses_a else (spec.rating_a or 0.0)
+    return float(rating), spec.type
+
+
+def charge_balance(network: Network, case: CaseResult) -> ChargeBalance:
+    """What the running charger can give against what is drawn."""
+    chargers = [p.item for p in network.sources if p.role == "charger"]
+    work = drive(network, (case.programme,))
+    available = sum(
+        float(work.source_limit_a[0, k]) for k, p in enumerate(network.sources) if p.role == "charger"
+    )
+    batteries = sum(case.items[b].amps_a for b in network.batteries)
+    given = -sum(case.items[c].amps_a for c in chargers)
+    drawn = given - batteries
+    return ChargeBalance(case.engine, case.programme, available, drawn, batteries, available - drawn)

@@ -1,0 +1,221 @@
+"""A circuit in numbers only: resistances, sources with resistance, and non-linear ports.
+
+Knows nothing of rigs. :mod:`loomwright.power.network` makes one from a rig; tests make them at random.
+Node 0 is the reference. A port has two nodes ``a`` and ``b``; its volts are ``v[a] - v[b]`` and its amperes
+are positive from ``a`` through the device to ``b`` (a load draws positive, a source gives negative).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """The fixed part of a circuit.
+
+    Shapes: B branches, E sources with resistance (batteries), L load ports, S source ports (regulators, diodes),
+    D converters. Load ports come first in every port array, then source ports, then converter inputs.
+
+    Attributes
+    ----------
+    nodes : tuple of str
+        Names; index 0 is the reference.
+    branch_a, branch_b : (B,) int
+        Ends of each resistance; amperes are positive from a to b.
+    branch_ohm : (B,) or (n, B) float
+        Resistance [ohm]; with a leading axis each case has its own.
+    emf_a, emf_b : (E,) int; emf_ohm : (E,) or (n, E) float
+        Plus and minus of each battery and its resistance [ohm].
+    load_a, load_b : (L,) int
+    source_a, source_b : (S,) int
+    source_siemens : (S,) float
+        Slope of each source's volts-amperes line [A/V].
+    converter_a, converter_b : (D,) int
+        Input terminals of each DC-DC converter.
+    converter_output : (D,) int
+        Which source port is its output.
+    converter_efficiency : (D,) float
+    """
+
+    nodes: tuple[str, ...]
+    branch_a: Ints
+    branch_b: Ints
+    branch_ohm: Floats
+    emf_a: Ints
+    emf_b: Ints
+    emf_ohm: Floats
+    load_a: Ints
+    load_b: Ints
+    source_a: Ints
+    source_b: Ints
+    source_siemens: Floats
+    converter_a: Ints
+    converter_b: Ints
+    converter_output: Ints
+    converter_efficiency: Floats
+
+    @property
+    def port_a(self) -> Ints:
+        return np.concatenate([self.load_a, self.source_a, self.converter_a])
+
+    @property
+    def port_b(self) -> Ints:
+        return np.concatenate([self.load_b, self.source_b, self.converter_b])
+
+
+@dataclass(frozen=True)
+class Drive:
+    """What the sources and loads do in each of n cases.
+
+    A load draws ``load_a + load_siemens * v + load_w * phi(v)`` amperes, phi(v) = 1/v for a stiff supply (sag_v 0);
+    for a sagging one v / sag_v**2 below ``sag_v`` and 1/v above. A source gives
+    ``clip(source_siemens * (source_v - v), 0, source_limit_a)``.
+
+    Shapes: emf_v (n, E); load_a, load_w, load_siemens (n, L); sag_v (L,); source_v, source_limit_a (n, S).
+    """
+
+    emf_v: Floats
+    load_a: Floats
+    load_w: Floats
+    load_siemens: Floats
+    sag_v: Floats
+    source_v: Floats
+    source_limit_a: Floats
+
+    @property
+    def count(self) -> int:
+        return int(self.emf_v.shape[0])
+
+    def scaled(self, factor: Floats) -> Drive:
+        """The same with every load's watts multiplied per case; ``factor`` is (n,) or (n, L)."""
+        f = factor if factor.ndim == 2 else factor[:, None]
+        return Drive(
+            self.emf_v, self.load_a, self.load_w * f, self.load_siemens, self.sag_v, self.source_v,
+            self.source_limit_a,
+        )
+
+    def rows(self, index: Ints | slice) -> Drive:
+        """Some of the cases."""
+        return Drive(
+            self.emf_v[index], self.load_a[index], self.load_w[index], self.load_siemens[index], self.sag_v,
+            self.source_v[index], self.source_limit_a[index],
+        )
+
+
+FLOOR_V = 0.5
+"""Below this a constant-power draw is continued as a straight line [V]: no solution of interest lies there."""
+
+
+def load_current(drive: Drive, v: Floats) -> tuple[Floats, Floats]:
+    """Amperes of the load ports and their slope dI/dV.
+
+    v : (n, L) port volts. Returns two (n, L) arrays [A], [A/V].
+    """
+    safe = np.maximum(v, FLOOR_V)
+    inverse = 1.0 / safe
+    phi = np.where(v >= FLOOR_V, inverse, inverse - (v - FLOOR_V) * inverse**2)
+    slope = -inverse * inverse
+    sagging = (drive.sag_v > 0) & (v < drive.sag_v)
+    if sagging.any():
+        per = 1.0 / np.where(drive.sag_v > 0, drive.sag_v, 1.0) ** 2
+        phi = np.where(sagging, v * per, phi)
+        slope = np.where(sagging, per, slope)
+    live = drive.load_a + drive.load_w * phi + drive.load_siemens * v
+    return live, drive.load_w * slope + drive.load_siemens
+
+
+@dataclass(frozen=True)
+class Reduced:
+    """The linear part, eliminated to the ports.
+
+    ``open_v = emf_v @ emf_to_port`` are the port volts with no port current; ``z_ohm`` is the port matrix, so
+    ``v = open_v - i @ z_ohm.T``. ``emf_to_node`` and ``port_to_node`` give back every node:
+    ``node_v = emf_v @ emf_to_node - i @ port_to_node``.
+
+    Shapes: z_ohm (P, P), emf_to_port (E, P), emf_to_node (E, N), port_to_node (P, N); all with a leading case
+    axis where the circuit's resistances have one.
+    """
+
+    z_ohm: Floats
+    emf_to_port: Floats
+    emf_to_node: Floats
+    port_to_node: Floats
+
+
+def conductance(circuit: Circuit) -> Floats:
+    """Node conductance matrix without the reference row, (..., N-1, N-1) [S]."""
+    n = len(circuit.nodes)
+    ohm = circuit.branch_ohm
+    lead = np.broadcast_shapes(ohm.shape[:-1], circuit.emf_ohm.shape[:-1])
+    g = np.zeros((*lead, n, n))
+    a = np.concatenate([circuit.branch_a, circuit.emf_a])
+    b = np.concatenate([circuit.branch_b, circuit.emf_b])
+    s = np.concatenate(
+        [
+            np.broadcast_to(1.0 / ohm, (*lead, ohm.shape[-1])),
+            np.broadcast_to(1.0 / circuit.emf_ohm, (*lead, circuit.emf_ohm.shape[-1])),
+        ],
+        axis=-1,
+    )
+    moved = np.moveaxis(g, (-2, -1), (0, 1))
+    weight = np.moveaxis(s, -1, 0)
+    np.add.at(moved, (a, a), weight)
+    np.add.at(moved, (b, b), weight)
+    np.add.at(moved, (a, b), -weight)
+    np.add.at(moved, (b, a), -weight)
+    return g[..., 1:, 1:]
+
+
+def incidence(n: int, a: Ints, b: Ints) -> Floats:
+    """(n-1, ports): +1 at a, -1 at b, without the reference row."""
+    m = np.zeros((n, len(a)))
+    columns = np.arange(len(a))
+    np.add.at(m, (a, columns), 1.0)
+    np.add.at(m, (b, columns), -1.0)
+    return np.asarray(m[1:])
+
+
+def reduce(circuit: Circuit, extra_siemens: Floats | None = None) -> Reduced:
+    """Eliminate the linear part once.
+
+    Parameters
+    ----------
+    extra_siemens : (..., N-1, N-1) float, optional
+        Added to the conductance matrix: resistances that are in some cases and not in others, such as faults.
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        Where a node has no resistive way to the reference; the builder of the circuit prevents that.
+    """
+    n = len(circuit.nodes)
+    g = conductance(circuit)
+    if extra_siemens is not None:
+        g = g + extra_siemens
+    ports = incidence(n, circuit.port_a, circuit.port_b)
+    emfs = incidence(n, circuit.emf_a, circuit.emf_b)
+    inject = emfs / circuit.emf_ohm[..., None, :]
+    lead = np.broadcast_shapes(g.shape[:-2], inject.shape[:-2])
+    right = np.concatenate(
+        [np.broadcast_to(ports, (*lead, *ports.shape)), np.broadcast_to(inject, (*lead, *inject.shape[-2:]))], axis=-1
+    )
+    solved = np.linalg.solve(np.broadcast_to(g, (*lead, *g.shape[-2:])), right)
+    count = ports.shape[1]
+    zero = np.zeros((*lead, 1, solved.shape[-1]))
+    full = np.concatenate([zero, solved], axis=-2)
+    swapped = np.swapaxes(full, -1, -2)
+    port_to_node, emf_to_node = swapped[..., :count, :], swapped[..., count:, :]
+    a, b = circuit.port_a, circuit.port_b
+    return Reduced(
+        z_ohm=np.swapaxes(port_to_node[..., a] - port_to_node[..., b], -1, -2),
+        emf_to_port=emf_to_node[..., a] - emf_to_node[..., b],
+        emf_to_node=np.ascontiguousarray(emf_to_node),
+        port_to_node=np.ascontiguousarray(port_to_node),
+    )

@@ -1,0 +1,98 @@
+"""What the items of a network do in a case: EMFs, draws and limits, as arrays for the solver."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from loomwright.power.amplifier import PROGRAMME_FACTOR, supply_w
+from loomwright.power.circuit import Drive
+from loomwright.power.network import Network
+from loomwright.power.sources import battery_line, charger_limit_a, engine_rpm, regulator_v
+from loomwright.rig.model import (
+    AmplifierSpec,
+    BatterySpec,
+    ChargerSpec,
+    DcdcSpec,
+    IsolatorSpec,
+    Item,
+    LoadSpec,
+    Programme,
+    Rig,
+)
+
+STATED_AT_V = 13.5
+"""Volts at which a part states the watts it draws."""
+UNLIMITED_A = 1e6
+
+
+def drive(
+    network: Network,
+    programmes: Sequence[Programme],
+    *,
+    charge_pct: Mapping[str, np.ndarray] | None = None,
+    brown_out: bool = False,
+) -> Drive:
+    """One case for each programme.
+
+    Parameters
+    ----------
+    charge_pct : battery id -> (n,) per cent, optional
+        Overrides the rig's states of charge. The linear part keeps the resistances the network was built with.
+    brown_out : bool
+        True: an amplifier or load below its least volts draws like a resistance and so lets go, as a real one does when it shuts
+        down; used while a fault pulls the volts down. False: watts are asked for at any voltage.
+    """
+    rig, n = network.rig, len(programmes)
+    outputs = network.rated_outputs_w
+    emf = np.empty((n, len(network.batteries)))
+    for k, name in enumerate(network.batteries):
+        emf[:, k] = _emf(rig.items[name], rig, charge_pct, n)
+    amps, watts, siemens = (np.zeros((n, len(network.loads))) for _ in range(3))
+    sag = np.zeros(len(network.loads))
+    for k, port in enumerate(network.loads):
+        spec = rig.items[port.item].part.spec
+        if isinstance(spec, AmplifierSpec):
+            amps[:, k] = spec.idle_a
+            watts[:, k] = [supply_w(spec, outputs[port.item], PROGRAMME_FACTOR[p]) for p in programmes]
+            sag[k] = spec.rated_v if spec.supply == "sagging" else (spec.min_v if brown_out else 0.0)
+        elif isinstance(spec, LoadSpec):
+            if spec.runs == "engine" and network.engine == "off":
+                continue
+            if spec.law == "power":
+                watts[:, k] = spec.draw_w
+                sag[k] = spec.min_v if brown_out else 0.0
+            elif spec.law == "current":
+                amps[:, k] = spec.draw_w / STATED_AT_V
+            else:
+                siemens[:, k] = spec.draw_w / STATED_AT_V**2
+    volts = np.zeros((n, len(network.sources)))
+    limit = np.zeros((n, len(network.sources)))
+    rpm = engine_rpm(rig.vehicle, network.engine)
+    for k, port in enumerate(network.sources):
+        item = rig.items[port.item]
+        spec = item.part.spec
+        temperature = rig.places[item.place].temperature_c
+        if isinstance(spec, BatterySpec):
+            volts[:, k] = _emf(item, rig, charge_pct, n)
+            limit[:, k] = UNLIMITED_A if network.settled else 0.0
+        elif isinstance(spec, ChargerSpec):
+            volts[:, k] = regulator_v(spec, temperature)
+            limit[:, k] = charger_limit_a(spec, rpm)
+        elif isinstance(spec, DcdcSpec):
+            volts[:, k] = spec.output_v
+            limit[:, k] = spec.limit_a if network.engine != "off" else 0.0
+        elif isinstance(spec, IsolatorSpec):
+            volts[:, k] = -spec.drop_v
+            limit[:, k] = UNLIMITED_A
+    return Drive(emf, amps, watts, siemens, sag, volts, limit)
+
+
+def _emf(item: Item, rig: Rig, charge_pct: Mapping[str, np.ndarray] | None, n: int) -> np.ndarray:
+    spec = item.part.spec
+    assert isinstance(spec, BatterySpec)
+    place_c = rig.places[item.place].temperature_c
+    if charge_pct is None:
+        return np.full(n, battery_line(spec, item.charge_pct, place_c).emf_v)
+    return np.array([battery_line(spec, float(c), place_c).emf_v for c in charge_pct[item.id]])

@@ -1,0 +1,154 @@
+"""How hot a wire gets: a heat balance, the published ampacity table, and the more cautious of the two.
+
+Heat balance in the manner of IEC 60287: natural convection around a horizontal cylinder (Churchill and Chu, 1975),
+radiation, and the insulation as a thermal resistance. The formulas and outside diameters are from memory; against the 105 C column of
+33 CFR 183.425 the balance is 7 to 18 % optimistic, which is why the table has a say too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loomwright.facts import ampacity, conductors
+from loomwright.power.bundles import bundle_counts
+from loomwright.power.circuit import Floats
+from loomwright.rig.model import Rig
+
+STEFAN_BOLTZMANN = 5.670374419e-8
+EMISSIVITY = 0.9
+INSULATION_K_M_PER_W = 5.0
+GRAVITY = 9.80665
+CEILING_C = 1500.0
+COPPER_J_PER_CM3_K = 3.45
+PVC_J_PER_CM3_K = 1.9
+_OD_MM2 = np.array([0.823, 3.309, 21.15, 107.2])
+_OD_MM = np.array([2.5, 4.0, 9.8, 19.9])
+
+
+@dataclass(frozen=True)
+class WireHeat:
+    """What heats and cools each wire of a rig, one entry per wire. Shapes (W,)."""
+
+    ids: tuple[str, ...]
+    area_mm2: Floats
+    conductor_mm: Floats
+    outside_mm: Floats
+    ohm_per_m_20c: Floats
+    ambient_c: Floats
+    limit_c: Floats
+    bundle_factor: Floats
+    ampacity_a: Floats  # derated for ambient and bundle
+    curve_log_a: Floats  # (96, W) log of the steady current alone in air ..
+    curve_log_k: Floats  # (96, W) .. against the log of the conductor's rise
+
+
+def outside_mm(area_mm2: Floats) -> Floats:
+    """Diameter over the insulation [mm], log-log between four sizes (from memory)."""
+    x = np.log(np.maximum(area_mm2, 0.05))
+    lx, ly = np.log(_OD_MM2), np.log(_OD_MM)
+    inside = np.interp(x, lx, ly)
+    low = ly[0] + (x - lx[0]) * (ly[1] - ly[0]) / (lx[1] - lx[0])
+    high = ly[-1] + (x - lx[-1]) * (ly[-1] - ly[-2]) / (lx[-1] - lx[-2])
+    return np.asarray(np.exp(np.where(x < lx[0], low, np.where(x > lx[-1], high, inside))))
+
+
+def wire_heat(rig: Rig) -> WireHeat:
+    """Collect the wires that carry direct current (power, ground and remote, not bolted)."""
+    wires = [w for w in rig.wires if w.kind in ("power", "ground", "remote") and w.size and w.size.system != "bolted"]
+    counts = bundle_counts(rig)
+    areas = np.array([w.size.area_mm2 for w in wires if w.size])
+    sizes = [w.size for w in wires if w.size]
+    conductor = np.array([z.diameter_mm for z in sizes])
+    outside = outside_mm(areas)
+    ohm = np.array(
+        [
+            conductors.resistance_mohm_per_m(z.area_mm2, w.metal, 20.0, z.system) / 1000.0
+            for w, z in zip(wires, sizes, strict=True)
+        ]
+    )
+    ambient = np.array([rig.wire_temperature_c(w) for w in wires])
+    curve_log_a, curve_log_k = _curve(ohm, conductor, outside, ambient)
+    return WireHeat(
+        ids=tuple(w.id for w in wires),
+        area_mm2=areas,
+        conductor_mm=conductor,
+        outside_mm=outside,
+        ohm_per_m_20c=ohm,
+        ambient_c=ambient,
+        limit_c=np.array([float(w.insulation_c) for w in wires]),
+        bundle_factor=np.array([ampacity.bundle_factor(counts[w.id], rig.bundle_basis) for w in wires]),
+        ampacity_a=np.array(
+            [
+                ampacity.ampacity_a(
+                    z.area_mm2, w.metal, w.insulation_c, rig.wire_temperature_c(w), counts[w.id], rig.bundle_basis
+                )
+                for w, z in zip(wires, sizes, strict=True)
+            ]
+        ),
+        curve_log_a=curve_log_a,
+        curve_log_k=curve_log_k,
+    )
+
+
+def shed_w_per_m(surface_c: Floats, ambient_c: Floats, outside_mm: Floats) -> Floats:
+    """Heat that a metre of wire gives to still air at a surface temperature [W/m]."""
+    d = outside_mm / 1000.0
+    rise = np.maximum(surface_c - ambient_c, 0.0)
+    film_k = (surface_c + ambient_c) / 2.0 + 273.15
+    conductivity = 0.0241 + 7.3e-5 * (film_k - 273.15)
+    viscosity = 1.33e-5 + 9.2e-8 * (film_k - 273.15)
+    prandtl = 0.71
+    rayleigh = GRAVITY / film_k * rise * d**3 / viscosity**2 * prandtl
+    nusselt = (0.60 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
+    convection = nusselt * conductivity / d * rise
+    radiation = EMISSIVITY * STEFAN_BOLTZMANN * ((surface_c + 273.15) ** 4 - (ambient_c + 273.15) ** 4)
+    return np.asarray(np.pi * d * (convection + np.maximum(radiation, 0.0)))
+
+
+def balance_c(wires: WireHeat, amps_a: Floats) -> Floats:
+    """Conductor temperature where heat made equals heat shed, alone in still air, [C].
+
+    amps_a : (..., W). A bundle is taken in by raising the current by 1 / its factor. Capped at 1500 C. Read off
+    each wire's curve of current against temperature, log-log between 96 points (within 0.05 K below 200 C).
+    """
+    current = np.abs(amps_a) / wires.bundle_factor
+    result = np.empty(current.shape)
+    with np.errstate(divide="ignore"):
+        x = np.log(current)
+    for w in range(len(wires.ids)):
+        rise = np.exp(np.interp(x[..., w], wires.curve_log_a[:, w], wires.curve_log_k[:, w]))
+        result[..., w] = wires.ambient_c[w] + np.where(x[..., w] < wires.curve_log_a[0, w], 0.0, rise)
+    return np.asarray(np.minimum(result, CEILING_C))
+
+
+def _curve(area_ohm_per_m: Floats, conductor_mm: Floats, outside_mm: Floats, ambient_c: Floats) -> tuple[Floats, Floats]:
+    """Log of steady current against log of the conductor's rise, two (96, W) arrays, current rising."""
+    surface_rise = np.geomspace(1e-3, CEILING_C, 96)[:, None]
+    shed = shed_w_per_m(ambient_c + surface_rise, ambient_c, outside_mm)
+    through = INSULATION_K_M_PER_W * np.log(np.maximum(outside_mm / conductor_mm, 1.01)) / (2 * np.pi)
+    rise = surface_rise + shed * through
+    ohm = area_ohm_per_m * (1 + conductors.ALPHA20 * (ambient_c + rise - 20.0))
+    return np.log(np.sqrt(shed / ohm)), np.log(rise)
+
+
+def table_c(wires: WireHeat, amps_a: Floats) -> Floats:
+    """Conductor temperature that the ampacity table implies: rise in proportion to the square of current [C]."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(wires.ampacity_a > 0, np.abs(amps_a) / wires.ampacity_a, np.where(amps_a == 0, 0.0, np.inf))
+    room = np.maximum(wires.limit_c - wires.ambient_c, 0.0)
+    rise = np.where(share == 0, 0.0, room * share**2)
+    return np.asarray(np.minimum(wires.ambient_c + np.nan_to_num(rise, nan=CEILING_C, posinf=CEILING_C), CEILING_C))
+
+
+def cautious_c(wires: WireHeat, amps_a: Floats) -> tuple[Floats, Floats, Floats]:
+    """Temperature for verdicts, with the balance's and the table's own, each (..., W) [C]."""
+    by_balance, by_table = balance_c(wires, amps_a), table_c(wires, amps_a)
+    return np.maximum(by_balance, by_table), by_balance, by_table
+
+
+def capacity_j_per_m_k(area_mm2: Floats, outside_mm: Floats) -> Floats:
+    """Heat that a metre takes up per kelvin: copper and PVC [J/(m K)] (from memory)."""
+    insulation = np.maximum(np.pi / 4 * outside_mm**2 - area_mm2, 0.0)
+    return np.asarray(area_mm2 * COPPER_J_PER_CM3_K + insulation * PVC_J_PER_CM3_K)

@@ -1,0 +1,350 @@
+"""Operating points of a :class:`~loomwright.power.circuit.Circuit` for many cases at once.
+
+Newton's method runs on the ports only. Sources are straight lines with two corners (regulated, at their limit,
+shut): a step stops at the first corner it meets and goes on from there on the other side (the method of
+J. Katzenelson, "An algorithm for solving nonlinear resistor networks", Bell System Technical Journal 44 (1965),
+cited from memory), so that a regulator never flips to and fro. The start is the highest possible voltage, because a
+constant-power load has two solutions and only the upper one is an operating point.
+
+Many cases on one circuit are first tried with one shared matrix (the chord method): where the shared matrix is a
+contraction at the answer, the answer lies on the same branch as the case that the matrix came from. What is left goes
+through the full method.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Ints, Reduced, load_current, reduce
+
+TOLERANCE_V = 1e-10
+"""Largest last step of any port [V]: far below a microvolt."""
+MAX_STEPS = 60
+MAX_DAMPED_STEPS = 400
+MAX_FLIPS = 3
+"""A case that meets more corners than this is going to and fro over one: behind it no point exists nearby."""
+QUICK_STEPS = 24
+SUNK_V = 2.0
+"""A search gives a case up when a load asked for watts falls below this: 12 V systems lose their point far above it."""
+CHORD_STEPS = 14
+BLOCK = 1024
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Solved cases. n cases, N nodes, P ports (loads, sources, converter inputs).
+
+    ``found`` is False where the case has no operating point or none was reached; its numbers are NaN.
+    """
+
+    node_v: Floats  # (n, N)
+    port_v: Floats  # (n, P)
+    port_a: Floats  # (n, P) from a through the device to b
+    found: np.ndarray  # (n,) bool
+
+
+@dataclass(frozen=True)
+class _Corners:
+    """Where each source port changes from shut to regulated (high) and from regulated to limited (low)."""
+
+    high_v: Floats
+    low_v: Floats
+
+
+def _corners(circuit: Circuit, drive: Drive) -> _Corners:
+    dead = drive.source_limit_a <= 0
+    high = np.where(dead, -np.inf, drive.source_v)
+    low = np.where(dead, -np.inf, drive.source_v - drive.source_limit_a / circuit.source_siemens)
+    return _Corners(high, low)
+
+
+SHUT, REGULATED, LIMITED = 0, 1, 2
+
+
+def _regions(corners: _Corners, v: Floats) -> Ints:
+    return np.where(v > corners.high_v, SHUT, np.where(v >= corners.low_v, REGULATED, LIMITED))
+
+
+def _currents(
+    circuit: Circuit, drive: Drive, v: Floats, region: Ints | None
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Port amperes, their own slopes, and for converters the slope of input against output volts.
+
+    Returns i (n, P), di (n, P), cross (n, D) = d i_input / d v_output, and source amperes given (n, S).
+    """
+    loads, sources = len(circuit.load_a), len(circuit.source_a)
+    i, di = np.empty_like(v), np.empty_like(v)
+    i[:, :loads], di[:, :loads] = load_current(drive, v[:, :loads])
+    vs = v[:, loads : loads + sources]
+    line = circuit.source_siemens * (drive.source_v - vs)
+    if region is None:
+        given = np.clip(line, 0.0, drive.source_limit_a)
+        regulated = (line > 0) & (line < drive.source_limit_a)
+    else:
+        regulated = region == REGULATED
+        given = np.where(regulated, line, np.where(region == LIMITED, drive.source_limit_a, 0.0))
+    slope = np.where(regulated, circuit.source_siemens, 0.0)
+    i[:, loads : loads + sources] = -given
+    di[:, loads : loads + sources] = slope
+    out = circuit.converter_output
+    v_in = np.maximum(v[:, loads + sources :], FLOOR_V)
+    v_out, given_out, slope_out = vs[:, out], given[:, out], -slope[:, out]
+    watts = v_out * given_out / circuit.converter_efficiency
+    i[:, loads + sources :] = watts / v_in
+    di[:, loads + sources :] = -watts / v_in**2
+    cross = (given_out + v_out * slope_out) / (circuit.converter_efficiency * v_in)
+    return i, di, cross, given
+
+
+def _jacobian(circuit: Circuit, z_ohm: Floats, di: Floats, cross: Floats) -> Floats:
+    """I + Z dI/dV, (n, P, P)."""
+    j = z_ohm * di[:, None, :]
+    loads, sources = len(circuit.load_a), len(circuit.source_a)
+    for d, out in enumerate(circuit.converter_output):
+        j[:, :, loads + out] += z_ohm[..., :, loads + sources + d] * cross[:, d, None]
+    index = np.arange(j.shape[-1])
+    j[:, index, index] += 1.0
+    return j
+
+
+def _times(z_ohm: Floats, i: Floats) -> Floats:
+    """Z i for each case."""
+    if z_ohm.ndim == 2:
+        return i @ z_ohm.T
+    return np.einsum("npq,nq->np", z_ohm, i)
+
+
+def _start(circuit: Circuit, drive: Drive, open_v: Floats) -> Floats:
+    """The highest voltage each port could have: its open volts, or a running source's own."""
+    v = open_v.copy()
+    loads, sources = len(circuit.load_a), len(circuit.source_a)
+    live = np.where(drive.source_limit_a > 0, drive.source_v, -np.inf)
+    part = v[:, loads : loads + sources]
+    v[:, loads : loads + sources] = np.where(np.isfinite(live), live, part)
+    top = np.maximum(open_v.max(axis=1, initial=0.0), live.max(axis=1, initial=0.0))
+    v[:, :loads] = np.maximum(v[:, :loads], 0.0)
+    powered = v[:, :loads] > FLOOR_V
+    v[:, :loads] = np.where(powered, np.maximum(v[:, :loads], np.minimum(top[:, None], v[:, :loads] + 2.0)), v[:, :loads])
+    return v
+
+
+def _newton(
+    circuit: Circuit, reduced: Reduced, drive: Drive, open_v: Floats, v: Floats, *, quick: bool = False
+) -> tuple[Floats, np.ndarray]:
+    """Full method. Returns port volts (n, P) and which cases converged to a stable point."""
+    n, ports = v.shape
+    loads, sources = len(circuit.load_a), len(circuit.source_a)
+    corners = _corners(circuit, drive)
+    region = _regions(corners, v[:, loads : loads + sources])
+    done = np.zeros(n, dtype=bool)
+    flips = np.zeros(n, dtype=np.intp)
+    left = np.arange(n)
+    for step in range(QUICK_STEPS if quick else MAX_STEPS + MAX_DAMPED_STEPS):
+        z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[left]
+        part = drive.rows(left)
+        x, r = v[left], region[left]
+        i, di, cross, _ = _currents(circuit, part, x, r)
+        damped = (flips[left] > MAX_FLIPS) | (step >= MAX_STEPS)
+        if damped.any():  # negative slopes left out: slower, but always downhill to the highest point
+            di = np.where(damped[:, None], np.maximum(di, 0.0), di)
+            cross = np.where(damped[:, None], 0.0, cross)
+        residual = x - open_v[left] + _times(z, i)
+        dx = np.linalg.solve(_jacobian(circuit, z, di, cross), -residual[..., None])[..., 0]
+        reach = np.ones(len(left))
+        own, step_v = x[:, :loads], dx[:, :loads]
+        fall = (own > 2 * FLOOR_V) & (own + step_v < own / 2)
+        reach = np.minimum(reach, np.where(fall, own / 2 / np.maximum(-step_v, 1e-30), 1.0).min(axis=1, initial=1.0))
+        sv, sd = x[:, loads : loads + sources], dx[:, loads : loads + sources]
+        new = sv + sd
+        high, low = corners.high_v[left], corners.low_v[left]
+        up = (r == REGULATED) & (new > high)
+        down = (r == REGULATED) & (new < low)
+        back = (r == SHUT) & (new < high)
+        lift = (r == LIMITED) & (new > low)
+        target = np.where(up | back, high, low)
+        crossing = up | down | back | lift
+        with np.errstate(invalid="ignore", divide="ignore"):
+            fraction = np.where(crossing, (target - sv) / np.where(sd == 0, 1e-300, sd), np.inf)
+        fraction = np.maximum(fraction, 0.0)
+        first = fraction.min(axis=1, initial=np.inf)
+        corner = first < reach
+        reach = np.minimum(reach, first)
+        x = x + reach[:, None] * dx
+        if corner.any():
+            hit = corner[:, None] & (fraction <= first[:, None])
+            r = np.where(hit & up, SHUT, np.where(hit & down, LIMITED, np.where(hit & (back | lift), REGULATED, r)))
+        flips[left] += corner
+        v[left], region[left] = x, r
+        sinking = quick & ((part.load_w > 0) & (drive.sag_v <= 0) & (x[:, :loads] < SUNK_V)).any(axis=1)
+        size = np.abs(dx).max(axis=1, initial=0.0)
+        scale = 1.0 + np.abs(x).max(axis=1, initial=0.0)
+        finished = ~corner & (reach >= 1.0) & (size < TOLERANCE_V * scale)
+        if finished.any() or sinking.any():
+            done[left[finished]] = True
+            left = left[~finished & ~sinking]
+            if not len(left):
+                break
+    if done.any():
+        done[done] = _stable(circuit, reduced, drive, v, np.flatnonzero(done))
+    return v, done
+
+
+def _stable(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, index: Ints) -> np.ndarray:
+    """Upper branch: every eigenvalue of I + Z dI/dV has a positive real part, and no powered load sits at nothing."""
+    z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[index]
+    part = drive.rows(index)
+    _, di, cross, _ = _currents(circuit, part, v[index], None)
+    values = np.linalg.eigvals(_jacobian(circuit, z, di, cross))
+    loads = len(circuit.load_a)
+    fed = ~((part.load_w > 0) & (drive.sag_v <= 0) & (v[index, :loads] <= FLOOR_V)).any(axis=1)
+    return (values.real.min(axis=1, initial=1.0) > 0) & fed
+
+
+def _chord(
+    circuit: Circuit, reduced: Reduced, drive: Drive, open_v: Floats, pilot_v: Floats, pilot: int
+) -> tuple[Floats, np.ndarray]:
+    """Every case with the pilot case's matrix. Returns port volts and where it is proved and converged."""
+    one = drive.rows(slice(pilot, pilot + 1))
+    _, di0, cross0, _ = _currents(circuit, one, pilot_v[None], None)
+    j0 = _jacobian(circuit, reduced.z_ohm, di0, cross0)[0]
+    inverse = np.linalg.inv(j0)
+    step_matrix = np.ascontiguousarray((inverse @ reduced.z_ohm).T)
+    n, ports = open_v.shape
+    result = np.empty_like(open_v)
+    good = np.empty(n, dtype=bool)
+    inverse_t = np.ascontiguousarray(inverse.T)
+    gain = np.abs(inverse @ reduced.z_ohm)
+    for start in range(0, n, BLOCK):
+        rows = slice(start, min(start + BLOCK, n))
+        part = drive.rows(rows)
+        base = open_v[rows] @ inverse_t
+        v = np.broadcast_to(pilot_v, (rows.stop - rows.start, ports)).copy()
+        size = np.inf
+        for _ in range(CHORD_STEPS):
+            i = _currents(circuit, part, v, None)[0]
+            new = v - v @ inverse_t + base - i @ step_matrix
+            change = np.abs(new - v)
+            v = new
+            size = change.max(initial=0.0)
+            if size < TOLERANCE_V or not size < 1e3:
+                break
+        i, di, cross, _ = _currents(circuit, part, v, None)
+        residual = np.abs((v - open_v[rows] + i @ reduced.z_ohm.T) @ inverse_t)
+        apart = np.abs(di - di0)
+        loads, sources = len(circuit.load_a), len(circuit.source_a)
+        drift = apart @ gain.T
+        for d, _out in enumerate(circuit.converter_output):
+            drift += np.abs(cross[:, d] - cross0[:, d])[:, None] * gain[:, loads + sources + d]
+        result[rows] = v
+        good[rows] = (residual.max(axis=1, initial=0.0) < TOLERANCE_V) & (drift.max(axis=1, initial=0.0) < 1.0)
+    return result, good
+
+
+def solve(
+    circuit: Circuit,
+    drive: Drive,
+    reduced: Reduced | None = None,
+    start_v: Floats | None = None,
+    *,
+    quick: bool = False,
+) -> Solution:
+    """Operating point of every case.
+
+    Parameters
+    ----------
+    circuit : Circuit
+    drive : Drive
+        n cases.
+    reduced : Reduced, optional
+        From :func:`~loomwright.power.circuit.reduce`, to use it again.
+    start_v : (n, P) float, optional
+        Port volts to start from, on the branch that is wanted.
+    quick : bool
+        Give up early: for a search that asks again close by.
+
+    Returns
+    -------
+    Solution
+        ``found`` False, and NaN, where there is no operating point.
+    """
+    reduced = reduce(circuit) if reduced is None else reduced
+    open_v = _open_volts(reduced, drive)
+    n = drive.count
+    found = np.zeros(n, dtype=bool)
+    v = _start(circuit, drive, open_v) if start_v is None else start_v.copy()
+    left = np.arange(n)
+    if reduced.z_ohm.ndim == 2 and n >= 16:
+        for _ in range(6):
+            if len(left) < 16:
+                break
+            pilot = int(left[len(left) // 2])
+            pilot_v, ok = _newton(
+                circuit, reduced, drive.rows(slice(pilot, pilot + 1)), open_v[pilot : pilot + 1], v[pilot : pilot + 1].copy()
+            )
+            if not ok[0]:
+                break
+            whole = len(left) == n
+            part = drive if whole else drive.rows(left)
+            sub_v, good = _chord(circuit, reduced, part, open_v if whole else open_v[left], pilot_v[0], int(len(left) // 2))
+            v[left[good]] = sub_v[good]
+            found[left[good]] = True
+            left = left[~good]
+    if len(left):
+        z = reduced if reduced.z_ohm.ndim == 2 else _reduced_rows(reduced, left)
+        v[left], found[left] = _newton(circuit, z, drive.rows(left), open_v[left], v[left], quick=quick)
+    return _finish(circuit, reduced, drive, v, found)
+
+
+def _open_volts(reduced: Reduced, drive: Drive) -> Floats:
+    if reduced.emf_to_port.ndim == 2:
+        return drive.emf_v @ reduced.emf_to_port
+    return np.einsum("ne,nep->np", drive.emf_v, reduced.emf_to_port)
+
+
+def _reduced_rows(reduced: Reduced, index: Ints) -> Reduced:
+    return Reduced(
+        reduced.z_ohm[index], reduced.emf_to_port[index], reduced.emf_to_node[index], reduced.port_to_node[index]
+    )
+
+
+def _finish(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, found: np.ndarray) -> Solution:
+    i = _currents(circuit, drive, v, None)[0]
+    if reduced.port_to_node.ndim == 2:
+        node_v = drive.emf_v @ reduced.emf_to_node - i @ reduced.port_to_node
+    else:
+        node_v = np.einsum("ne,nem->nm", drive.emf_v, reduced.emf_to_node) - np.einsum(
+            "np,npm->nm", i, reduced.port_to_node
+        )
+    lost = ~found
+    if lost.any():
+        node_v[lost] = np.nan
+        v, i = v.copy(), i.copy()
+        v[lost] = np.nan
+        i[lost] = np.nan
+    return Solution(node_v, v, i, found)
+
+
+def branch_current(circuit: Circuit, solution: Solution) -> Floats:
+    """Amperes through each branch from its a to its b, (n, B)."""
+    drop = solution.node_v[:, circuit.branch_a] - solution.node_v[:, circuit.branch_b]
+    return drop / circuit.branch_ohm
+
+
+def emf_current(circuit: Circuit, drive: Drive, solution: Solution) -> Floats:
+    """Amperes that each battery's linear part gives, positive out of its plus, (n, E)."""
+    across = solution.node_v[:, circuit.emf_a] - solution.node_v[:, circuit.emf_b]
+    return (drive.emf_v - across) / circuit.emf_ohm
+
+
+def lost_port(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, candidates: np.ndarray) -> Ints:
+    """Which load port gives way first at a point close to the end of its branch, (n,).
+
+    It is the largest entry, among ``candidates`` (L,) bool, of the vector in which the port matrix is weakest.
+    """
+    _, di, cross, _ = _currents(circuit, drive, v, None)
+    values, vectors = np.linalg.eig(_jacobian(circuit, reduced.z_ohm, di, cross))
+    weakest = values.real.argmin(axis=1)
+    shape = np.abs(np.take_along_axis(vectors, weakest[:, None, None], axis=2)[..., 0])[:, : len(circuit.load_a)]
+    return np.asarray(np.where(candidates, shape, -1.0).argmax(axis=1))
