@@ -1,0 +1,69 @@
+"""The fault drill: every fault, tried one by one, followed to the end and judged."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from loomwright.power.drive import drive
+from loomwright.power.heat import wire_heat
+from loomwright.power.network import Network, build
+from loomwright.power.results import PowerResult
+from loomwright.protection.devices import chains, devices
+from loomwright.protection.faults import every_fault
+from loomwright.protection.graph import Graph
+from loomwright.protection.guards import guards
+from loomwright.protection.judge import Judge
+from loomwright.protection.mishaps import remote_left_on, wrong_fuses
+from loomwright.protection.results import Choice, Device, FaultResult, Guard, ProtectionResult
+from loomwright.protection.selectivity import pairs
+from loomwright.protection.sequence import follow
+from loomwright.protection.states import prepare
+from loomwright.rig.model import EngineState, Programme, Rig
+
+DRILL_ENGINE: EngineState = "idle"
+DRILL_PROGRAMME: Programme = "music"
+"""The drill runs with everything on: every source that can feed a fault is tied in, at an ordinary programme."""
+
+
+def study_protection(rig: Rig, power: PowerResult, choices: tuple[Choice, ...]) -> ProtectionResult:
+    """Everything the protection room has to say about a rig with settled sizes."""
+    graph = Graph(rig)
+    found = devices(rig, graph)
+    series = chains(rig, graph)
+    guarded = guards(rig, power, found, graph)
+    return ProtectionResult(
+        devices=found,
+        chains=series,
+        guards=guarded,
+        pairs=pairs(rig, power, found, series),
+        choices=choices,
+        drill=run_drill(rig, power, graph, found, guarded),
+    )
+
+
+def run_drill(
+    rig: Rig, power: PowerResult, graph: Graph, found: Mapping[str, Device], guarded: Mapping[str, Guard]
+) -> tuple[FaultResult, ...]:
+    """Every fault of the rig, judged, in the order of the rig."""
+    network = drill_network(rig)
+    wires = wire_heat(rig)
+    case = power.case(DRILL_ENGINE, DRILL_PROGRAMME)
+    before_c = np.array([case.wires[w].temperature_c for w in wires.ids])
+    before_a = {d: s.amps_a for d, s in case.devices.items()}
+    faults = every_fault(rig, network, guarded, found, before_a)
+    present = [d for d in found.values() if f"fuse:{d.id}" in network.branch_index]
+    one = drive(network, (DRILL_PROGRAMME,), brown_out=True)
+    states = prepare(network, one, faults)
+    followed = follow(states, present, wires, before_c)
+    judge = Judge(rig, network, graph, found, guarded, power)
+    results = [judge.verdict(fault, followed, k) for k, fault in enumerate(faults)]
+    results.extend(wrong_fuses(rig, power, found, guarded))
+    results.extend(remote_left_on(rig, power))
+    return tuple(results)
+
+
+def drill_network(rig: Rig) -> Network:
+    """The circuit as it is in the first seconds of a fault, every source tied in."""
+    return build(rig, DRILL_ENGINE, settled=False)

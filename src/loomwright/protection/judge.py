@@ -1,0 +1,262 @@
+"""The verdict on one fault, with its reason in one sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from loomwright.facts import joints
+from loomwright.power.network import Network
+from loomwright.power.results import PowerResult
+from loomwright.protection.faults import Fault
+from loomwright.protection.graph import Graph
+from loomwright.protection.results import Device, FaultResult, Guard, Opening, Verdict
+from loomwright.protection.sequence import Followed, Trace
+from loomwright.rig.model import AmplifierSpec, LoadSpec, Rig
+
+AWAKE_V = 6.0
+"""Remote volts under which an amplifier counts as switched off (common practice)."""
+SCREEN_LIMIT_A = 2.0
+"""What the screen of a line lead carries without harm (from memory)."""
+WARM_C = 0.5
+"""Over a limit by more than this counts."""
+
+
+class Judge:
+    """Turns traces into verdicts for one rig."""
+
+    def __init__(
+        self, rig: Rig, network: Network, graph: Graph, devices: Mapping[str, Device], guards: Mapping[str, Guard],
+        power: PowerResult,
+    ) -> None:
+        self.rig, self.network, self.graph = rig, network, graph
+        self.devices, self.guards, self.power = devices, guards, power
+        self._served: dict[str, frozenset[str]] = {}
+        landed = {ref for w in rig.wires for ref in (w.start, w.end)}
+        self._remotes = {
+            p.item: [n for t in ("remote", "remote_in") if (n := f"{p.item}.{t}") in landed and n in network.index]
+            for p in network.loads
+        }
+
+    def verdict(self, fault: Fault, followed: Followed, k: int) -> FaultResult:
+        """Judge state ``k``."""
+        trace = followed.traces[k]
+        dark = self._dark(fault, followed, k)
+        own = self._own(fault, dark)
+        detour = self._detour(fault, followed, k)
+        others = tuple(i for i in dark if i not in own)
+        screens = {w: a for w, a in detour.items() if self.rig.wire(w).kind == "line" and a > SCREEN_LIMIT_A}
+        verdict, reason = self._decide(fault, trace, others, screens, followed, k)
+        wire, worst, best, limit = self._hottest(trace, verdict)
+        opened = {o.device for o in trace.openings}
+        return FaultResult(
+            id=fault.id,
+            kind=fault.kind,
+            where=fault.where,
+            detail=fault.detail,
+            verdict=verdict,
+            reason=reason,
+            openings=tuple(trace.openings),
+            fault_a=trace.fault_a,
+            hottest_wire=wire,
+            hottest_c=worst,
+            hottest_best_c=best,
+            limit_c=limit,
+            dark=dark,
+            own_branch=tuple(sorted(own)),
+            dips_v=self._dips(fault, trace, own),
+            detour_a=detour,
+            provisional=any(self.devices[d].provisional for d in opened),
+            typical_only=trace.typical_only and verdict == "cleared",
+        )
+
+    def _decide(
+        self, fault: Fault, trace: Trace, others: tuple[str, ...], screens: Mapping[str, float], followed: Followed, k: int
+    ) -> tuple[Verdict, str]:
+        if fault.kind == "loose joint":
+            return self._loose(fault, followed, k)
+        first = trace.openings[0] if trace.openings else None
+        if trace.hottest is not None and trace.margin_c > WARM_C:
+            wire, worst, best, limit = trace.hottest
+            return "burned", (
+                f"{_opens(first)}; {wire} reaches {_c(worst)} at worst ({_c(best)} at the quick end), its limit is {limit:.0f} C."
+            )
+        if trace.lasting is not None and trace.lasting_margin_c > WARM_C:
+            return self._lasting(fault, trace, first)
+        if trace.grey is not None and not self._conventional(trace.grey):
+            device = self.devices[trace.grey]
+            return "not cleared", (
+                f"{trace.grey} ({device.rating_a * device.count:g} A) may hold this for ever, and a wire it guards is "
+                "not sized for that (IEC 60364-4-43 433.1)."
+            )
+        if screens:
+            wire, amps = max(screens.items(), key=lambda p: p[1])
+            return "not cleared", f"{amps:.1f} A now comes back through the screen of line lead {wire}; nothing opens."
+        if first is None:
+            if others:
+                return "spread", f"Nothing opens, yet {_list(others)} lost supply or remote."
+            return "no harm", self._calm(fault, trace)
+        if others:
+            return "spread", f"{_opens(first)}; {_list(others)} went dark with it."
+        return "cleared", f"{_opens(first)}; only {_list(self._own_names(fault))} went dark."
+
+    def _lasting(self, fault: Fault, trace: Trace, first: Opening | None) -> tuple[Verdict, str]:
+        assert trace.lasting is not None
+        wire, settled, limit = trace.lasting
+        guard = self.guards.get(wire)
+        if guard is None or not guard.devices:
+            why = "no device guards it"
+        else:
+            name = guard.devices[0]
+            device = self.devices[name]
+            why = f"{name} ({device.rating_a * device.count:g} A) does not see it"
+        before = "" if first is None else f"{_opens(first)}, but "
+        return "not cleared", f"{before}{wire} settles at {_c(settled)} (limit {limit:.0f} C): {why}."
+
+    def _loose(self, fault: Fault, followed: Followed, k: int) -> tuple[Verdict, str]:
+        at, gained = fault.raised[0]
+        amps = abs(float(followed.first_branch_a[k, at]))
+        watts = amps * amps * gained
+        limit = self._joint_limit_w(fault.where)
+        text = f"At {amps:.1f} A a joint that gained {gained * 1000:.0f} mOhm makes {watts:.2g} W"
+        if watts > limit:
+            return "not cleared", f"{text}, more than the {limit:g} W it sheds cool; no device can see it."
+        return "no harm", f"{text}; it sheds {limit:g} W cool."
+
+    def _joint_limit_w(self, name: str) -> float:
+        """Watts that a joint sheds before it runs hot, by the kind of joint it is."""
+        wire_id, at, ref = name.partition("@")
+        if not at:
+            return joints.joint("blade").max_w
+        wire = self.rig.wire(wire_id)
+        if wire.size is not None and wire.size.system == "bolted":
+            return joints.joint("bolted").max_w
+        return joints.joint(wire.joints[0 if ref == wire.start else 1]).max_w
+
+    def _calm(self, fault: Fault, trace: Trace) -> str:
+        if fault.kind == "lost return":
+            return "The current finds no harmful way round; nothing is past its limit."
+        if trace.fault_a < 0.5:
+            return "Next to no current flows."
+        return f"{trace.fault_a:.0f} A flows and no wire is past its limit, however long it lasts."
+
+    def _conventional(self, device: str) -> bool:
+        from loomwright.facts import adiabatic
+
+        d = self.devices[device]
+        rating = d.rating_a * d.count
+        guarded = [g for g in self.guards.values() if device in g.devices]
+        return all(adiabatic.conventional_ok(rating, g.ampacity_a) for g in guarded)
+
+    def _hottest(self, trace: Trace, verdict: Verdict) -> tuple[str | None, float, float, float]:
+        if verdict == "not cleared" and trace.lasting is not None and trace.lasting_margin_c > WARM_C:
+            wire, settled, limit = trace.lasting
+            return wire, settled, settled, limit
+        if trace.hottest is not None:
+            return trace.hottest
+        if trace.lasting is not None:
+            wire, settled, limit = trace.lasting
+            return wire, settled, settled, limit
+        return None, 0.0, 0.0, 0.0
+
+    def _dark(self, fault: Fault, followed: Followed, k: int) -> tuple[str, ...]:
+        if not followed.found[k]:
+            return tuple(sorted(p.item for p in self.network.loads))
+        index, volts = self.network.index, followed.node_v[k]
+        dark = []
+        for port in self.network.loads:
+            item = self.rig.items[port.item]
+            spec = item.part.spec
+            assert isinstance(spec, AmplifierSpec | LoadSpec)
+            across = float(volts[index[f"{port.item}.supply+"]] - volts[index[f"{port.item}.supply-"]])
+            own = f"fuse:{port.item}.own"
+            blown = own in self.network.branch_index and f"{port.item}.own" in {
+                o.device for o in followed.traces[k].openings
+            }
+            lost = across < spec.min_v or blown
+            for node in self._remotes[port.item]:
+                lost = lost or float(volts[index[node]] - volts[index[f"{port.item}.supply-"]]) < AWAKE_V
+            if lost and port.item in self._on_before:
+                dark.append(port.item)
+        if fault.failed is not None and fault.failed not in dark:
+            dark.append(fault.failed)
+        return tuple(sorted(dark))
+
+    @property
+    def _on_before(self) -> frozenset[str]:
+        return self.graph.on_when_whole
+
+    def _own(self, fault: Fault, dark: tuple[str, ...]) -> frozenset[str]:
+        """What the fault itself may take down: its branch, seen from the nearest device and from the wire."""
+        if fault.failed is not None:
+            return frozenset({fault.failed})
+        if fault.kind == "lost return":
+            return frozenset(dark)
+        if fault.kind == "chafe":
+            if fault.where not in self._served:
+                guard = self.guards.get(fault.where)
+                below = self.graph.dark(guard.devices) if guard is not None and guard.devices else frozenset()
+                zone = self.graph.zone_of[self.graph.wire_nodes[fault.where][0]]
+                outputs = [g.ref for g, _, b in self.graph.gates if g.kind == "electronic" and b == zone]
+                cut = self.graph.on_when_whole - Graph(self.rig, without=[fault.where]).on()
+                self._served[fault.where] = below | cut | self.graph.dark(outputs)
+            return self._served[fault.where]
+        return frozenset()
+
+    def _own_names(self, fault: Fault) -> tuple[str, ...]:
+        return tuple(sorted(self._own(fault, ()))) or (fault.where,)
+
+    def _dips(self, fault: Fault, trace: Trace, own: frozenset[str]) -> dict[str, float]:
+        if trace.lowest_v is None:
+            return {}
+        return {
+            p.item: float(trace.lowest_v[k])
+            for k, p in enumerate(self.network.loads)
+            if p.role == "amplifier" and p.item not in own and p.item != fault.failed
+        }
+
+    def _detour(self, fault: Fault, followed: Followed, k: int) -> dict[str, float]:
+        """Where a lost return's current goes: wires and screens that carry at least 0.2 A more than before."""
+        if fault.kind != "lost return":
+            return {}
+        before = self.power.case("idle", "music")
+        found: dict[str, float] = {}
+        for n, branch in enumerate(self.network.branches):
+            if branch.kind not in ("wire", "screen") or branch.ref == fault.where:
+                continue
+            now = abs(float(followed.branch_a[k, n]))
+            was = abs(before.wires[branch.ref].amps_a) if branch.ref in before.wires else 0.0
+            if now > was + 0.2:
+                found[branch.ref] = now
+        return dict(sorted(found.items()))
+
+
+def _opens(opening: Opening | None) -> str:
+    if opening is None:
+        return "Nothing opens"
+    slow = "never, perhaps" if opening.slowest_s == float("inf") else seconds(opening.slowest_s)
+    beyond = ", beyond its published gates" if opening.beyond_data else ""
+    return (
+        f"{opening.device} opens in {seconds(opening.fastest_s)} to {slow} "
+        f"({opening.multiple:.1f} x its rating{beyond})"
+    )
+
+
+def seconds(s: float) -> str:
+    """A time in the unit that reads best."""
+    if s < 0.0995:
+        return f"{s * 1000:.2g} ms"
+    if s < 99.5:
+        return f"{s:.2g} s"
+    if s < 5940:
+        return f"{s / 60:.2g} min"
+    return f"{s / 3600:.3g} h"
+
+
+def _c(celsius: float) -> str:
+    return "past the melting point of copper" if celsius > 1083 else f"{celsius:.0f} C"
+
+
+def _list(names: tuple[str, ...]) -> str:
+    if len(names) < 2:
+        return "".join(names) or "nothing"
+    return f"{', '.join(names[:-1])} and {names[-1]}"

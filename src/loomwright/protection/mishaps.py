@@ -1,0 +1,80 @@
+"""Mishaps that do not change the circuit at once: a fuse swapped for a larger one, a remote left on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from math import inf
+
+import numpy as np
+
+from loomwright.facts import fuses
+from loomwright.power.heat import cautious_c, wire_heat
+from loomwright.power.results import PowerResult
+from loomwright.power.session import session
+from loomwright.protection.results import Device, FaultResult, Guard
+from loomwright.rig.model import Rig
+
+SIZES_UP = 2
+
+
+def wrong_fuses(
+    rig: Rig, power: PowerResult, devices: Mapping[str, Device], guards: Mapping[str, Guard]
+) -> Iterator[FaultResult]:
+    """Each fuse swapped for the next sizes of its type: could a wire it guards then burn for ever?
+
+    A device holds its rating for good, so the wires are judged at exactly the larger rating.
+    """
+    wires = wire_heat(rig)
+    position = {w: k for k, w in enumerate(wires.ids)}
+    for device in devices.values():
+        if device.way == 0 or device.type.startswith("breaker"):
+            continue
+        larger = [r for r in fuses.ratings_a(device.type) if r > device.rating_a][:SIZES_UP]
+        mine = [g for g in guards.values() if device.id in g.devices and g.wire in position]
+        for rating in larger:
+            amps = np.zeros(len(wires.ids))
+            for g in mine:
+                amps[position[g.wire]] = rating
+            hot = cautious_c(wires, amps)[0]
+            margin = [(float(hot[position[g.wire]] - wires.limit_c[position[g.wire]]), g.wire) for g in mine]
+            worst = max(margin, default=(-inf, ""))
+            wire = worst[1] or None
+            celsius = float(hot[position[wire]]) if wire else 0.0
+            limit = float(wires.limit_c[position[wire]]) if wire else 0.0
+            ok = worst[0] <= 0.5
+            reason = (
+                f"With {rating:g} A in place of {device.rating_a:g} A, {wire} could carry {rating:g} A for ever and settle at "
+                f"{min(celsius, 1083):.0f} C; its limit is {limit:.0f} C."
+                if wire
+                else "It guards no wire of its own."
+            )
+            yield FaultResult(
+                id=f"fuse:{device.id}:{rating:g}", kind="wrong fuse", where=device.id,
+                detail=f"{rating:g} A fitted in place of {device.rating_a:g} A",
+                verdict="no harm" if ok else "not cleared", reason=reason, openings=(), fault_a=rating,
+                hottest_wire=wire, hottest_c=celsius, hottest_best_c=celsius, limit_c=limit, dark=(), own_branch=(),
+                dips_v={}, detour_a={}, provisional=False, typical_only=False,
+            )
+
+
+def remote_left_on(rig: Rig, power: PowerResult) -> Iterator[FaultResult]:
+    """Everything awake, nothing playing, engine off: does the engine still crank after a session's time?"""
+    if not rig.family("battery") or not rig.family("amplifier"):
+        return
+    left_h = rig.limits.session_h
+    found = session(rig, "off", "quiet", max(left_h, 12.0))
+    hours = found.hours_to_no_crank_h
+    lasts = hours > left_h
+    idle = -sum(
+        s.amps_a for name, s in power.case("off", "quiet").items.items() if rig.items[name].part.family == "battery"
+    )
+    if hours == inf:
+        reason = f"{idle:.1f} A idles away; after {found.horizon_h:.0f} h the engine still cranks."
+    else:
+        reason = f"{idle:.1f} A idles away; after {hours:.1f} h the engine no longer cranks."
+    yield FaultResult(
+        id="remote:on", kind="remote left on", where="system", detail="all awake, engine off, nothing playing",
+        verdict="no harm" if lasts else "not cleared", reason=reason, openings=(), fault_a=idle, hottest_wire=None,
+        hottest_c=0.0, hottest_best_c=0.0, limit_c=0.0, dark=(), own_branch=(), dips_v={}, detour_a={}, provisional=False,
+        typical_only=False,
+    )

@@ -1,0 +1,159 @@
+"""Many faulty states of one network, solved together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from loomwright.power import balance
+from loomwright.power.circuit import Circuit, Drive, Floats, Ints, reduce
+from loomwright.power.network import Network
+from loomwright.power.solver import Solution, solve
+from loomwright.protection.faults import OPEN_OHM, Fault
+
+ABSENT_OHM = 1e15
+
+
+@dataclass(frozen=True)
+class States:
+    """S faulty states of one network.
+
+    A tap splits a wire in two; its star of three resistances is turned into a triangle (A. E. Kennelly, 1899), so that no state
+    needs a node of its own. ``tap_branch`` is -1 where a state has no tap.
+
+    Shapes: ohm (S, B); tap_branch, tap_node (S,); tap_ohm (S, 3): start to touch, touch to end, touch to node;
+    shunt_a, shunt_b (S,) node indexes, shunt_ohm (S,).
+    """
+
+    network: Network
+    drive: Drive
+    ohm: Floats
+    tap_branch: Ints
+    tap_node: Ints
+    tap_ohm: Floats
+    shunt_a: Ints
+    shunt_b: Ints
+    shunt_ohm: Floats
+
+    def rows(self, index: Ints) -> States:
+        """Some of the states."""
+        return States(
+            self.network, self.drive.rows(index), self.ohm[index], self.tap_branch[index], self.tap_node[index],
+            self.tap_ohm[index], self.shunt_a[index], self.shunt_b[index], self.shunt_ohm[index],
+        )
+
+
+@dataclass(frozen=True)
+class Currents:
+    """Amperes in every state. branch_a (S, B): for a tapped wire the larger of its two halves; fault_a (S,)."""
+
+    solution: Solution
+    branch_a: Floats
+    fault_a: Floats
+
+
+def prepare(network: Network, one: Drive, faults: Sequence[Fault]) -> States:
+    """Lay out the faults as arrays. ``one`` is the drive of a single case, copied to each state."""
+    count = len(faults)
+    base = network.circuit.branch_ohm
+    ohm = np.broadcast_to(base, (count, len(base))).copy()
+    many = one.rows(np.zeros(count, dtype=np.intp))
+    tap_branch = np.full(count, -1)
+    tap_node = np.zeros(count, dtype=np.intp)
+    tap_ohm = np.full((count, 3), ABSENT_OHM)
+    shunt_a, shunt_b = np.zeros(count, dtype=np.intp), np.zeros(count, dtype=np.intp)
+    shunt_ohm = np.full(count, ABSENT_OHM)
+    slot = {p.item: k for k, p in enumerate(network.loads)}
+    for s, fault in enumerate(faults):
+        if fault.tap is not None:
+            branch = network.branches[fault.tap.branch]
+            copper, ends = branch.copper_mohm / 1000.0, branch.fixed_mohm / 2000.0
+            tap_branch[s], tap_node[s] = fault.tap.branch, network.index[fault.tap.node]
+            x = fault.tap.fraction
+            tap_ohm[s] = (ends + x * copper, ends + (1 - x) * copper, fault.tap.ohm)
+        if fault.shunt is not None:
+            shunt_a[s], shunt_b[s] = network.index[fault.shunt[0]], network.index[fault.shunt[1]]
+            shunt_ohm[s] = fault.shunt[2]
+        if fault.cut is not None:
+            ohm[s, fault.cut] = OPEN_OHM
+        for at, gained in fault.raised:
+            ohm[s, at] += gained
+        if fault.failed is not None and fault.failed in slot:
+            many.load_a[s, slot[fault.failed]] = 0.0
+            many.load_w[s, slot[fault.failed]] = 0.0
+            many.load_siemens[s, slot[fault.failed]] = 0.0
+    return States(network, many, ohm, tap_branch, tap_node, tap_ohm, shunt_a, shunt_b, shunt_ohm)
+
+
+def solve_states(states: States) -> Currents:
+    """Solve every state. One that finds no operating point is solved again with its amplifiers off."""
+    c = states.network.circuit
+    count, nodes = len(states.ohm), len(c.nodes)
+    ohm = states.ohm.copy()
+    extra = np.zeros((count, nodes, nodes))
+    rows = np.arange(count)
+    _add(extra, rows, states.shunt_a, states.shunt_b, 1.0 / states.shunt_ohm)
+    tapped = np.flatnonzero(states.tap_branch >= 0)
+    if len(tapped):
+        at = states.tap_branch[tapped]
+        r1, r2, r3 = states.tap_ohm[tapped].T
+        product = r1 * r2 + r2 * r3 + r3 * r1
+        whole = ohm[tapped, at] >= OPEN_OHM
+        ohm[tapped, at] = np.where(whole, OPEN_OHM, product / r3)
+        _add(extra, tapped, c.branch_a[at], states.tap_node[tapped], r2 / product)
+        _add(extra, tapped, c.branch_b[at], states.tap_node[tapped], r1 / product)
+    circuit = replace(c, branch_ohm=ohm)
+    reduced = reduce(circuit, extra[:, 1:, 1:])
+    solution = solve(circuit, states.drive, reduced)
+    if not solution.found.all():
+        solution = _without_watts(circuit, states, reduced, solution)
+    return _currents(states, circuit, ohm, solution)
+
+
+def _add(matrix: Floats, rows: Ints, a: Ints, b: Ints, siemens: Floats) -> None:
+    np.add.at(matrix, (rows, a, a), siemens)
+    np.add.at(matrix, (rows, b, b), siemens)
+    np.add.at(matrix, (rows, a, b), -siemens)
+    np.add.at(matrix, (rows, b, a), -siemens)
+
+
+def _without_watts(circuit: Circuit, states: States, reduced: object, solution: Solution) -> Solution:
+    from loomwright.power.circuit import Reduced
+
+    assert isinstance(reduced, Reduced)
+    lost = np.flatnonzero(~solution.found)
+    part = states.drive.rows(lost)
+    quiet = replace(part, load_w=np.zeros_like(part.load_w), load_a=np.zeros_like(part.load_a))
+    some = Reduced(reduced.z_ohm[lost], reduced.emf_to_port[lost], reduced.emf_to_node[lost], reduced.port_to_node[lost])
+    again = solve(replace(circuit, branch_ohm=circuit.branch_ohm[lost]), quiet, some)
+    node_v, port_v, port_a = solution.node_v.copy(), solution.port_v.copy(), solution.port_a.copy()
+    node_v[lost], port_v[lost], port_a[lost] = again.node_v, again.port_v, again.port_a
+    found = solution.found.copy()
+    found[lost] = again.found
+    return Solution(node_v, port_v, port_a, found)
+
+
+def _currents(states: States, circuit: Circuit, ohm: Floats, solution: Solution) -> Currents:
+    v = np.nan_to_num(solution.node_v)
+    amps = (v[:, circuit.branch_a] - v[:, circuit.branch_b]) / ohm
+    fault = (v[np.arange(len(v)), states.shunt_a] - v[np.arange(len(v)), states.shunt_b]) / states.shunt_ohm
+    tapped = np.flatnonzero(states.tap_branch >= 0)
+    if len(tapped):
+        at = states.tap_branch[tapped]
+        r1, r2, r3 = states.tap_ohm[tapped].T
+        va, vb = v[tapped, circuit.branch_a[at]], v[tapped, circuit.branch_b[at]]
+        vf = v[tapped, states.tap_node[tapped]]
+        touch = (va / r1 + vb / r2 + vf / r3) / (1 / r1 + 1 / r2 + 1 / r3)
+        first, second = (va - touch) / r1, (touch - vb) / r2
+        opened = states.ohm[tapped, at] >= OPEN_OHM
+        amps[tapped, at] = np.where(opened, 0.0, np.where(np.abs(first) >= np.abs(second), first, second))
+        fault[tapped] = (touch - vf) / r3
+    return Currents(solution, amps, fault)
+
+
+def check(states: States) -> None:
+    """Raise where a state's currents do not add up: used by tests on the untapped, unshunted part."""
+    circuit = replace(states.network.circuit, branch_ohm=states.ohm)
+    balance.check(circuit, states.drive, solve(circuit, states.drive))
