@@ -50,8 +50,8 @@ def judge(upper: Device, lower: Device, prospective_a: float) -> Selectivity:
 
     Proved: by gates alone the upper one cannot open before the lower one must, at any current up to the prospective
     one. Past its last gate the lower one counts with that gate's longest time, and nothing is proved where the
-    upper one is past its own. Typical: the typical lines never cross and the melting I2t of the upper one is at
-    least twice that of the lower one.
+    upper one is past its own. Typical: proved, or else the typical lines never cross and the melting I2t of the upper
+    one is at least twice that of the lower one.
     """
     ratio = melting_i2t_a2s(upper) / melting_i2t_a2s(lower)
     amps_a = _currents(upper, lower, prospective_a)
@@ -67,7 +67,7 @@ def judge(upper: Device, lower: Device, prospective_a: float) -> Selectivity:
         prospective_a=prospective_a,
         ratio_i2t=ratio,
         proved=proved,
-        typical=crossing_free and ratio >= fuses.selective_ratio(),
+        typical=proved or (crossing_free and ratio >= fuses.selective_ratio()),
         provisional=upper.provisional or lower.provisional or melting_is_provisional(upper, lower),
     )
 
