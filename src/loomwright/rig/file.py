@@ -4,7 +4,8 @@ Format 1, described key by key in :mod:`loomwright.rig.keys`. In messages, lists
 ``wire[3] (P3).from``, ``run[2].between``.
 
 Lengths: a wire without ``length_mm`` takes the shortest way along the runs between the places of its ends, or 150 mm
-where both ends share a place (:data:`loomwright.rig.routes.LEAD_MM`).
+where both ends share a place (:data:`loomwright.rig.routes.LEAD_MM`). The frame is everywhere: a wire that lands on it
+stays in the place of its other end.
 """
 
 from __future__ import annotations

@@ -342,8 +342,9 @@ class Rig:
         return tuple(i for i in self.items.values() if i.part.family in families)
 
     def wire_temperature_c(self, wire: Wire) -> float:
-        """Hottest place along a wire [C]: the ends' places and those of its runs."""
-        ids = {self.item_of(wire.start).place, self.item_of(wire.end).place}
+        """Hottest place along a wire [C]: the ends' places and those of its runs. The frame has no place of its own."""
+        ends = [self.item_of(wire.start), self.item_of(wire.end)]
+        ids = {i.place for i in ends if i.part.family != "frame"} or {i.place for i in ends}
         for k in wire.route:
             ids.update(self.runs[k].between)
         return max(self.places[i].temperature_c for i in ids)

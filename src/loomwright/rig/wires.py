@@ -140,7 +140,7 @@ def make_wire(
     if link.start is None or link.end is None or kind is None or link.start == link.end:
         return None
     bolted = size is not None and size.system == "bolted"
-    here, there = (items[r.partition(".")[0]].place for r in (link.start, link.end))
+    here, there = _places(items, link.start, link.end)
     length, route = _length(row, bolted, here, there, routes, places, report)
     if size is None and keys.size != "auto":
         return None
@@ -163,6 +163,14 @@ def make_wire(
         length_given=keys.length_mm is not None,
         as_sold=keys.as_sold,
     )
+
+
+def _places(items: Mapping[str, Item], start: str, end: str) -> tuple[str, str]:
+    """Places of a wire's two ends. The frame is everywhere: a wire that lands on it stays where its other end is."""
+    a, b = (items[r.partition(".")[0]] for r in (start, end))
+    if a.part.family == "frame":
+        return b.place, b.place
+    return a.place, a.place if b.part.family == "frame" else b.place
 
 
 def _size(place: str, keys: WireKeys, kind: Kind | None, report: Report) -> WireSize | None:
