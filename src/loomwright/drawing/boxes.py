@@ -9,9 +9,9 @@ from loomwright.drawing import fonts
 from loomwright.drawing.layout import Port, Side
 from loomwright.drawing.marks import Mark, Role, Stroke, Text, Weight, line
 
-TEXT_MM = 2.5            # height of capitals
-LINE_MM = 4.1            # from one baseline to the next
-_GAP = 1.1               # between words and a line
+TEXT_MM = 2.5  # height of capitals
+LINE_MM = 4.1  # from one baseline to the next
+_GAP = 1.1  # between words and a line
 _ABOVE = 0.7 + _GAP + TEXT_MM + 0.3
 _BELOW = 2.2
 
@@ -27,7 +27,7 @@ class End:
     stroke: Stroke
 
 
-Row = tuple[float, End | None, End | None]   # height, who is on the left, who is on the right
+Row = tuple[float, End | None, End | None]  # height, who is on the left, who is on the right
 
 
 @dataclass(frozen=True, slots=True)

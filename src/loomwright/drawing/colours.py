@@ -24,9 +24,7 @@ _NIGHT: dict[Role, str] = {
     "copper": "#E08A4E", "stop": "#E4574F", "fix": "#F9A800", "know": "#5FA8DC", "BK": "#ECE7DC",
 }  # fmt: skip
 _LIGHT_IN_BLACK: tuple[Role, ...] = ("paper", "raised", "WH", "fix", "YE")
-_BLACK: dict[Role, str] = {
-    role: "#FFFFFF" if role in _LIGHT_IN_BLACK else "#000000" for role in _PAPER
-}
+_BLACK: dict[Role, str] = {role: "#FFFFFF" if role in _LIGHT_IN_BLACK else "#000000" for role in _PAPER}
 PALETTES: dict[Palette, dict[Role, str]] = {"paper": _PAPER, "night": _NIGHT, "black": _BLACK}
 
 

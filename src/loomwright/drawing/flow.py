@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from loomwright.rig.model import Item, Rig, Wire
 
 _CHARGER, _START_BATTERY, _BATTERY, _LOAD = 1.02, 1.01, 1.0, 0.0
-_LEAK = 1e-6   # ties every island to the load level
+_LEAK = 1e-6  # ties every island to the load level
 _LOADS = ("amplifier", "processor", "source", "accessory")
 
 

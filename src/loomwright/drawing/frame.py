@@ -14,7 +14,7 @@ SheetSize = Literal["A4", "A3", "A2", "A1", "A0"]
 SIZES_MM: dict[SheetSize, tuple[float, float]] = {
     "A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0), "A0": (1189.0, 841.0),
 }  # fmt: skip
-FILING_MM = 20.0     # left, for the punch
+FILING_MM = 20.0  # left, for the punch
 EDGE_MM = 10.0
 BLOCK_MM = (180.0, 27.0)
 _ZONE_MM = 50.0
@@ -27,9 +27,9 @@ class Title:
     """What the title block says. Date, maker and checker are left free, to be signed by hand."""
 
     title: str
-    document: str            # kind of document
-    number: str = ""         # identification number
-    stage: str = ""          # as found, planned, as built
+    document: str  # kind of document
+    number: str = ""  # identification number
+    stage: str = ""  # as found, planned, as built
     case: str = ""
     sheet: str = "1 / 1"
 

@@ -35,7 +35,7 @@ class Box:
     width_mm: float
     height_mm: float
     ports: tuple[Port, ...]
-    last: bool = False           # goes into the rightmost column
+    last: bool = False  # goes into the rightmost column
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ class Placed:
     labels: dict[str, Point]
 
 
-_UNIT = 100.0   # the engine rounds heights to whole units: let one be 0.01 mm
+_UNIT = 100.0  # the engine rounds heights to whole units: let one be 0.01 mm
 _SPACES_MM = {
     "elk.spacing.nodeNode": 4.0,
     "elk.spacing.edgeNode": 3.0,
@@ -157,10 +157,14 @@ def layout(graph: Graph) -> Placed:
     for link in graph.links:
         edge: dict[str, Any] = {"id": link.id, "sources": [link.source], "targets": [link.target]}
         if link.label_mm:
-            edge["labels"] = [{
-                "text": "x", "width": _units(link.label_mm[0]), "height": _units(link.label_mm[1]),
-                "layoutOptions": {"elk.edgeLabels.inline": "true"},
-            }]
+            edge["labels"] = [
+                {
+                    "text": "x",
+                    "width": _units(link.label_mm[0]),
+                    "height": _units(link.label_mm[1]),
+                    "layoutOptions": {"elk.edgeLabels.inline": "true"},
+                }
+            ]
         edges.append(edge)
     text = json.dumps({"id": "sheet", "layoutOptions": _OPTIONS, "children": children, "edges": edges})
     made = json.loads(_engine()(text))

@@ -31,9 +31,7 @@ def typeset(files: dict[str, bytes], kind: str, dpi: float = 144.0) -> bytes:
 
 
 def _files(sheet: Sheet, palette: Palette) -> dict[str, bytes]:
-    page = _PAGE.format(
-        title=_plain(sheet.title), width=svg.number(sheet.width_mm), height=svg.number(sheet.height_mm)
-    )
+    page = _PAGE.format(title=_plain(sheet.title), width=svg.number(sheet.width_mm), height=svg.number(sheet.height_mm))
     return {"main.typ": page.encode(), "sheet.svg": svg.render(sheet, palette).encode()}
 
 

@@ -23,8 +23,8 @@ class Content:
 
     item: Item
     figures: tuple[str, ...] = ()
-    devices: tuple[str, ...] = ()   # by way, from 1; an amplifier's own fuses: one entry
-    empty: tuple[int, ...] = ()     # ways without a fuse
+    devices: tuple[str, ...] = ()  # by way, from 1; an amplifier's own fuses: one entry
+    empty: tuple[int, ...] = ()  # ways without a fuse
 
 
 def shape(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
@@ -75,9 +75,7 @@ def _tie(build: Build, x: float, rows: Sequence[Row], to_y: float | None = None)
     build.marks += [symbols.dot(x, y) for y in marks]
 
 
-def _dipole(
-    content: Content, west: Sequence[End], east: Sequence[End], symbol: tuple[Mark, ...], feed: str
-) -> Shape:
+def _dipole(content: Content, west: Sequence[End], east: Sequence[End], symbol: tuple[Mark, ...], feed: str) -> Shape:
     """A source between its feed on top and its return below."""
     words = _words(content)
     build = Build(list(west), list(east), 14.0 + widest(words) + 1.0)

@@ -17,14 +17,14 @@ from loomwright.rig.model import BatterySpec, EngineState, Item, Programme, Wire
 from loomwright.study import Study
 
 MOST_BOXES = 150
-_LARGEST = 1.4           # 2.5 mm capitals become 3.5 mm, the next size up
-_SMALLEST = 0.72         # 2.5 mm capitals become 1.8 mm, the next size down of ISO 3098
+_LARGEST = 1.4  # 2.5 mm capitals become 3.5 mm, the next size up
+_SMALLEST = 0.72  # 2.5 mm capitals become 1.8 mm, the next size down of ISO 3098
 _LABEL_GAP = 1.1
 DEVICE_WORDS = {
     "post_mount": "post", "glass_5x20": "glass", "breaker_1": "type I", "breaker_2": "type II", "breaker_3": "type III",
 }  # fmt: skip
 _NODES = ("fuse_holder", "breaker", "switch", "fused_block", "plain_block", "bus", "frame", "splice")
-_ID_MM = 30.0            # ids longer than this are cut on wires
+_ID_MM = 30.0  # ids longer than this are cut on wires
 
 
 class TooLarge(LoomwrightError, ValueError):
@@ -70,9 +70,7 @@ def draw(
     marks: list[Mark] = [_wire_group(d, places, labels[d.wire.id]) for d in wires]
     for i in items:
         item = rig.items[i]
-        marks.append(
-            Group(placed(made[i].marks, *places.boxes[i]), "item", i, f"{i}: {item.part.title}")
-        )
+        marks.append(Group(placed(made[i].marks, *places.boxes[i]), "item", i, f"{i}: {item.part.title}"))
     return _on_sheet(study, marks, places, case, engine, programme, size)
 
 
@@ -127,20 +125,21 @@ def _devices(study: Study, item: Item) -> tuple[tuple[str, ...], tuple[int, ...]
     """The over-current devices of an item in words, and the ways that are empty."""
     found = {d.way: d for d in study.protection.devices.values() if d.item == item.id}
     if item.part.family == "fused_block":
-        words = {w: f"{w}: {_device_words(d.type, d.rating_a)}" for w, d in found.items()}
+        words = {w: f"{w}: {device_words(d.type, d.rating_a)}" for w, d in found.items()}
         ways = range(1, item.part.ways + 1)
         return tuple(words.get(w, f"{w}: empty") for w in ways), tuple(w for w in ways if w not in words)
     texts = []
     for way, device in sorted(found.items()):
         count = f"{device.count} × " if device.count > 1 else ""
         own = "own fuse " if way == 0 else ""
-        texts.append(f"{own}{count}{_device_words(device.type, device.rating_a)}")
+        texts.append(f"{own}{count}{device_words(device.type, device.rating_a)}")
     if not texts and item.part.family in ("fuse_holder", "breaker"):
         texts.append("no fuse fitted")
     return tuple(texts), ()
 
 
-def _device_words(kind: str, rating_a: float) -> str:
+def device_words(kind: str, rating_a: float) -> str:
+    """Type and rating of an over-current device, as short as they are said."""
     return f"{DEVICE_WORDS.get(kind, kind)} {figures.rating(rating_a)}"
 
 

@@ -43,9 +43,7 @@ def escaped(text: str) -> str:
 
 def safe_id(kind: str, ref: str) -> str:
     """An identifier without spaces or markup that no two refs share: odd characters become ``_`` and their code."""
-    return f"{kind}-" + "".join(
-        c if c.isascii() and (c.isalnum() or c in "-.") else f"_{ord(c):x}_" for c in ref
-    )
+    return f"{kind}-" + "".join(c if c.isascii() and (c.isalnum() or c in "-.") else f"_{ord(c):x}_" for c in ref)
 
 
 class _Writer:
@@ -155,7 +153,7 @@ def render(
     width, height = number(sheet.width_mm), number(sheet.height_mm)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}"'
-        f" font-family=\"'{assets.FONT_FAMILY}', sans-serif\" fill=\"none\""
+        f' font-family="\'{assets.FONT_FAMILY}\', sans-serif" fill="none"'
         ' stroke-linecap="butt" stroke-linejoin="miter">'
     )
     lines = ['<?xml version="1.0" encoding="UTF-8"?>', head]
