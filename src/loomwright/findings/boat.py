@@ -13,7 +13,7 @@ from loomwright.findings.words import amount, count, listing, num
 from loomwright.protection.graph import is_bolted
 from loomwright.study import Study
 
-SPARKS = ("relay", "switch", "breaker", "fuse_holder", "fused_block", "charger", "isolator", "connector")
+SPARKS = ("relay", "switch", "breaker", "fuse_holder", "fused_block", "isolator")
 
 
 @check(

@@ -47,33 +47,32 @@ def _batteries(rig: Rig) -> Iterator[tuple[Item, BatterySpec]]:
     mark="calculated",
 )
 def charge_deficit(study: Study, say: Say) -> Iterator[Finding]:
-    """Deficit at cruise with music; at the session's own engine state one Know line if the session still ends well."""
+    """Deficit at cruise with music, or in the owner's session; Know where only the session is short and ends well."""
+    limits = study.rig.limits
     session = _wanted(study)
-    short = session is not None and session.hours_to_no_crank_h < study.rig.limits.session_h
-    wanted = (study.rig.limits.session_engine, study.rig.limits.session_programme)
-    for b in study.power.balance:
-        if b.surplus_a >= -0.05:
-            continue
-        if (b.engine, b.programme) == ("cruise", "music"):
-            severity: Severity = "Fix"
-        elif (b.engine, b.programme) == wanted:
-            severity = "Fix" if short else "Know"
-        else:
-            continue
-        chargers = [i.id for i in study.rig.family("charger")]
-        last = (
-            f" The engine still cranks after {amount(study.rig.limits.session_h, 'h')}."
-            if severity == "Know" and session is not None
-            else ""
-        )
-        yield say(
-            chargers,
-            f"Engine {b.engine}, {b.programme}: {amount(b.drawn_a, 'A')} drawn, {amount(b.available_a, 'A')} "
-            f"available; {amount(-b.surplus_a, 'A')} short.{last}",
-            f"Save {amount(-b.surplus_a, 'A')} at {b.engine}, or fit a charger that gives {amount(b.drawn_a, 'A')} "
-            "there.",
-            severity=severity,
-        )
+    stranded = session is not None and session.hours_to_no_crank_h < limits.session_h
+    short = [
+        b
+        for b in study.power.balance
+        if b.surplus_a < -0.05
+        and (b.engine, b.programme) in {("cruise", "music"), (limits.session_engine, limits.session_programme)}
+    ]
+    if not short:
+        return
+    worst = min(short, key=lambda b: (b.surplus_a, b.engine))
+    mild = not stranded and all(b.engine != "cruise" for b in short)
+    told = listing(
+        f"engine {b.engine}, {b.programme}: {amount(b.drawn_a, 'A')} drawn, {amount(b.available_a, 'A')} available"
+        for b in short
+    )
+    end = f" The engine still cranks after {amount(limits.session_h, 'h')}." if mild else ""
+    yield say(
+        tuple(i.id for i in study.rig.family("charger")),
+        f"{told[:1].upper()}{told[1:]}; {amount(-worst.surplus_a, 'A')} short.{end}",
+        f"Save {amount(-worst.surplus_a, 'A')} at {worst.engine}, or fit a charger that gives "
+        f"{amount(worst.drawn_a, 'A')} there.",
+        severity="Know" if mild else None,
+    )
 
 
 @check(
@@ -92,16 +91,18 @@ def no_crank(study: Study, say: Say) -> Iterator[Finding]:
     if session is None or session.hours_to_no_crank_h >= rig.limits.session_h:
         return
     start = rig.vehicle.start_battery or next((b.id for b, _ in _batteries(rig)), "battery")
-    lowest = min(session.crank_v, default=0.0)
-    now = " It will not crank even now." if session.hours_to_no_crank_h <= 0 else ""
+    hours = session.hours_to_no_crank_h
+    last = max((k for k, t in enumerate(session.time_h) if t <= rig.limits.session_h), default=0)
+    then = session.crank_v[last]
+    end = f"would pull {start} to {amount(then, 'V')}" if then > 0 else f"are more than {start} can then give"
     yield say(
         (start,),
-        f"Engine {session.engine}, {session.programme}: cranks no more after "
-        f"{amount(session.hours_to_no_crank_h, 'h')} of {amount(rig.limits.session_h, 'h')} wanted; "
-        f"{amount(rig.vehicle.crank_a, 'A')} would pull {start} to {amount(lowest, 'V')} (least "
-        f"{amount(rig.vehicle.crank_min_v, 'V')}).{now}",
-        f"Keep sessions under {amount(session.hours_to_no_crank_h, 'h')}, or give the amplifiers a battery apart from "
-        f"{start}.",
+        f"Engine {session.engine}, {session.programme}: cranks no more after {amount(hours, 'h')} of "
+        f"{amount(rig.limits.session_h, 'h')} wanted; {amount(rig.vehicle.crank_a, 'A')} {end} "
+        f"(least {amount(rig.vehicle.crank_min_v, 'V')}).",
+        f"Keep sessions under {amount(hours, 'h')}, or give the amplifiers a battery apart from {start}."
+        if hours > 0
+        else f"Charge {start}, or fit one that gives {amount(rig.vehicle.crank_a, 'A')}: it will not crank even now.",
     )
 
 

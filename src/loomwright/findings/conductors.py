@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from math import isinf
 
 from loomwright.facts import conductors, joints, workmanship
 from loomwright.findings.covers import places_of, sheathed
 from loomwright.findings.feeds import law_binds
-from loomwright.findings.model import Finding, Severity
+from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.words import amount, listing, num
 from loomwright.power.results import WireState
@@ -93,20 +94,13 @@ def hot_wire(study: Study, say: Say) -> Iterator[Finding]:
 )
 def clad_for_copper(study: Study, say: Say) -> Iterator[Finding]:
     """Wires sold or taken as copper whose metal or measured resistance says copper-clad aluminium."""
+    sold: dict[tuple[str, str, str], list[Wire]] = defaultdict(list)
     for wire in study.rig.wires:
         if wire.size is None or is_bolted(wire):
             continue
-        sold = (wire.as_sold or "").lower()
-        honest = any(word in sold for word in ("cca", "clad", "alumin"))
+        honest = any(word in (wire.as_sold or "").lower() for word in ("cca", "clad", "alumin"))
         if wire.metal in CLAD and wire.as_sold and not honest:
-            share = conductors.conductivity(wire.metal)
-            yield say(
-                (wire.id,),
-                f"{wire.id} is sold as {wire.as_sold}; its metal is copper-clad aluminium: {num(wire.size.area_mm2)} "
-                f"mm2 conducts like {num(wire.size.area_mm2 * share)} mm2 of copper "
-                f"({conductors.awg_equivalent(wire.size.area_mm2 * share)}).",
-                f"Replace {wire.id} by copper of {_label(wire)}, or by clad wire two AWG sizes thicker.",
-            )
+            sold[wire.as_sold, _label(wire), wire.metal].append(wire)
         ratio = _ratio(wire)
         if wire.metal not in CLAD and ratio is not None and 1.38 <= ratio <= 1.8:
             yield say(
@@ -116,6 +110,17 @@ def clad_for_copper(study: Study, say: Say) -> Iterator[Finding]:
                 "aluminium by the look of it.",
                 f"Scrape a strand of {wire.id}; if it is silver inside, replace it by copper of {_label(wire)}.",
             )
+    for (label, size, metal), wires in sorted(sold.items()):
+        ids = listing(w.id for w in wires)
+        area = max(w.size.area_mm2 for w in wires if w.size)
+        copper = area * conductors.conductivity(metal)
+        yield say(
+            tuple(w.id for w in wires),
+            f"{ids} {'is' if len(wires) == 1 else 'are'} sold as {label}; the metal is copper-clad aluminium: "
+            f"{amount(area, 'mm2')} conducts like {amount(copper, 'mm2')} of copper "
+            f"({conductors.awg_equivalent(copper)} AWG).",
+            f"Replace {ids} by copper of {size}, or by clad wire two AWG sizes thicker.",
+        )
 
 
 def _ratio(wire: Wire) -> float | None:
@@ -139,23 +144,12 @@ def _ratio(wire: Wire) -> float | None:
 )
 def sae_for_awg(study: Study, say: Say) -> Iterator[Finding]:
     """Wires sold by gauge whose conductor is an SAE size; Fix where the fuse then no longer suits."""
+    sold: dict[tuple[str, str], list[Wire]] = defaultdict(list)
     for wire in study.rig.wires:
         if wire.size is None or is_bolted(wire):
             continue
-        sold = (wire.as_sold or "").lower()
-        guard = study.protection.guards.get(wire.id)
-        small = guard is not None and not isinf(guard.rating_a) and guard.rating_a > guard.ampacity_a * 1.005
-        severity: Severity | None = "Fix" if small else None
-        if wire.size.system == "SAE" and sold and "sae" not in sold:
-            number = wire.size.label.removesuffix(" SAE")
-            full = conductors.parse_size(f"{number} AWG").area_mm2
-            yield say(
-                (wire.id,),
-                f"{wire.id} is sold as {wire.as_sold}; it is {wire.size.label}: {num(wire.size.area_mm2)} mm2, "
-                f"{num(100 * (1 - wire.size.area_mm2 / full))} % less than {number} AWG ({num(full)} mm2).",
-                f"Mark {wire.id} as {wire.size.label}, and fuse it for {num(wire.size.area_mm2)} mm2.",
-                severity=severity,
-            )
+        if wire.size.system == "SAE" and wire.as_sold and "sae" not in wire.as_sold.lower():
+            sold[wire.as_sold, wire.size.label].append(wire)
             continue
         ratio = _ratio(wire)
         if wire.size.system == "AWG" and wire.metal not in CLAD and ratio is not None and 1.06 <= ratio < 1.2:
@@ -164,8 +158,25 @@ def sae_for_awg(study: Study, say: Say) -> Iterator[Finding]:
                 f"{wire.id} is down as {wire.size.label}; measured {amount(wire.measured_mohm or 0.0, 'mohm')}, "
                 f"{num(ratio)} times what that gives: an SAE size by the look of it.",
                 f"Read the jacket of {wire.id} again, and note the size that it has.",
-                severity=severity,
+                severity="Fix" if _over_guarded(study, wire) else None,
             )
+    for (label, size), wires in sorted(sold.items()):
+        ids = listing(w.id for w in wires)
+        number = size.removesuffix(" SAE")
+        area, full = (conductors.parse_size(f"{number} {s}").area_mm2 for s in ("SAE", "AWG"))
+        yield say(
+            tuple(w.id for w in wires),
+            f"{ids} {'is' if len(wires) == 1 else 'are'} sold as {label}; it is {size}: {amount(area, 'mm2')}, "
+            f"{num(100 * (1 - area / full))} % less than {number} AWG ({amount(full, 'mm2')}).",
+            f"Mark {ids} as {size}, and fuse for {amount(area, 'mm2')}.",
+            severity="Fix" if any(_over_guarded(study, w) for w in wires) else None,
+        )
+
+
+def _over_guarded(study: Study, wire: Wire) -> bool:
+    """Whether the device of a wire lets more through than the wire carries."""
+    guard = study.protection.guards.get(wire.id)
+    return guard is not None and not isinf(guard.rating_a) and guard.rating_a > guard.ampacity_a * 1.005
 
 
 @check(

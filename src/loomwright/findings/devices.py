@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from math import isinf
 
-from loomwright.facts import fuses
+from loomwright.facts import ampacity, fuses
 from loomwright.findings.feeds import law_binds
 from loomwright.findings.model import Finding, Severity
 from loomwright.findings.registry import Say, check
@@ -16,12 +16,14 @@ from loomwright.findings.words import amount, count, listing, num
 from loomwright.protection.results import Device
 from loomwright.study import Study
 
-FAR_OVER = 1.5
-"""Device over ampacity from which on the wire chars at once: 33 CFR 183.455 allows no more, and for shorts only."""
+FAR_OVER = ampacity.device_limit_ratio()
+"""Device over ampacity from which on not even a short is safe: 33 CFR 183.455 allows no more, and for shorts only."""
 THIN_MARGIN = 0.9
 """Share of the interrupting rating above which a margin is called thin."""
 SURE_MARGIN = 1.1
 """Share above which the rating is exceeded beyond what the figures can be wrong by."""
+FAR_BEYOND = 2.0
+"""Share above which not even the gain at low volts helps: one fuse breaks 1000 A at 32 V and 2000 A at 16 V."""
 
 
 def title(device: Device) -> str:
@@ -123,21 +125,23 @@ def device_over_wire(study: Study, say: Say) -> Iterator[Finding]:
     mark="published",
 )
 def interrupting_rating(study: Study, say: Say) -> Iterator[Finding]:
-    """Devices whose prospective current exceeds what they can break; thin margins in one Know line."""
+    """Devices that cannot break their prospective current; thin margins and backed-up ones in one Know line each."""
     thin: list[tuple[float, Device]] = []
+    backed: dict[str, str] = {}
     for device_id, device in sorted(study.protection.devices.items()):
         fault_a = study.power.prospective_a.get(device_id)
         if fault_a is None or device.interrupting_a <= 0:
             continue
         share = fault_a / device.interrupting_a
-        if share > SURE_MARGIN:
-            severity: Severity | None = "Stop" if share > FAR_OVER else None
+        if share > SURE_MARGIN and (above := _able_above(study, device, fault_a)) is not None:
+            backed[device_id] = above
+        elif share > SURE_MARGIN:
+            severity: Severity | None = "Stop" if share > FAR_BEYOND else None
             yield say(
                 (device_id,),
                 f"{amount(fault_a, 'A')} can flow just after {title(device)}, which breaks "
                 f"{amount(device.interrupting_a, 'A')}.",
-                f"Fit a device that breaks {amount(fault_a, 'A')} or more in place of {device_id}, or a shorter-lived "
-                "one above it.",
+                f"Fit a device that breaks {amount(fault_a, 'A')} or more in place of {device_id}, or above it.",
                 severity=severity,
                 provisional=device.provisional,
             )
@@ -154,6 +158,22 @@ def interrupting_rating(study: Study, say: Say) -> Iterator[Finding]:
             severity="Know",
             provisional=any(d.provisional for _, d in thin),
         )
+    if backed:
+        worst_a, own = max((study.power.prospective_a[d], d) for d in backed)
+        yield say(
+            tuple(backed),
+            f"Up to {amount(worst_a, 'A')} can flow just after {title(study.protection.devices[own])}, more than it "
+            f"breaks; {backed[own]} above it can.",
+            f"Leave it; do not replace {listing(sorted(set(backed.values())))} by a type that breaks less.",
+            severity="Know",
+        )
+
+
+def _able_above(study: Study, device: Device, fault_a: float) -> str | None:
+    """For the fuses inside an amplifier: the device above them that can break the fault current, if there is one."""
+    chain = next((c for c in study.protection.chains if device.id in c), ()) if device.way == 0 else ()
+    able = [d for d in chain if d != device.id and study.protection.devices[d].interrupting_a * SURE_MARGIN >= fault_a]
+    return able[-1] if able else None
 
 
 @check(

@@ -4,16 +4,38 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
+from math import isinf
 
+from loomwright.findings.feeds import leads
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.words import amount, count, listing, num
-from loomwright.protection.results import FaultResult
+from loomwright.protection.results import FaultResult, Verdict
 from loomwright.study import Study
 
 SINGLE = ("chafe", "amplifier")
 """Kinds of fault that fuses are there for; the others ask what happens when something else was done wrong."""
+COPPER_MELTS_C = 1083.0
 SOURCE = "fault drill on this rig; gates of component data sheets, adiabatic limits of IEC 60364-4-43"
+
+
+def _judged(study: Study, verdict: Verdict) -> list[FaultResult]:
+    """Chafes and amplifier faults that ended in one way.
+
+    Left out are wires that lie before the first device and may: the distance rule allows so much.
+    """
+    stubs = {g.wire for g in study.protection.guards.values() if isinf(g.rating_a)}
+    too_long = {w for lead in leads(study.rig) if lead.way.length_mm > lead.limit_mm for w in lead.way.wires}
+    return [
+        f
+        for f in study.protection.drill
+        if f.kind in SINGLE and f.verdict == verdict and (f.where not in stubs or f.where in too_long)
+    ]
+
+
+def _hot(celsius: float) -> str:
+    """A temperature as far as it means something."""
+    return f"{num(celsius)} C" if celsius < COPPER_MELTS_C else f"the melting point of copper ({num(COPPER_MELTS_C)} C)"
 
 
 def _guards(study: Study, fault: FaultResult) -> str:
@@ -63,7 +85,7 @@ def _over(fault: FaultResult) -> float:
 )
 def not_cleared(study: Study, say: Say) -> Iterator[Finding]:
     """Chafes and amplifier faults that no device clears, gathered by the device that should."""
-    faults = [f for f in study.protection.drill if f.kind in SINGLE and f.verdict == "not cleared"]
+    faults = _judged(study, "not cleared")
     for guard, group in _gathered(study, faults).items():
         worst = max(group, key=lambda f: (_over(f), f.id))
         hot = worst.hottest_wire is not None and _over(worst) > 0
@@ -87,14 +109,14 @@ def not_cleared(study: Study, say: Say) -> Iterator[Finding]:
 )
 def burned(study: Study, say: Say) -> Iterator[Finding]:
     """Chafes and amplifier faults in which a wire passes its limit; Fix where only the slowest opening does it."""
-    faults = [f for f in study.protection.drill if f.kind in SINGLE and f.verdict == "burned"]
+    faults = _judged(study, "burned")
     for guard, group in _gathered(study, faults).items():
         worst = max(group, key=lambda f: (_over(f), f.id))
         surely = any(f.hottest_best_c > f.limit_c for f in group)
         yield say(
             _where(group, guard),
             f"{_kinds(group)} burn a wire. Worst: {worst.where}, {worst.detail}: {worst.hottest_wire or 'a wire'} "
-            f"reaches {num(worst.hottest_c)} C at the slowest opening, {num(worst.hottest_best_c)} C at the quickest; "
+            f"reaches {_hot(worst.hottest_c)} at the slowest opening, {_hot(worst.hottest_best_c)} at the quickest; "
             f"limit {num(worst.limit_c)} C.",
             _cure(guard, f"Fit a smaller or faster device as {guard}, or a thicker {worst.hottest_wire}."),
             severity=None if surely else "Fix",
@@ -112,11 +134,24 @@ def burned(study: Study, say: Say) -> Iterator[Finding]:
     mark="calculated",
 )
 def spread(study: Study, say: Say) -> Iterator[Finding]:
-    """Chafes and amplifier faults that are cleared at the cost of others, gathered by device."""
-    faults = [
-        f for f in study.protection.drill if f.kind in SINGLE and f.verdict == "spread" and not f.typical_only
-    ]
-    for guard, group in _gathered(study, faults).items():
+    """Chafes and amplifier faults that are cleared at the cost of others, gathered by device.
+
+    A remote wire that rubs through silences what it wakes; that lies in its nature and is one Know line.
+    """
+    remote = {w.id for w in study.rig.wires if w.kind == "remote"}
+    faults = [f for f in _judged(study, "spread") if not f.typical_only]
+    silenced = [f for f in faults if f.where in remote]
+    if silenced:
+        wires = sorted({f.where for f in silenced})
+        others = sorted({i for f in silenced for i in f.dark})
+        yield say(
+            wires,
+            f"Where {listing(wires)} {'rubs' if len(wires) == 1 else 'rub'} through, {listing(others)} go dark: a "
+            "remote line has no device of its own.",
+            f"Look first at {listing(wires)} when everything goes silent at once.",
+            severity="Know",
+        )
+    for guard, group in _gathered(study, [f for f in faults if f.where not in remote]).items():
         worst = max(group, key=lambda f: (len(set(f.dark) - set(f.own_branch)), f.id))
         others = sorted({i for f in group for i in f.dark if i not in f.own_branch})
         opened = sorted({o.device for f in group for o in f.openings})
@@ -172,16 +207,30 @@ def lost_return(study: Study, say: Say) -> Iterator[Finding]:
     mark="calculated",
 )
 def loose_joint(study: Study, say: Say) -> Iterator[Finding]:
-    """The joint that would do most harm if it came loose, in one line."""
+    """The joint that would make most heat if it worked loose, in one line."""
     faults = [f for f in study.protection.drill if f.kind == "loose joint" and f.verdict in ("not cleared", "burned")]
     if faults:
         worst = max(faults, key=lambda f: (f.fault_a, f.id))
         yield say(
-            (worst.where,),
-            f"{count(len(faults), 'joint')} would heat with no device to see it. Worst: {worst.where}, "
-            f"{worst.detail}: {worst.reason.rstrip('.')}.",
-            f"Tighten and mark these joints, {worst.where} first.",
+            sorted({_joint_item(f.where) for f in faults}),
+            f"{count(len(faults), 'joint')} would heat with no device to see it. Worst: {_joint(worst.where)}: "
+            f"{worst.reason[:1].lower()}{worst.reason[1:].rstrip('.')}.",
+            f"Tighten and mark {_joint(worst.where)} first.",
         )
+
+
+def _joint(key: str) -> str:
+    """A joint as a technician says it: ``P3 at block.out1``, ``the clips of block.1``."""
+    kind, _, ref = key.partition(":")
+    if ref:
+        return f"the {'clips' if kind == 'fuse' else 'contact'} of {ref}"
+    return key.replace("@", " at ")
+
+
+def _joint_item(key: str) -> str:
+    """The wire or the item that a joint belongs to."""
+    _, _, ref = key.partition(":")
+    return ref.rpartition(".")[0] or ref if ref else key.partition("@")[0]
 
 
 @check(
@@ -222,4 +271,5 @@ def remote_left_on(study: Study, say: Say) -> Iterator[Finding]:
     for fault in study.protection.drill:
         if fault.kind == "remote left on" and fault.verdict not in ("no harm", "cleared"):
             told = f"{fault.detail}: {fault.reason.rstrip('.')}."
-            yield say((fault.where,), told, "Feed the source unit from the ignition.")
+            sources = [i.id for i in study.rig.family("source")]
+            yield say(sources or (fault.where,), told, "Feed the source unit from the ignition.")

@@ -158,7 +158,7 @@ def device_too_far(study: Study, say: Say) -> Iterator[Finding]:
             f"{listing(lead.way.wires)}, {state}; {amount(lead.limit_mm, 'mm')} is allowed.",
             f"Move {item.id} within {amount(BARE_MM, 'mm')} of {lead.battery} (now "
             f"{amount(lead.way.length_mm, 'mm')}){sheath}.",
-            severity="Stop" if lead.way.length_mm > longest else None,
+            severity="Stop" if lead.way.length_mm > (longest if lead.sheathed else SHEATHED_MM) else None,
             source=_basis(rig),
         )
 

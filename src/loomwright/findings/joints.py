@@ -10,7 +10,7 @@ from loomwright.findings.covers import covers_on
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.ways import Ways
-from loomwright.findings.words import amount, count, listing, num
+from loomwright.findings.words import amount, count, listing
 from loomwright.power.results import JointState
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import ConnectorSpec, Wire
@@ -18,6 +18,9 @@ from loomwright.study import Study
 
 SIZE_SLACK = 1.06
 """Area over what a terminal takes that still goes in: 4 AWG (21.2 mm2) into a 21 mm2 clamp, 6 AWG into 13 mm2."""
+
+MELTING = 10.0
+"""Heat over what a joint sheds from which on plastic around it melts: about 300 K above its surroundings."""
 
 
 def _worst(study: Study, key: str) -> JointState | None:
@@ -40,23 +43,27 @@ def _ends(wire: Wire) -> tuple[tuple[str, str], ...]:
     mark="common practice",
 )
 def hot_joint(study: Study, say: Say) -> Iterator[Finding]:
-    """Wire ends that make more heat at `loud` than their kind of joint sheds."""
+    """Wire ends that make more heat at `loud` than their kind of joint sheds, gathered by item."""
+    found: dict[str, list[tuple[float, Wire, str, str, JointState]]] = defaultdict(list)
     for wire in study.rig.wires:
         if is_bolted(wire) or wire.kind not in ("power", "ground"):
             continue
         for ref, name in _ends(wire):
             state = _worst(study, f"{wire.id}@{ref}")
-            row = joints.joint(name)
-            if state is None or state.loss_w <= row.max_w:
-                continue
-            yield say(
-                (wire.id, ref),
-                f"{wire.id} at {ref} ({name}, {amount(row.mohm, 'mohm')}) makes {amount(state.loss_w, 'W')} at "
-                f"{amount(abs(state.amps_a), 'A')}; it sheds {amount(row.max_w, 'W')}, so {amount(row.hot_a, 'A')} at "
-                "most.",
-                f"Remake {wire.id} at {ref} with a crimped ring lug or a bolted joint.",
-                severity="Stop" if state.loss_w > 10.0 * row.max_w else None,
-            )
+            if state is not None and state.loss_w > joints.joint(name).max_w:
+                share = state.loss_w / joints.joint(name).max_w
+                found[ref.partition(".")[0]].append((share, wire, ref, name, state))
+    for item_id, ends in sorted(found.items()):
+        share, wire, ref, name, state = max(ends, key=lambda e: (e[0], e[1].id))
+        row = joints.joint(name)
+        wires = sorted({e[1].id for e in ends})
+        yield say(
+            (item_id, *wires),
+            f"{wire.id} at {ref} ({name}, {amount(row.mohm, 'mohm')}) makes {amount(state.loss_w, 'W')} at "
+            f"{amount(abs(state.amps_a), 'A')}; it sheds {amount(row.max_w, 'W')}: {amount(row.hot_a, 'A')} at most.",
+            f"Remake {listing(wires)} at {item_id} with crimped ring lugs or bolted joints.",
+            severity="Stop" if share > MELTING else None,
+        )
 
 
 @check(
@@ -69,22 +76,22 @@ def hot_joint(study: Study, say: Say) -> Iterator[Finding]:
     mark="common practice",
 )
 def unfit_joint(study: Study, say: Say) -> Iterator[Finding]:
-    """Twisted, clipped, pierced or loose joints, by wire; over paint has a check of its own."""
+    """Twisted, clipped, pierced or loose joints, gathered by item; over paint has a check of its own."""
+    found: dict[str, list[tuple[Wire, str, str]]] = defaultdict(list)
     for wire in study.rig.wires:
-        if is_bolted(wire):
-            continue
-        bad = [(ref, name) for ref, name in _ends(wire) if not joints.joint(name).ok and name != "painted frame"]
-        if not bad:
-            continue
-        states = [(s, ref) for ref, _ in bad if (s := _worst(study, f"{wire.id}@{ref}")) is not None]
-        worst = max(states, key=lambda s: s[0].loss_w, default=None)
-        numbers = (
-            f"; {amount(abs(worst[0].amps_a), 'A')} drop {amount(abs(worst[0].drop_mv), 'mV')} there" if worst else ""
-        )
+        for ref, name in () if is_bolted(wire) else _ends(wire):
+            if not joints.joint(name).ok and name != "painted frame":
+                found[ref.partition(".")[0]].append((wire, ref, name))
+    for item_id, ends in sorted(found.items()):
+        wires = sorted({w.id for w, _, _ in ends})
+        states = [(s, w.id) for w, ref, _ in ends if (s := _worst(study, f"{w.id}@{ref}")) is not None]
+        state, most = max(states, key=lambda s: (s[0].loss_w, s[1]), default=(None, ""))
+        drop = amount(abs(state.drop_mv), "mV") if state else ""
+        numbers = f"; {amount(abs(state.amps_a), 'A')} in {most} drop {drop} there" if state else ""
         yield say(
-            (wire.id, *(ref for ref, _ in bad)),
-            f"{wire.id} ({wire.kind}) is {listing(f'{name} at {ref}' for ref, name in bad)}{numbers}.",
-            f"Cut back and crimp {wire.id} at {listing(ref for ref, _ in bad)}.",
+            (item_id, *wires),
+            f"{listing(wires)} at {item_id}: {listing(sorted({name for _, _, name in ends}))}{numbers}.",
+            f"Cut {listing(wires)} back at {item_id} and crimp {count(len(ends), 'new end')}.",
         )
 
 
@@ -156,29 +163,32 @@ def contact_overloaded(study: Study, say: Say) -> Iterator[Finding]:
     mark="published",
 )
 def does_not_fit(study: Study, say: Say) -> Iterator[Finding]:
-    """Wires thicker than their terminal takes, or thinner than a connector's contact grips, by terminal."""
+    """Wires thicker than their terminal takes, or thinner than a connector's contact grips, gathered by item."""
     rig = study.rig
+    thick: dict[str, list[tuple[float, Wire, str, float]]] = defaultdict(list)
+    thin: dict[str, list[tuple[float, Wire, str, float]]] = defaultdict(list)
     for wire in rig.wires:
         if wire.size is None or is_bolted(wire):
             continue
+        area = wire.size.area_mm2
         for ref in (wire.start, wire.end):
-            item, terminal = rig.item_of(ref), rig.terminal(ref)
-            area = wire.size.area_mm2
+            item, most = rig.item_of(ref), rig.terminal(ref).max_mm2
             spec = item.part.spec
-            if area > terminal.max_mm2 * SIZE_SLACK:
-                yield say(
-                    (wire.id, ref),
-                    f"{wire.id} is {wire.size.label} ({num(area)} mm2); {ref} takes {num(terminal.max_mm2)} mm2.",
-                    f"Fit a terminal for {num(area)} mm2 at {ref}, or end {wire.id} on a stud beside it and go on in "
-                    "a smaller size.",
-                )
+            if area > most * SIZE_SLACK:
+                thick[item.id].append((area / most, wire, ref, most))
             elif isinstance(spec, ConnectorSpec) and area * SIZE_SLACK < spec.min_mm2:
-                yield say(
-                    (wire.id, ref),
-                    f"{wire.id} is {wire.size.label} ({num(area)} mm2); contacts of {item.id} grip "
-                    f"{num(spec.min_mm2)} mm2 and more.",
-                    f"Use a contact for {num(area)} mm2 at {ref}.",
-                )
+                thin[item.id].append((spec.min_mm2 / area, wire, ref, spec.min_mm2))
+    for found, verb in ((thick, "takes {} at most"), (thin, "grips {} or more")):
+        for item_id, ends in sorted(found.items()):
+            _, wire, ref, limit = max(ends, key=lambda e: (e[0], e[1].id))
+            wires = sorted({e[1].id for e in ends})
+            area = wire.size.area_mm2 if wire.size else 0.0
+            yield say(
+                (item_id, *wires),
+                f"{wire.id} is {wire.size.label if wire.size else 'no size'} ({amount(area, 'mm2')}); {ref} "
+                f"{verb.format(amount(limit, 'mm2'))}.",
+                f"Fit a part that takes {amount(area, 'mm2')} as {item_id}, or other wire for {listing(wires)}.",
+            )
 
 
 @check(

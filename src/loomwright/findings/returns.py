@@ -11,13 +11,18 @@ from loomwright.findings.model import Finding, Severity
 from loomwright.findings.registry import Say, check
 from loomwright.findings.trees import feed_way, landing, return_way
 from loomwright.findings.ways import GROUND, LINE, METAL, Ways, amplifiers
-from loomwright.findings.words import amount, count, listing, num
+from loomwright.findings.words import amount, count, listing
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import AmplifierSpec, Item, LoadSpec, Rig, Wire
 from loomwright.study import Study
 
 THINNER = 0.75
 """Copper of a return over that of its feed, below which it is a size too small: even AWG sizes step by 0.63."""
+SAME = 0.97
+"""Copper of a return over that of its feed, above which both are the same size."""
+
+HEARD_MV = 20.0
+"""Volts between two grounds from which on they are heard: -40 dB against 2 V of signal."""
 
 
 def copper_mm2(wire: Wire) -> float:
@@ -38,48 +43,51 @@ def copper_mm2(wire: Wire) -> float:
     mark="common practice",
 )
 def undersized_return(study: Study, say: Say) -> Iterator[Finding]:
-    """Returns that carry less than the device of their feed lets through, or have clearly less copper than the feed."""
+    """Returns with clearly less copper than their feed; Know where they still carry what its device lets through."""
     rig = study.rig
-    done: set[str] = set()
-    for guard in study.protection.guards.values():
-        wire = rig.wire(guard.wire)
-        if wire.kind != "ground" or isinf(guard.rating_a) or guard.rating_a <= guard.ampacity_a * 1.005:
+    feeds, backs = _uses(rig)
+    found: dict[tuple[str, str, tuple[str, ...]], list[Wire]] = defaultdict(list)
+    for wire_id, loads in sorted(backs.items()):
+        back, guard = rig.wire(wire_id), study.protection.guards.get(wire_id)
+        feed = feeds.get(loads)
+        if feed is None or guard is None or back.size is None or feed.size is None or isinf(copper_mm2(feed)):
             continue
-        done.add(wire.id)
-        size = wire.size.label if wire.size else "no size"
-        yield say(
-            (wire.id, *guard.devices),
-            f"{wire.id} is {size}, good for {amount(guard.ampacity_a, 'A')}; {listing(guard.devices)} lets "
-            f"{amount(guard.rating_a, 'A')} through, and at loud it carries {amount(guard.continuous_a, 'A')}.",
-            f"Run {wire.id} in a size that carries {amount(guard.rating_a, 'A')}, the same as its feed.",
+        share = back_mm2(rig, back) / copper_mm2(feed)
+        weak = not isinf(guard.rating_a) and guard.ampacity_a < guard.rating_a
+        if share < THINNER or (share < SAME and weak):
+            found[back.size.label, feed.id, loads].append(back)
+    for (size, feed_id, loads), wires in found.items():
+        feed = rig.wire(feed_id)
+        guard = study.protection.guards[wires[0].id]
+        through = (
+            f"; {listing(guard.devices)} lets {amount(guard.rating_a, 'A')} through, it carries "
+            f"{amount(guard.ampacity_a, 'A')}"
+            if guard.devices
+            else ""
         )
+        full = feed.size.label if feed.size else "the size of the feed"
+        ids = listing(w.id for w in wires)
+        yield say(
+            (*(w.id for w in wires), feed_id, *loads),
+            f"The return {ids} of {listing(loads)} is {size} ({amount(copper_mm2(wires[0]), 'mm2')} as copper), its "
+            f"feed {feed_id} is {full} ({amount(copper_mm2(feed), 'mm2')}){through}.",
+            f"Run {ids} in {full}.",
+            severity="Know" if guard.ampacity_a >= guard.rating_a else None,
+        )
+
+
+def back_mm2(rig: Rig, wire: Wire) -> float:
+    """Copper of a return with those that lie in parallel to it from terminal to terminal [mm2]."""
+    ends = {wire.start, wire.end}
+    return sum(copper_mm2(w) for w in rig.wires if {w.start, w.end} == ends)
+
+
+def _uses(rig: Rig) -> tuple[Mapping[tuple[str, ...], Wire], Mapping[str, tuple[str, ...]]]:
+    """Loads and chargers that share a feed, with the thinnest wire of it; and those behind each return wire."""
     ways = Ways(rig)
-    for back, feed, amps in _pairs(rig, ways):
-        if back.id in done:
-            continue
-        sizes = [w.size.label for w in (back, feed) if w.size]
-        yield say(
-            (back.id, feed.id, *amps),
-            f"{back.id} is {sizes[0]} ({num(copper_mm2(back))} mm2 as copper) where the feed of {listing(amps)} is "
-            f"{sizes[1]} ({num(copper_mm2(feed))} mm2).",
-            f"Run {back.id} in {feed.size.label if feed.size else 'the size of the feed'}.",
-            severity="Know" if _carries(study, back, feed) else None,
-        )
-
-
-def _carries(study: Study, back: Wire, feed: Wire) -> bool:
-    """Whether a thinner return still carries what the feed's device lets through."""
-    guards = study.protection.guards
-    if back.id not in guards or feed.id not in guards or isinf(guards[feed.id].rating_a):
-        return False
-    return guards[back.id].ampacity_a >= guards[feed.id].rating_a
-
-
-def _pairs(rig: Rig, ways: Ways) -> Iterator[tuple[Wire, Wire, tuple[str, ...]]]:
-    """Return and feed that serve the same amplifiers, where the return has clearly less copper."""
     feeds: dict[str, list[str]] = defaultdict(list)
     backs: dict[str, list[str]] = defaultdict(list)
-    for item, _ in amplifiers(rig):
+    for item in rig.items.values():
         for way, uses in ((feed_way(ways, item), feeds), (return_way(ways, item), backs)):
             for wire_id in way.wires if way else ():
                 uses[wire_id].append(item.id)
@@ -89,14 +97,7 @@ def _pairs(rig: Rig, ways: Ways) -> Iterator[tuple[Wire, Wire, tuple[str, ...]]]
         key = tuple(feeds[wire_id])
         if key not in thinnest or copper_mm2(wire) < copper_mm2(thinnest[key]):
             thinnest[key] = wire
-    for wire_id in sorted(backs):
-        feed = thinnest.get(tuple(backs[wire_id]))
-        back = rig.wire(wire_id)
-        if feed is None or isinf(copper_mm2(feed)):
-            continue
-        beside = [w for w in ways.wires_at(back.start) if {w.start, w.end} == {back.start, back.end}]
-        if sum(copper_mm2(w) for w in beside) < THINNER * copper_mm2(feed):
-            yield back, feed, tuple(backs[wire_id])
+    return thinnest, {w: tuple(loads) for w, loads in backs.items()}
 
 
 @check(
@@ -180,29 +181,35 @@ def frame_return(study: Study, say: Say) -> Iterator[Finding]:
     mark="common practice",
 )
 def two_grounds(study: Study, say: Say) -> Iterator[Finding]:
-    """Unbalanced line leads between items whose returns land on different metal."""
+    """Unbalanced line leads between items whose returns land on different metal, gathered by the two places."""
     rig = study.rig
     ways = Ways(rig)
     volts = study.power.case("cruise", "loud").node_v
-    links: dict[tuple[str, str], list[str]] = defaultdict(list)
+    found: dict[tuple[str, str], list[tuple[float, str, str, str]]] = defaultdict(list)
     for wire in rig.wires:
-        if wire.kind == "line":
-            for a, b in _signal_pairs(rig, ways, wire):
-                links[a, b].append(wire.id)
-    for (a, b), wires in sorted(links.items()):
-        land_a, land_b = (landing(ways, rig.items[i]) for i in (a, b))
-        if land_a is None or land_b is None or _same_metal(ways, land_a, land_b):
-            continue
-        gap_mv = 1000.0 * abs(volts.get(land_a, 0.0) - volts.get(land_b, 0.0))
-        if gap_mv < 5.0:
-            continue
+        for a, b in _signal_pairs(rig, ways, wire) if wire.kind == "line" else ():
+            land_a, land_b = (landing(ways, rig.items[i]) for i in (a, b))
+            if land_a is None or land_b is None or _same_metal(ways, land_a, land_b):
+                continue
+            gap_mv = 1000.0 * abs(volts.get(land_a, 0.0) - volts.get(land_b, 0.0))
+            if gap_mv >= HEARD_MV / 4:
+                (metal_a, a), (metal_b, b) = sorted([(land_a.partition(".")[0], a), (land_b.partition(".")[0], b)])
+                found[metal_a, metal_b].append((gap_mv, a, b, wire.id))
+    for (metal_a, metal_b), pairs in sorted(found.items()):
+        here, there, wires = sorted({p[1] for p in pairs}), sorted({p[2] for p in pairs}), sorted({p[3] for p in pairs})
+        worst = max(p[0] for p in pairs)
+        fewer = min((len(here), metal_a, here, metal_b), (len(there), metal_b, there, metal_a))
         yield say(
-            (a, b, *wires),
-            f"{a} returns at {land_a}, {b} at {land_b}; {amount(gap_mv, 'mV')} between them at loud, and "
-            f"{listing(wires)} {'is' if len(wires) == 1 else 'are'} unbalanced.",
-            f"Land the return of {a} on the same bus as that of {b}.",
-            severity=None if gap_mv >= 20.0 else "Know",
+            (*here, *there, *wires),
+            f"{listing(here)} {_returns(here)} at {metal_a}, {listing(there)} at {metal_b}: {amount(worst, 'mV')} "
+            f"between them at loud, and {listing(wires)} {'is' if len(wires) == 1 else 'are'} unbalanced.",
+            f"Land the {count(len(fewer[2]), 'return')} of {listing(fewer[2])} on {fewer[3]}, or fit balanced inputs.",
+            severity=None if worst >= HEARD_MV else "Know",
         )
+
+
+def _returns(names: list[str]) -> str:
+    return "returns" if len(names) == 1 else "return"
 
 
 def _same_metal(ways: Ways, a: str, b: str) -> bool:

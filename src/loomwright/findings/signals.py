@@ -86,13 +86,13 @@ def remote_overloaded(study: Study, say: Say) -> Iterator[Finding]:
 def bare_coil(study: Study, say: Say) -> Iterator[Finding]:
     """Relays without a quenching part whose coil hangs on a remote output."""
     for net in remote_nets(study.rig):
-        for relay in net.bare_coils:
+        if net.bare_coils:
             draws = dict(net.draws_ma)
+            coils = listing(f"{r} ({amount(draws[r], 'mA')})" for r in net.bare_coils)
             yield say(
-                (relay, net.output.id),
-                f"The coil of {relay} ({amount(draws[relay], 'mA')}) hangs on {net.output.id}.remote_out without a "
-                "diode.",
-                f"Fit a relay with a diode as {relay}, or a diode across its coil, cathode to plus.",
+                (net.output.id, *net.bare_coils),
+                f"On {net.output.id}.remote_out without a diode: {coils}.",
+                f"Fit a relay with a diode as {listing(net.bare_coils)}, or 1 diode across each coil, cathode to plus.",
             )
 
 

@@ -63,8 +63,8 @@ def _first(ways: Ways, start: str, devices: Mapping[str, Device]) -> tuple[Devic
 
 
 def feed_way(ways: Ways, item: Item) -> Way | None:
-    """The shortest way from any battery's plus to an item's supply, through whatever lies between."""
-    start = supply_plus(item)
+    """The shortest way from any battery's plus to an item's supply, or to a charger's output."""
+    start = f"{item.id}.out" if item.part.family == "charger" else supply_plus(item)
     return _to_battery(ways, start, "plus", ways.reach(start, EVERY, POWER)) if start else None
 
 

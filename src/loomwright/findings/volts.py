@@ -87,7 +87,7 @@ def _lossy(study: Study, item_id: str) -> tuple[str, float] | None:
 )
 def no_operating_point(study: Study, say: Say) -> Iterator[Finding]:
     """Cases without a solution; flat out only is Know."""
-    lost = [c for c in study.power.cases.values() if not c.solved or c.headroom <= 1.0]
+    lost = [c for c in study.power.cases.values() if not c.solved]
     if not lost:
         return
     steady = [c for c in lost if c.programme != "sine"]
@@ -114,7 +114,7 @@ def no_operating_point(study: Study, say: Say) -> Iterator[Finding]:
 )
 def thin_headroom(study: Study, say: Say) -> Iterator[Finding]:
     """Cases up to `loud` that have less than half as much again in hand."""
-    thin = [c for c in _states(study, "quiet", "music", "loud") if c.solved and 1.0 < c.headroom < THIN_HEADROOM]
+    thin = [c for c in _states(study, "quiet", "music", "loud") if c.solved and c.headroom < THIN_HEADROOM]
     if thin:
         worst = min(thin, key=lambda c: (c.headroom, c.engine, c.programme))
         yield say(
@@ -135,19 +135,23 @@ def thin_headroom(study: Study, say: Say) -> Iterator[Finding]:
     mark="common practice",
 )
 def drop_over_limit(study: Study, say: Say) -> Iterator[Finding]:
-    """Amplifiers that lose more at `loud`, feed and return together, than the rig's limit."""
+    """Amplifiers that lose more at `loud`, feed and return together, than the rig's limit, in one finding."""
     limit = study.rig.limits.drop_v
+    drops: dict[str, tuple[float, str]] = {}
     for item, _ in amplifiers(study.rig):
         cases = [c for c in _states(study, "loud") if item.id in c.items and c.solved]
-        worst = max(cases, key=lambda c: c.items[item.id].drop_v, default=None)
-        if worst is None or worst.items[item.id].drop_v <= limit * 1.005:
-            continue
-        drop = worst.items[item.id].drop_v
-        wire = _lossy(study, item.id)
+        worst = max(((c.items[item.id].drop_v, c.engine) for c in cases), default=(0.0, "off"))
+        if worst[0] > limit * 1.005:
+            drops[item.id] = worst
+    if drops:
+        order = sorted(drops, key=lambda i: (-drops[i][0], i))
+        most, engine = drops[order[0]]
+        wires = sorted({w[0] for i in order if (w := _lossy(study, i)) is not None})
+        lost = listing(f"{i} {amount(1000 * drops[i][0], 'mV')}" for i in order)
         yield say(
-            (item.id, *((wire[0],) if wire else ())),
-            f"{item.id} loses {amount(1000 * drop, 'mV')} ({_case(worst)}); {amount(1000 * limit, 'mV')} is the limit.",
-            f"Win back {amount(1000 * (drop - limit), 'mV')}: {_advice(study, item.id)}.",
+            (*order, *wires),
+            f"Lost on the way at loud: {lost} (engine {engine}); {amount(1000 * limit, 'mV')} is the limit.",
+            f"Win back {amount(1000 * (most - limit), 'mV')} for {order[0]}: {_advice(study, order[0])}.",
         )
 
 
