@@ -61,7 +61,7 @@ def rigs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 
     folder = tmp_path_factory.mktemp("rigs")
     made = {}
-    for name, file in samples.FILES.items():
-        made[name] = folder / file
+    for name in (*samples.VEHICLES, samples.BLANK, samples.AS_FOUND):
+        made[name] = folder / f"{name}.toml"
         made[name].write_text(samples.text(name), encoding="utf-8")
-    return made
+    return made | {"trike as found": made[samples.AS_FOUND]}

@@ -8,7 +8,7 @@ from rich.padding import Padding
 from rich.text import Text
 
 from loomwright.cli import answer
-from loomwright.cli.terminal import clean, console
+from loomwright.cli.terminal import clean, console, put
 from loomwright.errors import Problem
 
 
@@ -28,4 +28,4 @@ def report(command: str, kind: str, problems: tuple[Problem, ...], as_json: bool
             if words:
                 line = Text(f"{label:<9} ", style="dim")
                 line.append(Text(clean(words), style="bold" if label == "to do" else "not dim"))
-                on.print(Padding(line, (0, 0, 0, 2), expand=False))
+                put(on, Padding(line, (0, 0, 0, 2)))

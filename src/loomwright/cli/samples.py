@@ -1,18 +1,18 @@
-"""The rigs that come with the program: three demo vehicles, and a small one to start from."""
+"""The rigs that ``init`` can start from: the demo vehicles, and a small one."""
 
 from __future__ import annotations
 
 from importlib.resources import files
 
-FILES = {
-    "trike": "trike_planned.toml",
-    "trike as found": "trike_as_found.toml",
-    "buggy": "buggy.toml",
-    "launch": "launch.toml",
-    "blank": "blank.toml",
-}
+AS_FOUND = "carnival_trike_as_found"
+VEHICLES = {"trike": "carnival_trike_planned", "buggy": "harvest_buggy", "launch": "canal_launch"}
+BLANK = "blank"
 
 
 def text(name: str) -> str:
-    """The rig file of a sample, comments and all."""
-    return files("loomwright").joinpath("demo", FILES[name]).read_text(encoding="utf-8")
+    """The rig file of a sample, comments and all. ``name`` is a key of ``VEHICLES``, ``BLANK`` or ``AS_FOUND``."""
+    if name == BLANK:
+        return files("loomwright.cli").joinpath("blank_rig.toml").read_text(encoding="utf-8")
+    from loomwright import demo
+
+    return demo.text(VEHICLES.get(name, name))

@@ -10,7 +10,8 @@ from contextlib import contextmanager
 from typing import TextIO
 
 from rich.box import SIMPLE_HEAD
-from rich.console import Console
+from rich.console import Console, RenderableType
+from rich.segment import Segment, Segments
 from rich.table import Table
 from rich.text import Text
 
@@ -68,6 +69,16 @@ def unicode_ok(on: Console) -> bool:
     return (on.encoding or "").lower().replace("-", "").startswith("utf")
 
 
+def put(on: Console, what: RenderableType) -> None:
+    """Print a table or a block, without blanks at the ends of its lines."""
+    for line in on.render_lines(what, pad=False):
+        while line and not line[-1].text.strip():
+            line.pop()
+        if line:
+            line[-1] = Segment(line[-1].text.rstrip(), line[-1].style)
+        on.print(Segments([*line, Segment.line()]))
+
+
 def heading(on: Console, text: str) -> None:
     """A heading with a blank line before it."""
     on.print()
@@ -81,7 +92,7 @@ def note(on: Console, text: str) -> None:
 
 def table(*columns: str, left: Sequence[str] = (), fold: Sequence[str] = ()) -> Table:
     """A table whose columns stand right-aligned unless named in ``left``; only those in ``fold`` may wrap."""
-    made = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1), header_style="bold", show_edge=False)
+    made = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold", show_edge=False)
     for name in columns:
         wraps = name in fold
         made.add_column(

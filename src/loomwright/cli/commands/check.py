@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -12,7 +13,7 @@ from rich.text import Text
 
 from loomwright.cli import answer, service
 from loomwright.cli.commands._options import AsJson, RigFile
-from loomwright.cli.terminal import cell, clean, console, note, sign
+from loomwright.cli.terminal import cell, clean, console, note, put, sign
 from loomwright.findings.model import SEVERITIES, Finding
 
 if TYPE_CHECKING:
@@ -65,23 +66,36 @@ def count_line(on: Console, found: Sequence[Finding]) -> Text:
 
 
 def show(on: Console, found: Sequence[Finding]) -> None:
-    """Every finding: sign, code and title, then where, evidence, remedy and source."""
+    """Every finding, like ones under one heading: sign, code and title; then where, evidence, remedy; source last."""
     on.print()
     on.print(count_line(on, found))
-    for f in found:
+    for _, alike in groupby(found, key=lambda f: (f.severity, f.code, f.title)):
+        group = list(alike)
+        first = group[0]
+        head = sign(first.severity, on).append(f"  {clean(first.code)}  ", style="not bold default")
+        head.append(clean(first.title), style="bold default")
+        if len(group) > 1:
+            head.append(f"  ({len(group)} places)", style="not bold default")
         on.print()
-        head = sign(f.severity, on)
-        head.append(f"  {clean(f.code)}  ", style="not bold default")
-        head.append(clean(f.title), style="bold default")
         on.print(head)
         lines = Table.grid(padding=(0, 1))
         lines.add_column(no_wrap=True, style="dim")
         lines.add_column(overflow="fold")
-        lines.add_row("where", cell(", ".join(f.where) or "the whole rig"))
-        lines.add_row("evidence", cell(f.evidence))
-        lines.add_row("remedy", cell(f.remedy, "bold"))
-        lines.add_row("source", cell(f.source + (" (provisional figures)" if f.provisional else ""), "dim"))
-        on.print(Padding(lines, (0, 0, 0, 2)))
+        for k, f in enumerate(group):
+            lines.add_row("where", cell(", ".join(f.where) or "the whole rig", "bold" if len(group) > 1 else ""))
+            lines.add_row("evidence", cell(f.evidence))
+            lines.add_row("remedy", cell(f.remedy, "bold"))
+            if k + 1 == len(group) or authority(f) != authority(group[k + 1]):
+                lines.add_row("source", cell(authority(f), "dim"))
+            if k + 1 < len(group):
+                lines.add_row("", "")
+        put(on, Padding(lines, (0, 0, 0, 2)))
+
+
+def authority(finding: Finding) -> str:
+    """On whose authority a finding stands: its source and mark, and whether it rests on provisional figures."""
+    mark = f" ({finding.mark})" if finding.mark not in finding.source else ""
+    return finding.source + mark + ("; provisional figures" if finding.provisional else "")
 
 
 def next_step(on: Console, found: Sequence[Finding], file: str) -> None:

@@ -14,7 +14,7 @@ from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson
 from loomwright.cli.comparison import PROGRAMME, Comparison, compare
 from loomwright.cli.numbers import NOTHING, column
-from loomwright.cli.terminal import VERDICTS, cell, clean, console, heading, sign, table, waiting
+from loomwright.cli.terminal import VERDICTS, cell, clean, console, heading, put, sign, table, waiting
 from loomwright.findings.model import SEVERITIES
 from loomwright.rig.model import Rig
 
@@ -56,7 +56,7 @@ def show(on: Console, first: Rig, second: Rig, result: Comparison) -> None:
                 state = "gone: " if not f.second else "new: " if not f.first else ""
                 style = "green" if not f.second else "yellow" if not f.first else ""
                 made.add_row("", str(f.first), str(f.second), cell(f"{state}{f.code} {f.title}", style))
-    on.print(made)
+    put(on, made)
     heading(on, f"Volts at the amplifiers, {PROGRAMME}")
     made = table("Amplifier", "engine", "A  V", "B  V", "change V", left=("Amplifier", "engine"), fold=("Amplifier",))
     columns = (
@@ -66,9 +66,9 @@ def show(on: Console, first: Rig, second: Rig, result: Comparison) -> None:
     )
     for k, v in enumerate(result.volts):
         made.add_row(cell(v.amplifier), cell(v.engine), *(cell(c[k]) for c in columns))
-    on.print(made)
+    put(on, made)
     heading(on, "Fault drill")
     made = table("Verdict", "A", "B", left=("Verdict",))
     for verdict, (a, b) in result.verdicts.items():
         made.add_row(Text(verdict, style=VERDICTS[verdict]), str(a) if a else NOTHING, str(b) if b else NOTHING)
-    on.print(made)
+    put(on, made)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from loomwright.study import Study
 
 NAME = "demo"
-STAGES = (("as_found", "trike as found"), ("planned", "trike"))
+STAGES = (("as_found", samples.AS_FOUND), ("planned", samples.VEHICLES["trike"]))
 
 Folder = Annotated[Path, typer.Argument(metavar="DIR", help="Folder for the rigs and the papers; made if missing.")]
 
@@ -69,7 +69,7 @@ def command(folder: Folder = Path("build/demo"), as_json: AsJson = False) -> int
 def _stage(folder: Path, name: str, sample: str) -> Stage:
     place = folder / name
     place.mkdir(parents=True, exist_ok=True)
-    rig = place / samples.FILES[sample]
+    rig = place / f"{sample}.toml"
     rig.write_text(samples.text(sample), encoding="utf-8", newline="\n")
     study = service.open_study(rig)
     found = service.findings(study)

@@ -10,7 +10,7 @@ from rich.text import Text
 
 from loomwright.cli import answer, lookup
 from loomwright.cli.commands._options import AsJson
-from loomwright.cli.terminal import clean, console
+from loomwright.cli.terminal import clean, console, put
 
 NAME = "explain"
 
@@ -37,5 +37,5 @@ def command(topic: Topic, as_json: AsJson = False) -> int:
         on.print()
         if label:
             on.print(Text(clean(label), style="dim"))
-        on.print(Padding(Text(clean(words)), (0, 0, 0, 2)))
+        put(on, Padding(Text(clean(words)), (0, 0, 0, 2)))
     return 0

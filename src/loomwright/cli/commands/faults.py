@@ -15,7 +15,7 @@ from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
 from loomwright.cli.names import no_such
 from loomwright.cli.numbers import NOTHING, band, three
-from loomwright.cli.terminal import VERDICTS, cell, clean, console, heading, note, table, waiting
+from loomwright.cli.terminal import VERDICTS, WIDEST, cell, clean, console, heading, note, put, table, waiting
 from loomwright.protection.results import FaultKind, Verdict
 
 if TYPE_CHECKING:
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 NAME = "faults"
 ROWS = 20
+REASONS = 5
+HOTTEST = "hottest wire, of limit \u00b0C"
 WORST_FIRST: tuple[Verdict, ...] = ("burned", "not cleared", "spread", "cleared", "no harm")
 MEANING: dict[Verdict, str] = {
     "burned": "a wire was damaged before it cleared, at worst",
@@ -68,11 +70,15 @@ def command(
     on = console()
     check.title(on, study.given)
     summary(on, chosen, of=len(drill))
-    rows = chosen if show_all or len(chosen) <= ROWS else chosen[:ROWS]
-    worst_table(on, rows)
-    if len(rows) < len(chosen):
-        note(on, f"The {len(rows)} worst of {len(chosen)}. Every one: loomwright faults {study.given.file} --all")
-    reasons(on, [f for f in rows if f.verdict in WORST_FIRST[:3]][: 5 if wire is None and kind is None else len(rows)])
+    every = show_all or wire is not None
+    rows = [(f, 1) for f in chosen] if every else worst_of_each_place(chosen)
+    shown = rows if every else rows[:ROWS]
+    worst_table(on, shown)
+    if len(shown) < len(rows):
+        note(on, f"{len(shown)} of {len(rows)} places.")
+    if not every:
+        note(on, f"Each row is the worst of its place. Every fault: loomwright faults {study.given.file} --all")
+    reasons(on, [f for f, _ in shown if f.verdict in WORST_FIRST[:3]][: None if every else REASONS])
     return 0
 
 
@@ -93,32 +99,42 @@ def summary(on: Console, drill: Sequence[FaultResult], of: int) -> None:
     for verdict, count in verdicts(drill).items():
         word = Text(verdict, style=VERDICTS[verdict] if count else "dim")
         made.add_row(word, str(count), Text(MEANING[verdict], style="" if count else "dim"))
-    on.print(made)
+    put(on, made)
 
 
-def worst_table(on: Console, rows: Sequence[FaultResult]) -> None:
-    """One row for each fault: what happened, what opened and when, the hottest wire, what went dark."""
+def worst_of_each_place(drill: Sequence[FaultResult]) -> list[tuple[FaultResult, int]]:
+    """The worst fault of each verdict, kind and place, with how many are like it. ``drill`` is sorted, worst first."""
+    alike: dict[tuple[str, str, str], list[FaultResult]] = {}
+    for f in drill:
+        alike.setdefault((f.verdict, f.kind, f.where), []).append(f)
+    return [(group[0], len(group)) for group in alike.values()]
+
+
+def worst_table(on: Console, rows: Sequence[tuple[FaultResult, int]]) -> None:
+    """One row for each fault or place: what happened, what opened and when, the hottest wire, what went dark."""
     if not rows:
         return
     heading(on, "Worst first")
-    made = table(
-        "Verdict",
-        "fault",
-        "opened",
-        "hottest wire",
-        "went dark",
-        left=("Verdict", "fault", "opened", "hottest wire", "went dark"),
-        fold=("fault", "opened", "hottest wire", "went dark"),
-    )
-    for f in rows:
+    left = ("Verdict", "worst fault", "opened", HOTTEST, "went dark")
+    made = table(left[0], "alike", *left[1:], left=left, fold=left[1:])
+    for f, count in rows:
         made.add_row(
             Text(f.verdict, style=VERDICTS[f.verdict]),
+            str(count),
             cell(f"{f.where}: {f.detail}"),
             cell(opened(f)),
             cell(hottest(f), "bold red" if f.hottest_c > f.limit_c else ""),
-            cell(", ".join(f.dark) or NOTHING),
+            cell(dark(f, most=8 if on.width >= WIDEST else 2)),
         )
-    on.print(made)
+    put(on, made)
+
+
+def dark(fault: FaultResult, most: int) -> str:
+    """What went dark, cut to a few names with a count of the rest."""
+    if not fault.dark:
+        return NOTHING
+    rest = len(fault.dark) - most
+    return ", ".join(fault.dark[:most]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def opened(fault: FaultResult) -> str:
@@ -133,9 +149,13 @@ def opened(fault: FaultResult) -> str:
 
 def hottest(fault: FaultResult) -> str:
     """The hottest wire against its limit."""
+    from loomwright.facts.figures import figure
+
     if fault.hottest_wire is None:
         return NOTHING
-    return f"{fault.hottest_wire} {three(fault.hottest_c)} of {three(fault.limit_c)} \u00b0C"
+    melting = figure("adiabatic.fusing.melting.copper_c").value
+    reached = "melts" if isinstance(melting, float) and fault.hottest_c > melting else three(fault.hottest_c)
+    return f"{fault.hottest_wire} {reached} of {three(fault.limit_c)}"
 
 
 def reasons(on: Console, rows: Sequence[FaultResult]) -> None:
@@ -147,7 +167,7 @@ def reasons(on: Console, rows: Sequence[FaultResult]) -> None:
         line = Text(f"{f.verdict}: ", style=VERDICTS[f.verdict])
         line.append(clean(f"{f.where}, {f.detail}. "), style="bold default")
         line.append(clean(f.reason), style="not bold default")
-        on.print(Padding(line, (0, 0, 0, 2)))
+        put(on, Padding(line, (0, 0, 0, 2)))
         if f.detour_a:
             way = ", ".join(f"{w} {three(a)} A" for w, a in f.detour_a.items())
-            on.print(Padding(Text(clean(f"The current now takes: {way}."), style="default"), (0, 0, 0, 4)))
+            put(on, Padding(Text(clean(f"The current now takes: {way}."), style="default"), (0, 0, 0, 4)))

@@ -14,7 +14,7 @@ from loomwright.cli import answer, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
 from loomwright.cli.numbers import NOTHING, column, seconds, three
-from loomwright.cli.terminal import cell, clean, console, heading, note, table, waiting
+from loomwright.cli.terminal import cell, clean, console, heading, note, put, table, waiting
 from loomwright.rig.model import ENGINE_STATES, PROGRAMMES, EngineState, Programme
 
 if TYPE_CHECKING:
@@ -54,6 +54,7 @@ def command(rig: RigFile, engine: Engine = None, programme: Playing = None, as_j
             one_case(on, power.case(e, programme))
     if programme is None and on.width < WIDE:
         watts(on, power, engines)
+    note(on, "Amps and watts count positive into an item; a working charger and a discharging battery are negative.")
     headroom(on, power, engines, programmes)
     hottest_wires(on, power, engines, programmes)
     charge(on, power, engines, programmes)
@@ -91,7 +92,7 @@ def over_programmes(on: Console, power: PowerResult, engine: EngineState) -> Non
             for n, texts in enumerate(columns)
         ]
         made.add_row(cell(item), *texts)
-    on.print(made)
+    put(on, made)
     _remarks(on, cases)
 
 
@@ -111,7 +112,7 @@ def one_case(on: Console, case: CaseResult) -> None:
     for k, item in enumerate(items):
         remark = cell("below its minimum", "bold red") if states[k].below_minimum else cell("")
         made.add_row(cell(item), *(cell(c[k]) for c in columns), remark)
-    on.print(made)
+    put(on, made)
     _remarks(on, [case])
 
 
@@ -146,7 +147,7 @@ def watts(on: Console, power: PowerResult, engines: Sequence[EngineState]) -> No
         columns = [column(_value(c, i, "watts_w") for i in items) for c in cases]
         for k, item in enumerate(items):
             made.add_row(cell(item), *(cell(c[k]) for c in columns))
-        on.print(made)
+        put(on, made)
 
 
 def headroom(on: Console, power: PowerResult, engines: Sequence[EngineState], programmes: Sequence[Programme]) -> None:
@@ -161,16 +162,16 @@ def headroom(on: Console, power: PowerResult, engines: Sequence[EngineState], pr
             for c in cases
         ]
         made.add_row(cell(e), *texts, cell(", ".join(lost) or NOTHING))
-    on.print(made)
+    put(on, made)
 
 
 def hottest_wires(
     on: Console, power: PowerResult, engines: Sequence[EngineState], programmes: Sequence[Programme]
 ) -> None:
-    """The wires that come nearest to their limit, each in its worst case."""
+    """The wires that come nearest to their limit, each in its worst case; `sine` only where it is asked for."""
     worst: dict[str, CaseResult] = {}
     for (e, p), c in power.cases.items():
-        if e in engines and p in programmes:
+        if e in engines and p in programmes and (p != "sine" or len(programmes) == 1):
             for wire, state in c.wires.items():
                 if wire not in worst or state.temperature_c > worst[wire].wires[wire].temperature_c:
                     worst[wire] = c
@@ -200,7 +201,7 @@ def hottest_wires(
     for k, (wire, case, state) in enumerate(chosen):
         style = "bold red" if state.temperature_c > state.limit_c else ""
         made.add_row(cell(wire), cell(f"{case.engine}, {case.programme}"), *(cell(c[k], style) for c in columns))
-    on.print(made)
+    put(on, made)
 
 
 def charge(on: Console, power: PowerResult, engines: Sequence[EngineState], programmes: Sequence[Programme]) -> None:
@@ -221,7 +222,7 @@ def charge(on: Console, power: PowerResult, engines: Sequence[EngineState], prog
     for k, b in enumerate(rows):
         style = "bold yellow" if b.battery_a < 0 else ""
         made.add_row(cell(b.engine), cell(b.programme), *(cell(c[k], style) for c in columns))
-    on.print(made)
+    put(on, made)
 
 
 def sessions(on: Console, power: PowerResult, engines: Sequence[EngineState], programmes: Sequence[Programme]) -> None:
@@ -243,7 +244,7 @@ def sessions(on: Console, power: PowerResult, engines: Sequence[EngineState], pr
         after = f"not within {three(s.horizon_h)} h" if never else seconds(s.hours_to_no_crank_h * 3600.0)
         charge_pct = ", ".join(f"{b} {three(c[0])} \u2192 {three(c[-1])}" for b, c in s.charge_pct.items() if c)
         made.add_row(cell(s.engine), cell(s.programme), cell(after, "" if never else "bold"), cell(charge_pct))
-    on.print(made)
+    put(on, made)
 
 
 def bass(on: Console, power: PowerResult, engines: Sequence[EngineState]) -> None:
@@ -257,5 +258,4 @@ def bass(on: Console, power: PowerResult, engines: Sequence[EngineState]) -> Non
     lowest, dips = column(b.items[a] for b, a in flat), column(b.dip_v.get(a) for b, a in flat)
     for k, (b, a) in enumerate(flat):
         made.add_row(cell(b.engine), cell(a), cell(lowest[k]), cell(dips[k]))
-    on.print(made)
-    note(on, "Amps count positive into an item; a working charger and a discharging battery are negative.")
+    put(on, made)
