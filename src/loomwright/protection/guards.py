@@ -35,6 +35,8 @@ class Guards:
         self.graph = graph or Graph(rig)
         self.below = Below(self.graph)
         self._reach: dict[str, Reach] = {}
+        self._from_posts: dict[str, tuple[frozenset[str], Mapping[str, tuple[float, int]]]] = {}
+        self._at_device = frozenset(n for pair in self.graph.device_nodes.values() for n in pair)
         self._series: dict[str, Mapping[str, tuple[str, ...]]] | None = None
 
     def reach(self, zone: str) -> Reach:
@@ -66,21 +68,24 @@ class Guards:
             return 0.0
         graph = self.graph
         a, b = graph.wire_nodes[wire.id]
-        zone = graph.zone_of[a]
-        posts = [f.node for f in graph.feeders if f.limit_a == inf and graph.zone_of[f.node] == zone]
-        if not posts:
-            posts = [f.node for f in graph.feeders if graph.zone_of.get(f.node) == zone]
-        closed = [k for k, link in enumerate(graph.links) if link.kind != "wire" or link.ref == wire.id]
-        from_post = nearest(graph, posts, closed)
+        posts, from_post = self._posts(graph.zone_of[a])
         ends = [(from_post[n][0], far) for n, far in ((a, b), (b, a)) if n in from_post]
         if not ends:
             return inf
         start_mm, far = min(ends)
-        barred = {k for p in posts for k in graph.at.get(p, ())} | set(closed)
-        beyond = nearest(graph, [far], barred)
-        at_device = {n for pair in graph.device_nodes.values() for n in pair}
-        to_device = min((mm for n, (mm, _) in beyond.items() if n in at_device and n not in posts), default=inf)
+        if far in posts:
+            return inf
+        beyond = nearest(graph, [far], [self.below.index(wire.id)], posts, wires_only=True)
+        to_device = min((mm for n, (mm, _) in beyond.items() if n in self._at_device and n not in posts), default=inf)
         return start_mm + wire.length_mm + to_device
+
+    def _posts(self, zone: str) -> tuple[frozenset[str], Mapping[str, tuple[float, int]]]:
+        """Posts of the batteries in a zone (of other sources, if it has no battery), and the ways from them."""
+        if zone not in self._from_posts:
+            mine = [f for f in self.graph.feeders if self.graph.zone_of[f.node] == zone]
+            posts = frozenset(f.node for f in [f for f in mine if f.limit_a == inf] or mine)
+            self._from_posts[zone] = posts, nearest(self.graph, posts, wires_only=True)
+        return self._from_posts[zone]
 
     def _find_reach(self, zone: str) -> Reach:
         graph = self.graph

@@ -40,12 +40,16 @@ class Below:
         self._order: list[str] = []
         self._span: dict[int, tuple[int, int]] = {}
         self._far: dict[int, str] = {}
-        self._net: dict[int, str] = {}
+        self._found: dict[int, frozenset[str]] = {}
         self._walk()
 
     def wire(self, wire_id: str) -> frozenset[str] | None:
         """Items on the far side of a wire; None where the wire is one of several ways (no bridge)."""
         return self._link(self._index[wire_id])
+
+    def index(self, wire_id: str) -> int:
+        """Index of a wire among the links of the graph."""
+        return self._index[wire_id]
 
     def device(self, device_id: str) -> frozenset[str] | None:
         """Items on the far side of a device; None where there is another way round it."""
@@ -58,8 +62,10 @@ class Below:
     def _link(self, k: int) -> frozenset[str] | None:
         if k not in self._span:
             return None
-        first, last = self._span[k]
-        return frozenset(i for n in self._order[first:last] for i in self._items.get(n, ()))
+        if k not in self._found:
+            first, last = self._span[k]
+            self._found[k] = frozenset(i for n in self._order[first:last] for i in self._items.get(n, ()))
+        return self._found[k]
 
     def _roots(self) -> Iterable[str]:
         battery = reference_battery(self.graph.rig)
@@ -108,12 +114,17 @@ class Below:
 
 
 def nearest(
-    graph: Graph, starts: Iterable[str], block: Iterable[int] = (), stops: Iterable[str] = ()
+    graph: Graph,
+    starts: Iterable[str],
+    block: Iterable[int] = (),
+    stops: Iterable[str] = (),
+    *,
+    wires_only: bool = False,
 ) -> Mapping[str, tuple[float, int]]:
     """Shortest way from ``starts`` to every node by conductor length: node -> (length [mm], last link or -1).
 
     Diodes, outputs and converters are passed in their own direction only; links in ``block`` not at all; nodes in
-    ``stops`` are reached and not passed.
+    ``stops`` are reached and not passed. With ``wires_only`` no device, contact or other link is crossed.
     """
     blocked, last = frozenset(block), frozenset(stops)
     best: dict[str, tuple[float, int]] = {}
@@ -127,7 +138,9 @@ def nearest(
             continue
         for k in graph.at.get(node, ()):
             link = graph.links[k]
-            if k in blocked or (link.b == node and link.kind in ("diode", "electronic", "converter")):
+            if k in blocked or (wires_only and link.kind != "wire"):
+                continue
+            if link.b == node and link.kind in ("diode", "electronic", "converter"):
                 continue
             other = link.b if link.a == node else link.a
             if other not in best:
