@@ -32,7 +32,7 @@ class Keys(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False, frozen=True, defer_build=True)
 
 
-FUSE_RULE = 'a number from 0 to 500 [A], 0 for an empty way, or "auto"'
+FUSE_RULE = 'numbers from 0 to 500, 0 for an empty way, or "auto"'
 
 
 def _fuse(value: Any) -> float | Literal["auto"]:
@@ -162,7 +162,7 @@ class WireKeys(Keys):
     to_joint: str | None = Field(default=None, description="Joint at `to`. Left out: what the terminal is made for.")
     cover: list[Cover] = Field(default_factory=list, description="What protects this wire alone.")
     measured_mohm: float | None = Field(
-        default=None, gt=0, le=100_000, description="Resistance from end to end, joints included, as measured."
+        default=None, gt=0, le=100_000, description="Resistance of the conductor as measured, without its joints."
     )
     as_sold: str | None = Field(
         default=None,

@@ -6,11 +6,12 @@ import types
 from collections.abc import Callable, Mapping, Sequence
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
-from annotated_types import Ge, Gt, Le, Lt, MaxLen, MinLen
+from annotated_types import Ge, Gt, Le, MaxLen, MinLen
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
+from loomwright.rig.keys import FUSE_RULE
 from loomwright.rig.report import Report
 from loomwright.rig.words import nearest, show, some
 
@@ -18,15 +19,15 @@ M = TypeVar("M", bound=BaseModel)
 _UNITS = (
     ("_mv_per_c", "mV/C"), ("_mohm", "mohm"), ("_ohm", "ohm"), ("_mm2", "mm2"), ("_mm", "mm"), ("_rpm", "rpm"),
     ("_pct", "%"), ("_ma", "mA"), ("_ah", "Ah"), ("_uf", "uF"), ("_mh", "mH"), ("_a", "A"), ("_v", "V"), ("_w", "W"),
-    ("_h", "h"), ("_c", "C"), ("_g", "g"), ("rpm", "rpm"),
+    ("_h", "h"), ("_c", "C"), ("_g", "g"),
 )  # fmt: skip
-_NO_UNIT = {"acceptance_c": "1/h", "price": "catalogue's currency"}
+_OWN_UNIT = {"acceptance_c": "1/h", "rpm": "rpm"}
 
 
 def unit(key: str) -> str:
     """Unit that a key's name ends in; empty where it has none."""
-    if key in _NO_UNIT:
-        return _NO_UNIT[key]
+    if key in _OWN_UNIT:
+        return _OWN_UNIT[key]
     return next((u for ending, u in _UNITS if key.endswith(ending)), "")
 
 
@@ -36,42 +37,63 @@ def keys(model: type[BaseModel]) -> dict[str, FieldInfo]:
 
 
 def expected(key: str, field: FieldInfo) -> str:
-    """What a key may hold, in words: ``a number from 0 to 70 [C]``."""
+    """What a key may hold, in words and with its unit: ``a number from 0 to 70 [C]``."""
     mark = unit(key)
-    return _kind(field.annotation, field.metadata) + (f" [{mark}]" if mark else "")
+    return holds(field) + (f" [{mark}]" if mark else "")
 
 
-def _kind(annotation: Any, metadata: Sequence[Any]) -> str:
+def holds(field: FieldInfo) -> str:
+    """What a key may hold, in words: ``a number from 0 to 70``."""
+    return _one(field.annotation, field.metadata)
+
+
+def _one(annotation: Any, metadata: Sequence[Any]) -> str:
+    annotation, metadata = _plain(annotation, metadata)
     origin = get_origin(annotation)
-    if origin is Annotated:
-        inner, *more = get_args(annotation)
-        return _kind(inner, [*more, *metadata])
     if origin is Literal:
-        return "one of " + ", ".join(show(v) for v in get_args(annotation))
-    if origin in (Union, types.UnionType):
-        options = [a for a in get_args(annotation) if a is not type(None)]
-        if len(options) == 1:
-            return _kind(options[0], metadata)
-        return "one of the tables " + ", ".join(_kind(o, ()) for o in options)
-    if origin in (list, tuple):
-        (inner, *_) = get_args(annotation)
-        low, high = _bound(metadata, MinLen, "min_length"), _bound(metadata, MaxLen, "max_length")
-        count = f"of {low} values " if low is not None and low == high else ""
-        return f"a list {count}of {_kind(inner, ()).removeprefix('a ').removeprefix('one ').removeprefix('of ')}"
-    if origin is dict:
-        return "a table"
+        words = [show(v) for v in get_args(annotation)]
+        return words[0] if len(words) == 1 else "one of " + ", ".join(words)
+    if origin is list:
+        return f"a list of {_many(annotation, metadata)}"
     if annotation is bool:
         return "true or false"
-    if annotation in (float, int):
-        return ("a number" if annotation is float else "a whole number") + _range(metadata)
+    if annotation is float:
+        return f"a number{_range(metadata)}"
+    if annotation is int:
+        return f"a whole number{_range(metadata)}"
     if annotation is str:
         high = _bound(metadata, MaxLen, "max_length")
         return "text" + (f" of at most {high:,} characters" if high is not None else "")
-    if annotation is Any:
-        from loomwright.rig.keys import FUSE_RULE
+    return FUSE_RULE if annotation is Any else "a table"
 
-        return FUSE_RULE
-    return "a table"
+
+def _many(annotation: Any, metadata: Sequence[Any]) -> str:
+    """The values of a list: ``2 whole numbers``, ``any of ..``."""
+    low, high = _bound(metadata, MinLen, "min_length"), _bound(metadata, MaxLen, "max_length")
+    count = f"{low} " if low is not None and low == high else ""
+    inner, more = _plain(get_args(annotation)[0], ())
+    if get_origin(inner) is list:
+        return f"{count}lists of {_many(inner, more)}"
+    one = _one(inner, more)
+    if one.startswith("one of "):
+        return f"any of {one.removeprefix('one of ')}"
+    if one.startswith(("a number", "a whole number")):
+        return count + one.removeprefix("a ").replace("number", "numbers", 1)
+    return f"{count}names" if one.startswith("text") else one
+
+
+def _plain(annotation: Any, metadata: Sequence[Any]) -> tuple[Any, Sequence[Any]]:
+    """The type itself and what bounds it: ``Annotated`` and ``| None`` taken off."""
+    while True:
+        if get_origin(annotation) is Annotated:
+            annotation, *more = get_args(annotation)
+            metadata = [*metadata, *(m for x in more for m in (x.metadata if isinstance(x, FieldInfo) else [x]))]
+            continue
+        options = [a for a in get_args(annotation) if a is not type(None)]
+        if get_origin(annotation) in (Union, types.UnionType) and len(options) == 1:
+            annotation = options[0]
+            continue
+        return annotation, metadata
 
 
 def _bound(metadata: Sequence[Any], kind: type, attribute: str) -> Any:
@@ -80,17 +102,18 @@ def _bound(metadata: Sequence[Any], kind: type, attribute: str) -> Any:
 
 def _range(metadata: Sequence[Any]) -> str:
     low, above = _bound(metadata, Ge, "ge"), _bound(metadata, Gt, "gt")
-    high, below = _bound(metadata, Le, "le"), _bound(metadata, Lt, "lt")
-    text = ""
+    high = _bound(metadata, Le, "le")
     if low is not None:
-        text = f" from {low:,g}"
-    elif above is not None:
-        text = f" above {above:,g}"
-    if high is not None:
-        return text + (f" to {high:,g}" if low is not None else f"{' and' if text else ''} up to {high:,g}")
-    if below is not None:
-        return text + f"{' and' if text else ''} below {below:,g}"
-    return text
+        text = f" from {_figure(low)}"
+    else:
+        text = f" above {_figure(above)}" if above is not None else ""
+    if high is None:
+        return text
+    return f"{text} to {_figure(high)}" if low is not None else f"{text}{' and' if text else ''} up to {_figure(high)}"
+
+
+def _figure(value: float) -> str:
+    return f"{value:,.0f}" if float(value).is_integer() else f"{value:,g}"
 
 
 def check(
