@@ -61,7 +61,7 @@ def charge_deficit(study: Study, say: Say) -> Iterator[Finding]:
         return
     worst = min(short, key=lambda b: (b.surplus_a, b.engine))
     mild = not stranded and all(b.engine != "cruise" for b in short)
-    told = listing(
+    told = "; ".join(
         f"engine {b.engine}, {b.programme}: {amount(b.drawn_a, 'A')} drawn, {amount(b.available_a, 'A')} available"
         for b in short
     )

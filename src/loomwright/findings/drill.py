@@ -9,6 +9,7 @@ from math import isinf
 from loomwright.findings.feeds import leads
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.trees import tree
 from loomwright.findings.words import amount, count, listing, num
 from loomwright.protection.results import FaultResult, Verdict
 from loomwright.study import Study
@@ -25,7 +26,7 @@ def _judged(study: Study, verdict: Verdict) -> list[FaultResult]:
     Left out are wires that lie before the first device and may: the distance rule allows so much.
     """
     stubs = {g.wire for g in study.protection.guards.values() if isinf(g.rating_a)}
-    too_long = {w for lead in leads(study.rig) if lead.way.length_mm > lead.limit_mm for w in lead.way.wires}
+    too_long = {w for lead in leads(study.rig) if lead.too_long for w in lead.way.wires}
     return [
         f
         for f in study.protection.drill
@@ -38,24 +39,24 @@ def _hot(celsius: float) -> str:
     return f"{num(celsius)} C" if celsius < COPPER_MELTS_C else f"the melting point of copper ({num(COPPER_MELTS_C)} C)"
 
 
-def _guards(study: Study, fault: FaultResult) -> str:
+def _guards(study: Study, fault: FaultResult, nearest: Mapping[str, tuple[str, ...]]) -> str:
     """Which devices guard the place of a fault, as one name to gather by."""
     guard = study.protection.guards.get(fault.where)
-    if guard is not None:
-        return ", ".join(sorted(guard.devices)) or "nothing"
-    return fault.where
+    devices = nearest.get(fault.where, ()) if guard is None else guard.devices
+    return ", ".join(sorted(devices)) or "nothing"
 
 
 def _gathered(study: Study, faults: Iterable[FaultResult]) -> Mapping[str, list[FaultResult]]:
     groups: dict[str, list[FaultResult]] = defaultdict(list)
+    nearest = tree(study).nearest
     for fault in faults:
-        groups[_guards(study, fault)].append(fault)
+        groups[_guards(study, fault, nearest)].append(fault)
     return {k: groups[k] for k in sorted(groups)}
 
 
 def _where(group: Iterable[FaultResult], guard: str) -> tuple[str, ...]:
     places = sorted({f.where for f in group})
-    return tuple(dict.fromkeys(([guard] if guard != "nothing" and guard not in places else []) + places))
+    return tuple(dict.fromkeys((guard.split(", ") if guard != "nothing" else []) + places))
 
 
 def _kinds(group: Iterable[FaultResult]) -> str:

@@ -32,6 +32,11 @@ class Lead:
     limit_mm: float
     sheathed: bool
 
+    @property
+    def too_long(self) -> bool:
+        """Whether the rule is broken: by the piece up to a device, or by a lead that has no device at all."""
+        return self.way.length_mm > self.limit_mm
+
 
 def leads(rig: Rig) -> tuple[Lead, ...]:
     """Every lead from a battery's plus post to the first device, load, charger or other battery, by length."""
@@ -43,7 +48,8 @@ def leads(rig: Rig) -> tuple[Lead, ...]:
         for end, way in reached.items():
             if way.wires and end not in inner:
                 cover = all(sheathed(rig, rig.wire(w)) for w in way.wires)
-                found.append(Lead(battery.id, end, way, _limit_mm(rig, cover), cover))
+                limit = _limit_mm(rig, cover) if _is_device(rig.item_of(end)) else BARE_MM
+                found.append(Lead(battery.id, end, way, limit, cover))
     return tuple(sorted(found, key=lambda x: (x.way.length_mm, x.battery, x.end)))
 
 
@@ -101,7 +107,7 @@ def unguarded_feed(study: Study, say: Say) -> Iterator[Finding]:
         bare = item.part.family in ("amplifier", "processor", "source", "accessory", "battery") or (
             item.part.family == "dcdc" and name == "in"
         )
-        if bare and not _cranks(item) and lead.way.length_mm > lead.limit_mm:
+        if bare and lead.too_long and not _cranks(item):
             ends[lead.battery, lead.way.wires[0]].append(lead)
     done: set[frozenset[str]] = set()
     for (battery, first), group in ends.items():
@@ -142,7 +148,7 @@ def device_too_far(study: Study, say: Say) -> Iterator[Finding]:
     rig = study.rig
     for lead in leads(rig):
         item = rig.item_of(lead.end)
-        if not _is_device(item) or lead.way.length_mm <= lead.limit_mm:
+        if not _is_device(item) or not lead.too_long:
             continue
         bare = [w for w in lead.way.wires if not sheathed(rig, rig.wire(w))]
         longest = SHEATHED_MM if law_binds(rig) else POST_SHEATHED_MM
@@ -181,7 +187,7 @@ def unguarded_charging_lead(study: Study, say: Say) -> Iterator[Finding]:
         name = lead.end.partition(".")[2]
         if not (item.part.family == "charger" or (item.part.family == "dcdc" and name == "out")):
             continue
-        if lead.way.length_mm > lead.limit_mm:
+        if lead.too_long:
             yield say(
                 (item.id, *lead.way.wires),
                 f"{amount(lead.way.length_mm, 'mm')} of wire from {lead.battery} to {item.id} by "

@@ -198,12 +198,11 @@ def two_grounds(study: Study, say: Say) -> Iterator[Finding]:
     for (metal_a, metal_b), pairs in sorted(found.items()):
         here, there, wires = sorted({p[1] for p in pairs}), sorted({p[2] for p in pairs}), sorted({p[3] for p in pairs})
         worst = max(p[0] for p in pairs)
-        fewer = min((len(here), metal_a, here, metal_b), (len(there), metal_b, there, metal_a))
         yield say(
             (*here, *there, *wires),
             f"{listing(here)} {_returns(here)} at {metal_a}, {listing(there)} at {metal_b}: {amount(worst, 'mV')} "
             f"between them at loud, and {listing(wires)} {'is' if len(wires) == 1 else 'are'} unbalanced.",
-            f"Land the {count(len(fewer[2]), 'return')} of {listing(fewer[2])} on {fewer[3]}, or fit balanced inputs.",
+            f"Land all {count(len({*here, *there}), 'return')} on one ground bus, or fit balanced inputs.",
             severity=None if worst >= HEARD_MV else "Know",
         )
 

@@ -22,8 +22,6 @@ POWER: tuple[Kind, ...] = ("power",)
 GROUND: tuple[Kind, ...] = ("ground",)
 REMOTE: tuple[Kind, ...] = ("remote",)
 LINE: tuple[Kind, ...] = ("line",)
-ENDS = ("battery", "charger", "dcdc", "amplifier", "processor", "source", "accessory", "driver")
-"""Families that a way leads to but never through."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,13 +92,11 @@ class Ways:
         item = self.rig.items.get(item_id)
         return item is not None and any(t.name == name for t in item.part.terminals)
 
-    def reach(
-        self, start: str, through: Collection[Through], kinds: Collection[Kind], stop: Collection[str] = ()
-    ) -> Mapping[str, Way]:
+    def reach(self, start: str, through: Collection[Through], kinds: Collection[Kind]) -> Mapping[str, Way]:
         """Every terminal on the way from ``start``, each by the shortest conductor.
 
-        ``through`` says what may be crossed inside items, ``kinds`` which wires may be followed; terminals in
-        ``stop`` are reached and not passed. Batteries, chargers and loads are never passed.
+        ``through`` says what may be crossed inside items, ``kinds`` which wires may be followed. A way goes on at a
+        terminal where several wires land; another battery ends it.
         """
         best: dict[str, Way] = {}
         queue: list[tuple[float, int, str, tuple[str, ...], tuple[str, ...]]] = [(0.0, 0, start, (), ())]
@@ -110,7 +106,7 @@ class Ways:
             if here in best:
                 continue
             best[here] = Way(length, wires, items)
-            if here != start and (here in stop or self.rig.item_of(here).part.family in ENDS):
+            if here != start and self.rig.item_of(here).part.family == "battery":
                 continue
             for w in self._wires.get(here, ()):
                 if w.kind in kinds:
@@ -118,10 +114,12 @@ class Ways:
                     there = w.end if w.start == here else w.start
                     mm = 0.0 if is_bolted(w) else w.length_mm
                     heapq.heappush(queue, (length + mm, order, there, (*wires, w.id), items))
+            inside = here.partition(".")[0]
+            crossed = items if items[-1:] == (inside,) else (*items, inside)
             for there, by in self._inside.get(here, ()):
                 if by in through:
                     order += 1
-                    heapq.heappush(queue, (length, order, there, wires, (*items, here.partition(".")[0])))
+                    heapq.heappush(queue, (length, order, there, wires, crossed))
         return best
 
 
