@@ -21,7 +21,8 @@ def reference_battery(rig: Rig) -> str | None:
 class Below:
     """What hangs below each wire, seen from the reference battery.
 
-    Bridges are found in one walk (Tarjan's low points), so that a rig of many thousand wires stays quick.
+    Below a remote wire hang the items that it switches on; below a feed those that draw current, not what they
+    switch. Bridges are found in one walk (Tarjan's low points), so that a rig of many thousand wires stays quick.
     """
 
     def __init__(self, graph: Graph) -> None:
@@ -94,6 +95,8 @@ class Below:
                     if k == came_by:
                         continue
                     link = graph.links[k]
+                    if link.kind == "electronic":
+                        continue
                     other = link.b if link.a == node else link.a
                     if other in seen:
                         low[node] = min(low[node], seen[other])
