@@ -8,6 +8,10 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from loomwright.rig.fields import Row as Key
 
 FOLDER = Path(__file__).resolve().parent.parent / "docs" / "reference"
 NOTE = "<!-- Written by scripts/make_reference.py. Change the program, then type: make docs -->\n"
@@ -102,8 +106,56 @@ def figures_page() -> str:
     return "\n".join(parts)
 
 
+def rig_file_page() -> str:
+    """Every key of the rig file, table by table."""
+    from loomwright.rig.fields import all_keys
+
+    parts = [
+        "# Rig file\n",
+        "TOML, format 1. Every key with what it may hold, its unit, and what counts where it is left out.\n",
+        "An editor can check the same: `loomwright schema > rig.schema.json`.\n",
+    ]
+    return "\n".join(parts) + "\n" + _by_table(all_keys())
+
+
+def parts_page() -> str:
+    """Every built-in part by family, and the keys of a catalogue."""
+    from loomwright.rig.catalogue import builtin
+    from loomwright.rig.fields import catalogue_keys
+
+    catalogue = builtin()
+    families: dict[str, list[tuple[str, ...]]] = {}
+    for part in map(catalogue.part, catalogue.ids()):
+        terminals = ", ".join(f"`{t.name}`" for t in part.terminals)
+        families.setdefault(part.family, []).append((f"`{part.id}`", part.title, terminals))
+    parts = [
+        "# Parts\n",
+        f"The built-in catalogue: {len(catalogue.ids())} generic parts.\n",
+        "Your own go into a file beside the rig, see [Use your own parts](../how-to/own-parts.md).\n",
+    ]
+    for family, rows in families.items():
+        parts += [f"## {family}\n", grid(("part", "what it is", "terminals"), rows)]
+    parts += ["## Keys of a catalogue\n", _by_table(catalogue_keys(), level="###")]
+    return "\n".join(parts)
+
+
+def _by_table(keys: Iterable[Key], level: str = "##") -> str:
+    tables: dict[str, list[tuple[str, ...]]] = {}
+    for k in keys:
+        row = (f"`{k.key}`", k.type, k.unit, k.default or "required", k.description)
+        tables.setdefault(k.table, []).append(row)
+    head = ("key", "holds", "unit", "where left out", "meaning")
+    return "\n".join(f"{level} {_heading(name)}\n\n{grid(head, rows)}" for name, rows in tables.items())
+
+
+def _heading(table: str) -> str:
+    return f"`{table}`" if table.startswith("[") and "," not in table else table.replace("[", "\\[")
+
+
 PAGES: dict[str, Callable[[], str]] = {
     "commands.md": commands_page,
+    "rig-file.md": rig_file_page,
+    "parts.md": parts_page,
     "findings.md": findings_page,
     "figures.md": figures_page,
 }

@@ -36,18 +36,43 @@ class Ran:
 Run = Callable[..., Ran]
 
 
+@pytest.fixture(scope="session")
+def studies() -> dict[tuple[str, bytes], Any]:
+    """Studies already made in this test process, by file name and text: a study is a pure function of its rig."""
+    return {}
+
+
 @pytest.fixture
-def loomwright(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Run:
-    """Runs the program in this process, as a pipe would see it, 80 columns wide."""
+def loomwright(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, studies: dict[tuple[str, bytes], Any]
+) -> Run:
+    """Runs the program in this process, as a pipe would see it, 80 columns wide.
+
+    A rig that was studied before is not worked out again, unless ``fresh=True``.
+    """
+    from loomwright.cli import service
     from loomwright.cli.app import execute
+
+    open_study = service.open_study
+
+    def remembered(path: Path) -> Any:
+        if not path.is_file():
+            return open_study(path)
+        key = (path.name, path.read_bytes())
+        if key not in studies:
+            studies[key] = open_study(path)
+        return studies[key]
 
     monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.delenv("FORCE_COLOR", raising=False)
     monkeypatch.delenv("NO_COLOR", raising=False)
 
-    def run(*args: str | Path) -> Ran:
+    def run(*args: str | Path, fresh: bool = False) -> Ran:
         capsys.readouterr()
-        code = execute([str(a) for a in args])
+        with monkeypatch.context() as patch:
+            if not fresh and service.open_study is open_study:
+                patch.setattr(service, "open_study", remembered)
+            code = execute([str(a) for a in args])
         said = capsys.readouterr()
         return Ran(code, said.out, said.err)
 

@@ -9,6 +9,7 @@ from loomwright.cli.terminal import waiting
 
 if TYPE_CHECKING:
     from loomwright.findings.model import Finding
+    from loomwright.papers.report import PaperSize
     from loomwright.study import Study
 
 
@@ -35,9 +36,9 @@ def findings(study: Study) -> tuple[Finding, ...]:
         return check(study)
 
 
-def papers(study: Study, found: tuple[Finding, ...], folder: Path) -> tuple[Path, ...]:
+def papers(study: Study, found: tuple[Finding, ...], folder: Path, sheet: PaperSize = "a4") -> tuple[Path, ...]:
     """Print the documents of a study into ``folder`` and return the files, in reading order."""
     from loomwright.papers.report import build
 
     with waiting("Drawing and printing"):
-        return build(study, found, folder)
+        return build(study, found, folder, sheet)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 from rich.text import Text
@@ -18,14 +18,17 @@ NAME = "pack"
 Out = Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder for the documents; made if missing.")]
 
 
-def command(rig: RigFile, out: Out = Path("build/pack"), as_json: AsJson = False) -> int:
+Sheet = Annotated[Literal["a4", "letter"], typer.Option("--sheet", help="Size of the paper.")]
+
+
+def command(rig: RigFile, out: Out = Path("build/pack"), sheet: Sheet = "a4", as_json: AsJson = False) -> int:
     """Print the papers: a PDF report and the single-line diagram.
 
     Leaves with 1 if there is a Stop.
     """
     study = service.open_study(rig)
     found = service.findings(study)
-    files = service.papers(study, found, out)
+    files = service.papers(study, found, out, sheet)
     if as_json:
         answer.give(NAME, {"rig": check.summary(study.given), "counts": check.counts(found), "files": files})
         return check.exit_code(found)
