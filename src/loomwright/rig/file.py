@@ -16,7 +16,7 @@ from pathlib import Path
 from loomwright.errors import InputError
 from loomwright.rig.catalogue import Catalogue, beside, builtin
 from loomwright.rig.items import find_part, make_item
-from loomwright.rig.keys import ItemKeys, LimitKeys, PlaceKeys, RigKeys, RunKeys, VehicleKeys, WireKeys
+from loomwright.rig.keys import HeadKeys, ItemKeys, LimitKeys, PlaceKeys, RunKeys, VehicleKeys, WireKeys
 from loomwright.rig.migrate import to_current
 from loomwright.rig.model import Item, Limits, Place, Rig, Run, Vehicle
 from loomwright.rig.read import MAX_WIRES, read_tables, read_text, too_many_wires
@@ -26,8 +26,6 @@ from loomwright.rig.supply import check_supply
 from loomwright.rig.tables import check, dotted, rows, subtable
 from loomwright.rig.wires import Ends, check_joins, make_wire, read_rows, wire_places
 from loomwright.rig.words import ID_RULE, bad_id, show
-
-_TABLES = ("vehicle", "limits", "place", "run", "item", "wire")
 
 
 def load(path: str | Path) -> Rig:
@@ -67,7 +65,7 @@ def parse(text: str, file_name: str, catalogue: Catalogue | None = None) -> Rig:
 def _parse(text: str, shown: str, name: str, catalogue: Catalogue) -> Rig:
     data = to_current(read_tables(text, shown), shown)
     report = Report(shown)
-    head = check(RigKeys, _head(data), report, dotted(""))
+    head = check(HeadKeys, _head(data), report, dotted(""))
     vehicle = check(VehicleKeys, data.get("vehicle", {}), report, dotted("vehicle"))
     limits = check(LimitKeys, data.get("limits", {}), report, dotted("limits"))
     ambient_c = head.ambient_c if head is not None else 25.0
@@ -111,7 +109,7 @@ def _parse(text: str, shown: str, name: str, catalogue: Catalogue) -> Rig:
 
 
 def _head(data: Mapping[str, object]) -> dict[str, object]:
-    return {k: v for k, v in data.items() if k not in _TABLES}
+    return {k: v for k, v in data.items() if k not in HeadKeys.beside}
 
 
 def _id(kind: str, name: str, report: Report) -> None:
@@ -169,7 +167,7 @@ def _items(
         part = find_part(name, raw_part, catalogue, report) if isinstance(raw_part, str) and raw_part else None
         if keys is not None and keys.place not in places:
             report.unknown(f"item.{name}.place", "a place", keys.place, sorted(places))
-        if part is None:
+        if part is None or bad_id(name):
             broken.add(name)
         elif keys is None:
             items[name] = Item(name, part, "")

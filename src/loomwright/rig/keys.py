@@ -6,7 +6,7 @@ Every key ends in its unit where it has one.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema
 from pydantic_core import PydanticCustomError
@@ -30,6 +30,8 @@ class Keys(BaseModel):
     """A table: strict types, no unknown keys, no NaN and no infinity."""
 
     model_config = ConfigDict(strict=True, extra="forbid", allow_inf_nan=False, frozen=True, defer_build=True)
+    beside: ClassVar[tuple[str, ...]] = ()
+    """Names that may stand beside these keys and are checked elsewhere."""
 
 
 FUSE_RULE = 'numbers from 0 to 500, 0 for an empty way, or "auto"'
@@ -172,9 +174,10 @@ class WireKeys(Keys):
     )
 
 
-class RigKeys(Keys):
-    """One described system."""
+class HeadKeys(Keys):
+    """The top of a rig file."""
 
+    beside: ClassVar[tuple[str, ...]] = ("vehicle", "limits", "place", "run", "item", "wire")
     format: Literal[1] = Field(description="Version of this file format; 1.")
     title: str = Field(min_length=1, max_length=200, description="What the papers call it.")
     ambient_c: float = Field(ge=0, le=70, description="Hottest air that the rig must stand, out of the engine space.")
@@ -186,6 +189,11 @@ class RigKeys(Keys):
     )
     demo: bool = Field(default=False, description="True where the data are invented.")
     notes: str = Field(default="", max_length=20_000, description="Anything the next technician should know.")
+
+
+class RigKeys(HeadKeys):
+    """One described system."""
+
     vehicle: VehicleKeys = Field(default_factory=VehicleKeys, description="The vehicle.")
     limits: LimitKeys = Field(default_factory=LimitKeys, description="Limits that the owner wants kept.")
     place: dict[str, PlaceKeys] = Field(default_factory=dict, description="Places by id.")

@@ -10,12 +10,18 @@ from loomwright.rig.words import nearest, show, some
 
 @dataclass
 class Report:
-    """Collects every problem of one input, so that all can be said at once."""
+    """Collects every problem of one input, so that all can be said at once.
+
+    ``said`` holds keys that cannot be used and have been reported: nothing more is said about them.
+    """
 
     file: str
     problems: list[Problem] = field(default_factory=list)
+    said: set[str] = field(default_factory=set)
 
     def add(self, place: str, expected: str, received: str, remedy: str) -> None:
+        if any(place == s or place.startswith((f"{s}.", f"{s}[")) for s in self.said):
+            return
         problem = Problem(self.file, place, expected, received, remedy)
         if problem not in self.problems:
             self.problems.append(problem)

@@ -119,15 +119,24 @@ def _figure(value: float) -> str:
 def check(
     model: type[M], table: object, report: Report, place: Callable[[tuple[int | str, ...]], str]
 ) -> M | None:
-    """The table as its keys, or None with every problem in the report.
+    """The table as its keys; with every problem in the report where there are any.
 
-    ``place`` writes a path inside the table the way the whole file would call it.
+    The keys that can be used come back even then, so that the checks that follow have something to look at; None where
+    a key that must be there is not. ``place`` writes a path inside the table the way the whole file would call it.
     """
     try:
         return model.model_validate(table)
     except ValidationError as error:
-        for found in error.errors(include_url=False, include_context=False):
-            _add(model, found, table, report, place)
+        errors = error.errors(include_url=False, include_context=False)
+    for found in errors:
+        _add(model, found, table, report, place)
+    bad = {found["loc"][0] for found in errors if found["loc"]}
+    report.said.update(place((key,)) for key in bad)
+    if not isinstance(table, Mapping):
+        return None
+    try:
+        return model.model_validate({k: v for k, v in table.items() if k not in bad})
+    except ValidationError:
         return None
 
 
@@ -145,7 +154,7 @@ def _add(
         return
     owner, field, key = _owner(model, path)
     if found["type"] == "extra_forbidden":
-        names = sorted(keys(owner))
+        names = sorted([*keys(owner), *getattr(owner, "beside", ())])
         near = nearest(str(path[-1]), names)
         remedy = f'Did you mean "{near}"?' if near else "Take it out, or put it in the notes."
         report.add(where, f"one of the keys {some(names, 30)}", f"an unknown key {show(path[-1])}", remedy)

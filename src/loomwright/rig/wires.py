@@ -44,7 +44,7 @@ class Ends:
             self.lost = True
             return None
         item_id, dot, name = value.partition(".")
-        if item_id in self.broken:
+        if any(value == b or value.startswith(f"{b}.") for b in self.broken):
             return None
         if item_id not in self.items or not dot:
             self._lost(place, value, item_id, report)
@@ -214,7 +214,7 @@ def _length(
     assert row.keys is not None
     given = row.keys.length_mm
     if bolted:
-        if here != there:
+        if here != there and here in places and there in places:
             report.add(
                 f"{row.place}.size", "ends in one place, where two terminals are bolted together",
                 f"{here} and {there}", "Give the wire its size, or move one of the items.",
@@ -235,7 +235,7 @@ def _length(
     length = way.length_mm if way.runs else LEAD_MM
     if length > MAX_LENGTH_MM:
         report.add(
-            f"{row.place}.length_mm", f"at most {MAX_LENGTH_MM:,g} mm", f"{length:,g} mm along the runs",
+            f"{row.place}.length_mm", f"at most {MAX_LENGTH_MM:,.0f} mm", f"{length:,.0f} mm along the runs",
             "Check the lengths of the runs.",
         )  # fmt: skip
     return length, way.runs
