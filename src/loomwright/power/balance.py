@@ -1,12 +1,17 @@
-"""Does a solved case add up? Current at every node and power over the whole, both to 1e-9."""
+"""Does a solved case add up? Current at every node and power over the whole, both to 1e-9.
+
+:func:`solved` is how the rest of the program and every test solve: it never hands out a case that does not add up.
+"""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 
 from loomwright.errors import LoomwrightError
-from loomwright.power.circuit import Circuit, Drive, Floats
-from loomwright.power.solver import Solution, branch_current, emf_current
+from loomwright.power.circuit import Circuit, Drive, Floats, Reduced
+from loomwright.power.solver import Solution, branch_current, emf_current, solve
 
 RELATIVE = 1e-9
 
@@ -15,34 +20,56 @@ class Unbalanced(LoomwrightError, ArithmeticError):
     """A solved case does not add up: a defect of this program, never of the rig."""
 
 
-def imbalance(circuit: Circuit, drive: Drive, solution: Solution) -> tuple[Floats, Floats]:
+def solved(
+    circuit: Circuit,
+    drive: Drive,
+    reduced: Reduced | None = None,
+    start_v: Floats | None = None,
+    *,
+    extra_siemens: Floats | None = None,
+) -> Solution:
+    """Solve and check. ``extra_siemens`` is what was given to :func:`~loomwright.power.circuit.reduce`, if anything."""
+    solution = solve(circuit, drive, reduced, start_v)
+    check(circuit, drive, solution, extra_siemens)
+    return solution
+
+
+def imbalance(
+    circuit: Circuit, drive: Drive, solution: Solution, extra_siemens: Floats | None = None
+) -> tuple[Floats, Floats]:
     """Relative current and power left over in each found case, two (k,) arrays.
 
     Current: the largest sum at any node over the most amperes that meet at any node, or 1 A if that is more.
     Power: sources less loads less heat in resistances, over the sources' total or 1 W.
     """
-    keep = solution.found
+    keep = np.flatnonzero(solution.found)
     found = Solution(solution.node_v[keep], solution.port_v[keep], solution.port_a[keep], solution.found[keep])
-    part = drive.rows(np.flatnonzero(keep))
-    lead = circuit
-    if circuit.branch_ohm.ndim == 2 or circuit.emf_ohm.ndim == 2:
-        ohm = circuit.branch_ohm[keep] if circuit.branch_ohm.ndim == 2 else circuit.branch_ohm
-        emf_ohm = circuit.emf_ohm[keep] if circuit.emf_ohm.ndim == 2 else circuit.emf_ohm
-        lead = Circuit(**{**circuit.__dict__, "branch_ohm": ohm, "emf_ohm": emf_ohm})
+    part = drive.rows(keep)
+    lead = replace(
+        circuit,
+        branch_ohm=circuit.branch_ohm[keep] if circuit.branch_ohm.ndim == 2 else circuit.branch_ohm,
+        emf_ohm=circuit.emf_ohm[keep] if circuit.emf_ohm.ndim == 2 else circuit.emf_ohm,
+    )
     through = branch_current(lead, found)
     emf = emf_current(lead, part, found)
-    n, nodes = found.node_v.shape
-    total, size = np.zeros((nodes, n)), np.zeros((nodes, n))
-    for a, b, amps in (
-        (circuit.branch_a, circuit.branch_b, through),
-        (circuit.port_a, circuit.port_b, found.port_a),
-        (circuit.emf_b, circuit.emf_a, emf),
-    ):
-        for node, sign in ((a, 1.0), (b, -1.0)):
-            np.add.at(total, node, sign * amps.T)
-            np.add.at(size, node, np.abs(amps.T))
-    current = np.abs(total).max(axis=0, initial=0.0) / np.maximum(size.max(axis=0, initial=0.0), 1.0)
+    amps = np.concatenate([through, found.port_a, emf], axis=1)
+    nodes = len(circuit.nodes)
+    meets = np.zeros((nodes, amps.shape[1]))
+    columns = np.arange(amps.shape[1])
+    np.add.at(meets, (np.concatenate([lead.branch_a, lead.port_a, lead.emf_b]), columns), 1.0)
+    np.add.at(meets, (np.concatenate([lead.branch_b, lead.port_b, lead.emf_a]), columns), -1.0)
+    total, size = meets @ amps.T, np.abs(meets) @ np.abs(amps.T)
     heat = (through**2 * lead.branch_ohm).sum(axis=1) + (emf**2 * lead.emf_ohm).sum(axis=1)
+    reference = total[0]
+    if extra_siemens is not None:
+        some = extra_siemens[keep] if extra_siemens.ndim == 3 else extra_siemens
+        leaving = np.einsum("...pq,...q->...p", some, found.node_v[:, 1:])
+        total[1:] += leaving.T
+        size[1:] += np.abs(leaving.T)
+        reference = reference - leaving.sum(axis=1)
+        heat = heat + (leaving * found.node_v[:, 1:]).sum(axis=1)
+    total[0] = reference
+    current = np.abs(total).max(axis=0, initial=0.0) / np.maximum(size.max(axis=0, initial=0.0), 1.0)
     made = (emf * part.emf_v).sum(axis=1)
     taken = (found.port_v * found.port_a).sum(axis=1)
     given = np.abs(emf * part.emf_v).sum(axis=1) + np.abs(found.port_v * found.port_a).sum(axis=1)
@@ -50,11 +77,11 @@ def imbalance(circuit: Circuit, drive: Drive, solution: Solution) -> tuple[Float
     return current, power
 
 
-def check(circuit: Circuit, drive: Drive, solution: Solution) -> None:
+def check(circuit: Circuit, drive: Drive, solution: Solution, extra_siemens: Floats | None = None) -> None:
     """Raise :class:`Unbalanced` where a found case is off by more than 1e-9."""
     if not solution.found.any():
         return
-    current, power = imbalance(circuit, drive, solution)
+    current, power = imbalance(circuit, drive, solution, extra_siemens)
     if current.max() > RELATIVE or power.max() > RELATIVE:
         raise Unbalanced(
             f"a solved case does not add up: {current.max():.1e} of its current and {power.max():.1e} of its power "

@@ -6,11 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats
 from loomwright.power.drive import drive
 from loomwright.power.network import Network, build
 from loomwright.power.results import BassHit
-from loomwright.power.solver import emf_current, solve
+from loomwright.power.solver import emf_current
 from loomwright.power.sources import battery_line
 from loomwright.power.transient import Dynamics, step_times, transient, wire_henry
 from loomwright.rig.model import BatterySpec, EngineState, PassiveSpec, Rig
@@ -30,7 +31,8 @@ def bass_hits(rig: Rig) -> tuple[BassHit, ...]:
     """One burst with the engine off and one at idle."""
     if not rig.family("amplifier") or not rig.family("battery"):
         return ()
-    return tuple(bass_hit(rig, engine) for engine in ENGINES)
+    network = build(rig)
+    return tuple(bass_hit(network, engine) for engine in ENGINES)
 
 
 @dataclass(frozen=True)
@@ -45,17 +47,17 @@ class Burst:
     stiffening_f: float
 
 
-def prepare(network: Network, rise_s: float = RISE_S) -> Burst:
+def prepare(network: Network, engine: EngineState, rise_s: float = RISE_S) -> Burst:
     """Freeze a network at `music` and let its amplifiers rise to `sine`.
 
     Each battery is its ohmic resistance around where it stands now; chargers are too slow to follow and
     keep the amperes they gave before.
     """
     rig = network.rig
-    both = drive(network, ("music", "sine"), brown_out=True)
+    both = drive(network, ((engine, "music"), (engine, "sine")), brown_out=True)
     before = both.rows(np.array([0]))
-    s = solve(network.circuit, before)
-    c = network.circuit
+    c = network.circuit_for((engine,))
+    s = solved(c, before)
     inject = np.zeros(len(c.nodes))
     loads, sources = len(network.loads), len(network.sources)
     linear = emf_current(c, before, s)[0]
@@ -108,10 +110,9 @@ def prepare(network: Network, rise_s: float = RISE_S) -> Burst:
     return Burst(circuit, work, dynamics, times, watts, sum(spec.value for _, spec in kept))
 
 
-def bass_hit(rig: Rig, engine: EngineState, rise_s: float = RISE_S) -> BassHit:
+def bass_hit(network: Network, engine: EngineState, rise_s: float = RISE_S) -> BassHit:
     """Follow one burst."""
-    network = build(rig, engine)
-    burst = prepare(network, rise_s)
+    burst = prepare(network, engine, rise_s)
     node_v = transient(burst.circuit, burst.work, burst.dynamics, burst.times_s, burst.watts)
     lowest, dip, traces = {}, {}, {}
     for port in network.loads:

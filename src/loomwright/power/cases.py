@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from loomwright.facts import conductors, fuses
-from loomwright.power import balance
 from loomwright.power.amplifier import PROGRAMME_FACTOR, output_share
+from loomwright.power.balance import solved
 from loomwright.power.bass import bass_hits
 from loomwright.power.circuit import Circuit, Drive, Floats, reduce
 from loomwright.power.drive import drive
@@ -27,7 +27,7 @@ from loomwright.power.results import (
 )
 from loomwright.power.prospective import prospective_a
 from loomwright.power.session import sessions
-from loomwright.power.solver import Solution, branch_current, emf_current, solve
+from loomwright.power.solver import Solution, branch_current, emf_current
 from loomwright.rig.model import (
     ENGINE_STATES,
     PROGRAMMES,
@@ -37,9 +37,11 @@ from loomwright.rig.model import (
     FuseSpec,
     Item,
     LoadSpec,
+    Programme,
     Rig,
 )
 
+ALL_CASES: tuple[tuple[EngineState, Programme], ...] = tuple((e, p) for e in ENGINE_STATES for p in PROGRAMMES)
 CONTINUOUS_USE = 0.8
 """Share of a fuse's rating that it carries for good: 75 to 80 % (common practice)."""
 THERMAL_ROUNDS = 8
@@ -50,25 +52,20 @@ HOTTEST_SOLVED_C = 300.0
 
 def study_power(rig: Rig) -> PowerResult:
     """Everything the power room has to say about a rig with settled sizes."""
-    heat = wire_heat(rig)
-    cases: dict[tuple[EngineState, str], CaseResult] = {}
-    balances: list[ChargeBalance] = []
-    for engine in ENGINE_STATES:
-        network = build(rig, engine)
-        results = engine_cases(network, heat)
-        cases.update({(engine, p): r for p, r in zip(PROGRAMMES, results, strict=True)})
-        if engine != "off":
-            balances.extend(charge_balance(network, r) for r in results)
+    network = build(rig)
+    cases = solve_cases(network, wire_heat(rig))
     return PowerResult(
-        cases=cases,  # type: ignore[arg-type]
-        balance=tuple(balances),
+        cases=cases,
+        balance=tuple(charge_balance(network, c) for c in cases.values() if c.engine != "off"),
         sessions=sessions(rig),
         bass=bass_hits(rig),
         prospective_a=prospective_a(rig),
     )
 
 
-def heated(network: Network, heat: WireHeat, work: Drive) -> tuple[Circuit, Solution, Floats, Floats, Floats]:
+def heated(
+    network: Network, heat: WireHeat, work: Drive, engines: Sequence[EngineState]
+) -> tuple[Circuit, Solution, Floats, Floats, Floats]:
     """Solve with each case's wires at the temperature that its own currents give them.
 
     Returns the circuit with (n, B) resistances, the solution, and per case and wire the cautious, balance and table
@@ -77,16 +74,16 @@ def heated(network: Network, heat: WireHeat, work: Drive) -> tuple[Circuit, Solu
     n = work.count
     where = np.array([network.branch_index[f"wire:{w}"] for w in heat.ids], dtype=np.intp)
     copper = np.array([b.copper_mohm for b in network.branches]) / 1000.0
-    base = network.circuit.branch_ohm - copper
+    base = np.broadcast_to(network.ohm(engines), (n, len(copper))) - copper
     temperature = np.broadcast_to(heat.ambient_c, (n, len(heat.ids))).copy()
     by_balance = by_table = temperature
     circuit, solution = network.circuit, None
     for _ in range(THERMAL_ROUNDS):
-        ohm = np.broadcast_to(base + copper, (n, len(base))).copy()
+        ohm = base + copper
         capped = np.minimum(temperature, HOTTEST_SOLVED_C)
-        ohm[:, where] = base[where] + copper[where] * (1 + conductors.ALPHA20 * (capped - 20.0))
+        ohm[:, where] = base[:, where] + copper[where] * (1 + conductors.ALPHA20 * (capped - 20.0))
         circuit = replace(network.circuit, branch_ohm=np.maximum(ohm, 1e-7))
-        solution = solve(circuit, work)
+        solution = solved(circuit, work)
         amps = np.nan_to_num(branch_current(circuit, solution)[:, where])
         new, by_balance, by_table = cautious_c(heat, amps)
         change = np.abs(np.minimum(new, HOTTEST_SOLVED_C) - capped)[solution.found]
@@ -97,48 +94,49 @@ def heated(network: Network, heat: WireHeat, work: Drive) -> tuple[Circuit, Solu
     return circuit, solution, temperature, by_balance, by_table
 
 
-def engine_cases(network: Network, heat: WireHeat) -> tuple[CaseResult, ...]:
-    """The four programmes in one engine state, in the order of :data:`PROGRAMMES`."""
+def solve_cases(network: Network, heat: WireHeat) -> dict[tuple[EngineState, Programme], CaseResult]:
+    """Every engine state with every programme, all solved together."""
+    keys = ALL_CASES
+    engines = tuple(engine for engine, _ in keys)
     amplifiers = np.array([p.role == "amplifier" for p in network.loads], dtype=bool)
-    full = drive(network, PROGRAMMES)
-    circuit, solution, *_ = heated(network, heat, full)
+    full = drive(network, keys)
+    circuit, solution, *thermal = heated(network, heat, full, engines)
     factor, _, port = headroom(circuit, reduce(circuit), full, amplifiers)
     factor = np.where(solution.found, np.maximum(factor, 1.0), np.minimum(factor, 1.0))
     load_factor = np.where(solution.found, 1.0, factor * (1 - 1e-3))
-    work = full if solution.found.all() else full.scaled(np.where(amplifiers, load_factor[:, None], 1.0))
-    circuit, solution, hot, by_balance, by_table = heated(network, heat, work)
-    balance.check(circuit, work, solution)
-    moment = build(network.rig, network.engine, settled=False)
-    moment_work = drive(moment, PROGRAMMES)
-    first = solve(moment.circuit, moment_work)
-    first_a = emf_current(moment.circuit, moment_work, first)
-    feeding = feeding_battery(moment)
-    results = []
-    for k, programme in enumerate(PROGRAMMES):
-        case = _Case(network, circuit, work, solution, k, feeding)
-        results.append(
-            CaseResult(
-                engine=network.engine,
-                programme=programme,
-                solved=bool(load_factor[k] == 1.0 and solution.found[k]),
-                headroom=float(factor[k]),
-                lost=network.loads[int(port[k])].item if port[k] >= 0 else None,
-                load_factor=float(load_factor[k]),
-                items=case.items(programme),
-                wires=case.wires(heat, hot[k], by_balance[k], by_table[k]),
-                joints=case.joints(),
-                devices=case.devices(),
-                node_v={n: float(v) for n, v in zip(network.nodes, solution.node_v[k], strict=True)},
-                first_minute_amps_a={b: -float(a) for b, a in zip(moment.batteries, first_a[k], strict=True)},
-            )
+    work = full
+    if not solution.found.all():
+        work = full.scaled(np.where(amplifiers, load_factor[:, None], 1.0))
+        circuit, solution, *thermal = heated(network, heat, work, engines)
+    hot, by_balance, by_table = thermal
+    moment = build(network.rig, settled=False)
+    moment_circuit, moment_work = moment.circuit_for(engines), drive(moment, keys)
+    first_a = emf_current(moment_circuit, moment_work, solved(moment_circuit, moment_work))
+    feeding = {e: feeding_battery(moment, e) for e in ENGINE_STATES}
+    results = {}
+    for k, (engine, programme) in enumerate(keys):
+        case = _Case(network, circuit, work, solution, k, feeding[engine])
+        results[(engine, programme)] = CaseResult(
+            engine=engine,
+            programme=programme,
+            solved=bool(load_factor[k] == 1.0 and solution.found[k]),
+            headroom=float(factor[k]),
+            lost=network.loads[int(port[k])].item if port[k] >= 0 else None,
+            load_factor=float(load_factor[k]),
+            items=case.items(programme),
+            wires=case.wires(heat, hot[k], by_balance[k], by_table[k]),
+            joints=case.joints(),
+            devices=case.devices(),
+            node_v={n: float(v) for n, v in zip(network.nodes, solution.node_v[k], strict=True)},
+            first_minute_amps_a={b: -float(a) for b, a in zip(moment.batteries, first_a[k], strict=True)},
         )
-    return tuple(results)
+    return results
 
 
-def feeding_battery(moment: Network) -> Mapping[str, str]:
+def feeding_battery(moment: Network, engine: EngineState) -> Mapping[str, str]:
     """Which battery gives most of an extra ampere drawn by each load, first seconds."""
-    reduced = reduce(moment.circuit)
-    c = moment.circuit
+    c = moment.circuit_for((engine,))
+    reduced = reduce(c)
     if not moment.batteries:
         return {}
     share = (reduced.port_to_node[:, c.emf_a] - reduced.port_to_node[:, c.emf_b]) / c.emf_ohm
@@ -164,7 +162,7 @@ class _Case:
         index = self.network.index
         return float(self.volts[index[plus]] - self.volts[index[minus]])
 
-    def items(self, programme: str) -> dict[str, ItemState]:
+    def items(self, programme: Programme) -> dict[str, ItemState]:
         net, states = self.network, {}
         loads, sources = len(net.loads), len(net.sources)
         battery_v: dict[str, float] = {}
@@ -189,7 +187,7 @@ class _Case:
             least = spec.min_v if isinstance(spec, AmplifierSpec | LoadSpec) else 0.0
             output = 0.0
             if isinstance(spec, AmplifierSpec):
-                share = PROGRAMME_FACTOR[programme]  # type: ignore[index]
+                share = PROGRAMME_FACTOR[programme]
                 output = self.outputs[port.item] * share * output_share(spec, volts)
             states[port.item] = ItemState(
                 volts, amps, volts * amps, output, source_v - volts, below_minimum=bool(volts < least and amps > 0)
@@ -257,7 +255,7 @@ def device_rating(item: Item, device: str) -> tuple[float, DeviceType]:
 def charge_balance(network: Network, case: CaseResult) -> ChargeBalance:
     """What the running charger can give against what is drawn."""
     chargers = [p.item for p in network.sources if p.role == "charger"]
-    work = drive(network, (case.programme,))
+    work = drive(network, ((case.engine, case.programme),))
     available = sum(
         float(work.source_limit_a[0, k]) for k, p in enumerate(network.sources) if p.role == "charger"
     )

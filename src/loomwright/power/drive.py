@@ -15,6 +15,7 @@ from loomwright.rig.model import (
     BatterySpec,
     ChargerSpec,
     DcdcSpec,
+    EngineState,
     IsolatorSpec,
     Item,
     LoadSpec,
@@ -29,12 +30,12 @@ UNLIMITED_A = 1e6
 
 def drive(
     network: Network,
-    programmes: Sequence[Programme],
+    cases: Sequence[tuple[EngineState, Programme]],
     *,
     charge_pct: Mapping[str, np.ndarray] | None = None,
     brown_out: bool = False,
 ) -> Drive:
-    """One case for each programme.
+    """What every item does in each case of (engine, programme).
 
     Parameters
     ----------
@@ -44,7 +45,8 @@ def drive(
         True: an amplifier or load below its least volts draws like a resistance and so lets go, as a real one does when it shuts
         down; used while a fault pulls the volts down. False: watts are asked for at any voltage.
     """
-    rig, n = network.rig, len(programmes)
+    rig, n = network.rig, len(cases)
+    runs = np.array([engine != "off" for engine, _ in cases])
     outputs = network.rated_outputs_w
     emf = np.empty((n, len(network.batteries)))
     for k, name in enumerate(network.batteries):
@@ -55,21 +57,19 @@ def drive(
         spec = rig.items[port.item].part.spec
         if isinstance(spec, AmplifierSpec):
             amps[:, k] = spec.idle_a
-            watts[:, k] = [supply_w(spec, outputs[port.item], PROGRAMME_FACTOR[p]) for p in programmes]
+            watts[:, k] = [supply_w(spec, outputs[port.item], PROGRAMME_FACTOR[p]) for _, p in cases]
             sag[k] = spec.rated_v if spec.supply == "sagging" else (spec.min_v if brown_out else 0.0)
         elif isinstance(spec, LoadSpec):
-            if spec.runs == "engine" and network.engine == "off":
-                continue
+            on = runs if spec.runs == "engine" else 1.0
             if spec.law == "power":
-                watts[:, k] = spec.draw_w
+                watts[:, k] = spec.draw_w * on
                 sag[k] = spec.min_v if brown_out else 0.0
             elif spec.law == "current":
-                amps[:, k] = spec.draw_w / STATED_AT_V
+                amps[:, k] = spec.draw_w / STATED_AT_V * on
             else:
-                siemens[:, k] = spec.draw_w / STATED_AT_V**2
+                siemens[:, k] = spec.draw_w / STATED_AT_V**2 * on
     volts = np.zeros((n, len(network.sources)))
     limit = np.zeros((n, len(network.sources)))
-    rpm = engine_rpm(rig.vehicle, network.engine)
     for k, port in enumerate(network.sources):
         item = rig.items[port.item]
         spec = item.part.spec
@@ -79,10 +79,10 @@ def drive(
             limit[:, k] = UNLIMITED_A if network.settled else 0.0
         elif isinstance(spec, ChargerSpec):
             volts[:, k] = regulator_v(spec, temperature)
-            limit[:, k] = charger_limit_a(spec, rpm)
+            limit[:, k] = [charger_limit_a(spec, engine_rpm(rig.vehicle, engine)) for engine, _ in cases]
         elif isinstance(spec, DcdcSpec):
             volts[:, k] = spec.output_v
-            limit[:, k] = spec.limit_a if network.engine != "off" else 0.0
+            limit[:, k] = spec.limit_a * runs
         elif isinstance(spec, IsolatorSpec):
             volts[:, k] = -spec.drop_v
             limit[:, k] = UNLIMITED_A

@@ -7,8 +7,8 @@ the reference battery.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
@@ -16,7 +16,7 @@ import numpy as np
 
 from loomwright.facts import conductors, fuses, joints
 from loomwright.power.channels import channel_loads, rated_output_w
-from loomwright.power.circuit import Circuit
+from loomwright.power.circuit import Circuit, Floats
 from loomwright.power.sources import battery_line
 from loomwright.rig.model import (
     AmplifierSpec,
@@ -45,6 +45,8 @@ LEAK_OHM = 1e8
 """Ties a part of the circuit that nothing else ties to the reference; far above anything that matters."""
 BLEED_OHM = 1e6
 """Across every charging source, so that one without a battery still has a defined voltage."""
+OPEN_OHM = 1e8
+"""A contact, device or wire that is open [ohm]."""
 LEAST_OHM = 1e-6
 """Resistances under this are taken as this: an ideal join [ohm]."""
 
@@ -84,13 +86,12 @@ class Port:
 
 @dataclass(frozen=True)
 class Network:
-    """A rig's circuit in one engine state. ``circuit`` has its copper at 20 C.
+    """A rig's circuit. ``circuit`` has its copper at 20 C and its charge relays closed; see :meth:`ohm`.
 
     ``settled`` says which line the batteries follow when they take current; see :mod:`loomwright.power.sources`.
     """
 
     rig: Rig
-    engine: EngineState
     settled: bool
     nodes: tuple[str, ...]
     branches: tuple[Branch, ...]
@@ -103,6 +104,33 @@ class Network:
     @cached_property
     def index(self) -> Mapping[str, int]:
         return {name: k for k, name in enumerate(self.nodes)}
+
+    @cached_property
+    def charge_relays(self) -> tuple[int, ...]:
+        """Branches that are the contacts of charge relays: closed while the engine runs."""
+        return tuple(
+            k
+            for k, b in enumerate(self.branches)
+            if b.kind == "contact" and b.ref in self.rig.items and self.rig.items[b.ref].part.family == "isolator"
+        )
+
+    def ohm(self, engines: Sequence[EngineState]) -> Floats:
+        """Resistance of every branch in each case, (n, B); (B,) where no case differs [ohm]."""
+        base = self.circuit.branch_ohm
+        stopped = np.array([e == "off" for e in engines])
+        if not self.charge_relays or not stopped.any():
+            return base
+        if stopped.all():
+            ohm = base.copy()
+            ohm[list(self.charge_relays)] = OPEN_OHM
+            return ohm
+        ohm = np.broadcast_to(base, (len(engines), len(base))).copy()
+        ohm[np.ix_(stopped, list(self.charge_relays))] = OPEN_OHM
+        return ohm
+
+    def circuit_for(self, engines: Sequence[EngineState]) -> Circuit:
+        """The circuit with its charge relays as the engine sets them."""
+        return replace(self.circuit, branch_ohm=self.ohm(engines))
 
     @cached_property
     def rated_outputs_w(self) -> Mapping[str, float]:
@@ -167,7 +195,7 @@ def wire_branch(rig: Rig, wire: Wire) -> Branch | None:
     )
 
 
-def _item_branches(rig: Rig, item: Item, engine: EngineState) -> Iterator[Branch]:
+def _item_branches(item: Item) -> Iterator[Branch]:
     """Resistances inside an item."""
     spec, name = item.part.spec, item.id
 
@@ -208,7 +236,7 @@ def _item_branches(rig: Rig, item: Item, engine: EngineState) -> Iterator[Branch
                 f"contact:{name}", "contact", name, at("in"), at("out"), spec.contact_mohm, 0.0,
                 ((f"contact:{name}", spec.contact_mohm),),
             )
-    elif isinstance(spec, IsolatorSpec) and spec.kind == "relay" and engine != "off":
+    elif isinstance(spec, IsolatorSpec) and spec.kind == "relay":
         yield Branch(
             f"contact:{name}", "contact", name, at("main"), at("aux"), spec.contact_mohm, 0.0,
             ((f"contact:{name}", spec.contact_mohm),),
@@ -249,7 +277,7 @@ def _in_use(item: Item, branch: Branch, wired: set[str]) -> bool:
     return True
 
 
-def _ports(item: Item, engine: EngineState) -> Iterator[Port]:
+def _ports(item: Item) -> Iterator[Port]:
     spec, name = item.part.spec, item.id
     if isinstance(spec, AmplifierSpec):
         plus = f"{name}.rail" if spec.own_fuses_a else f"{name}.supply+"
@@ -272,13 +300,11 @@ def reference_battery(rig: Rig) -> str | None:
     return batteries[0].id if batteries else None
 
 
-def build(rig: Rig, engine: EngineState, *, settled: bool = True) -> Network:
+def build(rig: Rig, *, settled: bool = True) -> Network:
     """Assemble the circuit of a rig whose sizes and ratings are settled.
 
     Parameters
     ----------
-    engine : "off", "idle" or "cruise"
-        Sets which sources run and whether a charge relay is closed.
     settled : bool
         True: batteries under charge accept what their state lets them. False: first seconds, ohmic both ways.
     """
@@ -292,7 +318,7 @@ def build(rig: Rig, engine: EngineState, *, settled: bool = True) -> Network:
     batteries, loads, sources, converters = [], [], [], []
     emf_lines = []
     for item in rig.items.values():
-        branches.extend(b for b in _item_branches(rig, item, engine) if _in_use(item, b, wired))
+        branches.extend(b for b in _item_branches(item) if _in_use(item, b, wired))
         if isinstance(item.part.spec, BatterySpec):
             line = battery_line(
                 item.part.spec, item.charge_pct, rig.places[item.place].temperature_c, item.resistance_factor
@@ -301,7 +327,7 @@ def build(rig: Rig, engine: EngineState, *, settled: bool = True) -> Network:
             emf_lines.append(line)
             boost = 1.0 / line.discharge_ohm - 1.0 / line.charge_ohm
             sources.append(Port(item.id, "battery", f"{item.id}.plus", f"{item.id}.minus", max(boost, 1e-6)))
-        for port in _ports(item, engine):
+        for port in _ports(item):
             (loads if port.role in ("amplifier", "load") else sources).append(port)
             if port.role in ("charger", "dcdc"):
                 branches.append(Branch(f"bleed:{item.id}", "bleed", item.id, port.a, port.b, BLEED_OHM * 1000.0))
@@ -347,7 +373,7 @@ def build(rig: Rig, engine: EngineState, *, settled: bool = True) -> Network:
         converter_efficiency=np.array([p.efficiency for p in converters]),
     )
     return Network(
-        rig, engine, settled, nodes, tuple(branches), tuple(batteries), tuple(loads), tuple(sources), tuple(converters),
+        rig, settled, nodes, tuple(branches), tuple(batteries), tuple(loads), tuple(sources), tuple(converters),
         circuit,
     )
 

@@ -20,12 +20,12 @@ def prospective_a(rig: Rig) -> Mapping[str, float]:
     method: Thevenin's theorem at the place of the fault.
     """
     worst: dict[str, float] = {}
+    network = build(rig, settled=False)
     for engine in ENGINE_STATES:
-        network = build(rig, engine, settled=False)
-        c = network.circuit
+        c = network.circuit_for((engine,))
         full = np.zeros((len(c.nodes), len(c.nodes)))
         full[1:, 1:] = np.linalg.inv(conductance(c))
-        work = drive(network, ("quiet",))
+        work = drive(network, ((engine, "quiet"),))
         inject = np.zeros(len(c.nodes))
         amps = work.emf_v[0] / c.emf_ohm
         np.add.at(inject, c.emf_a, amps)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import inf
 
 import numpy as np
 
+from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats, reduce
 from loomwright.power.drive import UNLIMITED_A, drive
 from loomwright.power.network import Network, build, reference_battery
 from loomwright.power.results import Session
-from loomwright.power.solver import Solution, emf_current, solve
+from loomwright.power.solver import Solution, emf_current
 from loomwright.power.sources import battery_line
 from loomwright.rig.model import BatterySpec, EngineState, Item, Programme, Rig
 
@@ -24,112 +26,122 @@ CHARGE_EFFICIENCY = {"agm": 0.95, "flooded": 0.85, "gel": 0.95, "lfp": 0.99}
 """Ampere-hours stored per ampere-hour given (from memory)."""
 
 
+Part = tuple[EngineState, Programme, float]
+
+
 def sessions(rig: Rig) -> tuple[Session, ...]:
     """The owner's own session first, then music with the engine off and at idle where those differ from it."""
     if not rig.family("battery"):
         return ()
     wanted: list[tuple[EngineState, Programme]] = [(rig.limits.session_engine, rig.limits.session_programme)]
-    for other in (("off", "music"), ("idle", "music")):
-        if other not in wanted:
-            wanted.append(other)  # type: ignore[arg-type]
-    return tuple(session(rig, engine, programme) for engine, programme in wanted)
+    others: tuple[tuple[EngineState, Programme], ...] = (("off", "music"), ("idle", "music"))
+    wanted += [o for o in others if o not in wanted]
+    return timelines(rig, [((engine, programme, HORIZON_H),) for engine, programme in wanted])
 
 
 def session(rig: Rig, engine: EngineState, programme: Programme, horizon_h: float = HORIZON_H) -> Session:
     """Follow every battery's charge with one engine state and one programme from now to the horizon."""
-    return timeline(rig, ((engine, programme, horizon_h),))
+    return timelines(rig, [((engine, programme, horizon_h),)])[0]
 
 
-def timeline(rig: Rig, parts: Sequence[tuple[EngineState, Programme, float]]) -> Session:
-    """Follow every battery's charge through parts of (engine, programme, hours), one after the other.
+def timelines(rig: Rig, lines: Sequence[Sequence[Part]]) -> tuple[Session, ...]:
+    """Follow every battery's charge along several timelines of (engine, programme, hours), all in step.
 
-    Steps of one to fifteen minutes, none longer than 3 % of a battery's charge; in each the network is solved with the EMF and resistance of that moment. Discharge above the
-    20 h rate counts for more by Peukert's exponent; charge is stored at the efficiency of the chemistry.
-    An amplifier that falls below its least volts lets go (it does not pull the battery flat for ever).
+    Steps of one to fifteen minutes, none longer than 3 % of a battery's charge; in each the network is solved with the
+    EMF and resistance of that moment. Discharge above the 20 h rate counts for more by Peukert's
+    exponent; charge is stored at the efficiency of the chemistry. An amplifier below its least volts lets go.
     """
-    batteries = [rig.items[b.id] for b in rig.family("battery")]
-    charge = {b.id: b.charge_pct for b in batteries}
-    times, now = [0.0], 0.0
-    levels: dict[str, list[float]] = {b.id: [b.charge_pct] for b in batteries}
-    volts: dict[str, list[float]] = {b.id: [] for b in batteries}
-    crank = [_crank_v(rig, charge)]
-    network: Network | None = None
-    for engine, programme, hours in parts:
-        if network is None or network.engine != engine:
-            network = build(rig, engine)
-        start: Floats | None = None
-        end = now + hours
-        while now < end - 1e-9:
-            circuit, work = _moment(network, programme, charge)
-            reduced = reduce(circuit)
-            s = solve(circuit, work, reduced, start)
-            if not s.found.all():
-                s = solve(circuit, work, reduced)
-            start = s.port_v if s.found.all() else None
-            given = _given_a(network, circuit, work, s)
-            for b in batteries:
-                if len(volts[b.id]) < len(times):
-                    plus, minus = network.index[f"{b.id}.plus"], network.index[f"{b.id}.minus"]
-                    volts[b.id].append(float(s.node_v[0, plus] - s.node_v[0, minus]))
-            rates = {b.id: _pct_per_h(b, given[b.id]) for b in batteries}
-            fastest = max(max(abs(r) for r in rates.values()), 1e-9)
-            step = min(max(min(STEP_PCT / fastest, LONGEST_STEP_H), SHORTEST_STEP_H), end - now)
-            for b in batteries:
-                charge[b.id] = min(max(charge[b.id] + rates[b.id] * step, 0.0), 100.0)
-            now += step
-            times.append(now)
-            for b in batteries:
-                levels[b.id].append(charge[b.id])
-            crank.append(_crank_v(rig, charge))
-    for b in batteries:
-        volts[b.id].append(volts[b.id][-1])
-    return Session(
-        engine=parts[0][0],
-        programme=parts[0][1],
-        time_h=tuple(times),
-        charge_pct={k: tuple(v) for k, v in levels.items()},
-        volts_v={k: tuple(v) for k, v in volts.items()},
-        crank_v=tuple(crank),
-        hours_to_no_crank_h=_first_below(times, crank, rig.vehicle.crank_min_v),
-        horizon_h=now,
+    network = build(rig)
+    batteries = [rig.items[b] for b in network.batteries]
+    n = len(lines)
+    ends = [np.cumsum([hours for _, _, hours in line]) for line in lines]
+    total = max(float(e[-1]) for e in ends)
+    charge = np.array([[b.charge_pct for b in batteries]] * n)
+    now, times, levels = 0.0, [0.0], [charge.copy()]
+    volts: list[Floats] = []
+    crank = [[_crank_v(rig, network, row) for row in charge]]
+    start: Floats | None = None
+    before: tuple[tuple[EngineState, Programme], ...] = ()
+    while True:
+        cases = tuple(_part(line, end, now) for line, end in zip(lines, ends, strict=True))
+        circuit, work = _moment(network, cases, charge)
+        reduced = reduce(circuit)
+        s = solved(circuit, work, reduced, start if cases == before else None)
+        if not s.found.all():
+            s = solved(circuit, work, reduced)
+        start, before = (s.port_v if s.found.all() else None), cases
+        volts.append(s.node_v[:, circuit.emf_a] - s.node_v[:, circuit.emf_b])
+        if now >= total - 1e-9:
+            break
+        given = _given_a(network, circuit, work, s)
+        rates = np.array([[_pct_per_h(b, g) for b, g in zip(batteries, row, strict=True)] for row in given])
+        step = min(max(STEP_PCT / max(float(np.abs(rates).max()), 1e-9), SHORTEST_STEP_H), LONGEST_STEP_H)
+        step = min(step, *(float(e) - now for end in ends for e in end if e > now + 1e-9))
+        charge = np.clip(charge + rates * step, 0.0, 100.0)
+        now += step
+        times.append(now)
+        levels.append(charge.copy())
+        crank.append([_crank_v(rig, network, row) for row in charge])
+    return tuple(
+        _session(rig, network, line, float(ends[k][-1]), times, k, levels, volts, crank) for k, line in enumerate(lines)
     )
 
 
-def _moment(network: Network, programme: Programme, charge_pct: dict[str, float]) -> tuple[Circuit, Drive]:
-    """Circuit and drive with the batteries as they are now."""
+def _session(
+    rig: Rig, network: Network, line: Sequence[Part], end_h: float, times: list[float], k: int, levels: list[Floats],
+    volts: list[Floats], crank: list[list[float]],
+) -> Session:
+    keep = [i for i, t in enumerate(times) if t <= end_h + 1e-9]
+    hours = [times[i] for i in keep]
+    cranks = [crank[i][k] for i in keep]
+    return Session(
+        engine=line[0][0],
+        programme=line[0][1],
+        time_h=tuple(hours),
+        charge_pct={b: tuple(float(levels[i][k, j]) for i in keep) for j, b in enumerate(network.batteries)},
+        volts_v={b: tuple(float(volts[i][k, j]) for i in keep) for j, b in enumerate(network.batteries)},
+        crank_v=tuple(cranks),
+        hours_to_no_crank_h=_first_below(hours, cranks, rig.vehicle.crank_min_v),
+        horizon_h=end_h,
+    )
+
+
+def _part(line: Sequence[Part], ends: Floats, now_h: float) -> tuple[EngineState, Programme]:
+    at = min(int(np.searchsorted(ends, now_h + 1e-9, side="right")), len(line) - 1)
+    return line[at][0], line[at][1]
+
+
+def _moment(
+    network: Network, cases: Sequence[tuple[EngineState, Programme]], charge_pct: Floats
+) -> tuple[Circuit, Drive]:
+    """Circuit and drive with the batteries as they are now; charge_pct (n, batteries)."""
     rig = network.rig
     work = drive(
-        network, (programme,), charge_pct={k: np.array([v]) for k, v in charge_pct.items()}, brown_out=True
+        network, cases, charge_pct={b: charge_pct[:, k] for k, b in enumerate(network.batteries)}, brown_out=True
     )
-    ohm = np.empty(len(network.batteries))
-    siemens = network.circuit.source_siemens.copy()
+    ohm = np.empty(charge_pct.shape)
     for k, name in enumerate(network.batteries):
         item = rig.items[name]
         spec = item.part.spec
         assert isinstance(spec, BatterySpec)
-        line = battery_line(spec, charge_pct[name], rig.places[item.place].temperature_c, item.resistance_factor)
-        ohm[k] = line.charge_ohm
         slot = next(i for i, p in enumerate(network.sources) if p.role == "battery" and p.item == name)
-        siemens[slot] = max(1.0 / line.discharge_ohm - 1.0 / line.charge_ohm, 1e-6)
-        work.source_limit_a[0, slot] = UNLIMITED_A if charge_pct[name] > 0.0 else 0.0
-    c = network.circuit
-    return (
-        Circuit(
-            c.nodes, c.branch_a, c.branch_b, c.branch_ohm, c.emf_a, c.emf_b, ohm, c.load_a, c.load_b, c.source_a,
-            c.source_b, siemens, c.converter_a, c.converter_b, c.converter_output, c.converter_efficiency,
-        ),
-        work,
-    )
+        for n in range(len(cases)):
+            line = battery_line(
+                spec, float(charge_pct[n, k]), rig.places[item.place].temperature_c, item.resistance_factor
+            )
+            ohm[n, k] = line.charge_ohm
+            work.source_limit_a[n, slot] = UNLIMITED_A if charge_pct[n, k] > 0.0 else 0.0
+    circuit = network.circuit_for([engine for engine, _ in cases])
+    return replace(circuit, emf_ohm=ohm), work
 
 
-def _given_a(network: Network, circuit: Circuit, work: Drive, solution: Solution) -> dict[str, float]:
-    """Amperes that each battery gives, negative when it takes."""
-    linear = np.nan_to_num(emf_current(circuit, work, solution)[0])
-    ports = np.nan_to_num(solution.port_a[0])
-    given = {name: float(linear[k]) for k, name in enumerate(network.batteries)}
+def _given_a(network: Network, circuit: Circuit, work: Drive, solution: Solution) -> Floats:
+    """Amperes that each battery gives, negative when it takes, (n, batteries)."""
+    given = np.nan_to_num(emf_current(circuit, work, solution))
+    ports = np.nan_to_num(solution.port_a)
     for k, port in enumerate(network.sources):
         if port.role == "battery":
-            given[port.item] -= float(ports[len(network.loads) + k])
+            given[:, network.batteries.index(port.item)] -= ports[:, len(network.loads) + k]
     return given
 
 
@@ -145,17 +157,18 @@ def _pct_per_h(battery: Item, out_a: float) -> float:
     return -100.0 * effective / spec.capacity_ah
 
 
-def _crank_v(rig: Rig, charge_pct: dict[str, float]) -> float:
-    """Volts at the starting battery, were the starter pulled now."""
+def _crank_v(rig: Rig, network: Network, charge_pct: Floats) -> float:
+    """Volts at the starting battery, were the starter pulled now; charge_pct (batteries,)."""
     name = reference_battery(rig)
     if name is None:
         return 0.0
     item = rig.items[name]
     spec = item.part.spec
     assert isinstance(spec, BatterySpec)
-    if charge_pct[name] <= 0.0:
+    level = float(charge_pct[network.batteries.index(name)])
+    if level <= 0.0:
         return 0.0
-    line = battery_line(spec, charge_pct[name], rig.places[item.place].temperature_c, item.resistance_factor)
+    line = battery_line(spec, level, rig.places[item.place].temperature_c, item.resistance_factor)
     return line.emf_v - line.discharge_ohm * rig.vehicle.crank_a
 
 

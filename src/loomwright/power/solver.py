@@ -27,7 +27,7 @@ MAX_FLIPS = 3
 """A case that meets more corners than this is going to and fro over one: behind it no point exists nearby."""
 QUICK_STEPS = 24
 SUNK_V = 2.0
-"""A search gives a case up when a load asked for watts falls below this: 12 V systems lose their point far above it."""
+"""A load asked for watts that falls below this has lost its operating point: 12 V systems lose it far above."""
 CHORD_STEPS = 14
 BLOCK = 1024
 
@@ -109,6 +109,15 @@ def _jacobian(circuit: Circuit, z_ohm: Floats, di: Floats, cross: Floats) -> Flo
     return j
 
 
+def _step(jacobian: Floats, right: Floats) -> Floats:
+    """Solve each case's step; an exactly singular matrix (the very end of a branch) is moved by a hair."""
+    try:
+        return np.asarray(np.linalg.solve(jacobian, right[..., None])[..., 0])
+    except np.linalg.LinAlgError:
+        nudged = jacobian + 1e-9 * np.eye(jacobian.shape[-1])
+        return np.asarray(np.linalg.solve(nudged, right[..., None])[..., 0])
+
+
 def _times(z_ohm: Floats, i: Floats) -> Floats:
     """Z i for each case."""
     if z_ohm.ndim == 2:
@@ -141,6 +150,7 @@ def _newton(
     done = np.zeros(n, dtype=bool)
     flips = np.zeros(n, dtype=np.intp)
     left = np.arange(n)
+    top = v.copy()
     for step in range(QUICK_STEPS if quick else MAX_STEPS + MAX_DAMPED_STEPS):
         z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[left]
         part = drive.rows(left)
@@ -151,7 +161,7 @@ def _newton(
             di = np.where(damped[:, None], np.maximum(di, 0.0), di)
             cross = np.where(damped[:, None], 0.0, cross)
         residual = x - open_v[left] + _times(z, i)
-        dx = np.linalg.solve(_jacobian(circuit, z, di, cross), -residual[..., None])[..., 0]
+        dx = _step(_jacobian(circuit, z, di, cross), -residual)
         reach = np.ones(len(left))
         own, step_v = x[:, :loads], dx[:, :loads]
         fall = (own > 2 * FLOOR_V) & (own + step_v < own / 2)
@@ -177,10 +187,18 @@ def _newton(
             r = np.where(hit & up, SHUT, np.where(hit & down, LIMITED, np.where(hit & (back | lift), REGULATED, r)))
         flips[left] += corner
         v[left], region[left] = x, r
-        sinking = quick & ((part.load_w > 0) & (drive.sag_v <= 0) & (x[:, :loads] < SUNK_V)).any(axis=1)
+        sunk = ((part.load_w > 0) & (drive.sag_v <= 0) & (x[:, :loads] < SUNK_V)).any(axis=1)
+        again = sunk & ~damped & (not quick)  # once more from the top, downhill only
+        if again.any():
+            v[left[again]] = top[left[again]]
+            region[left[again]] = _regions(
+                _Corners(high[again], low[again]), top[left[again]][:, loads : loads + sources]
+            )
+            flips[left[again]] = MAX_FLIPS + 1
+        sinking = sunk & ~again
         size = np.abs(dx).max(axis=1, initial=0.0)
         scale = 1.0 + np.abs(x).max(axis=1, initial=0.0)
-        finished = ~corner & (reach >= 1.0) & (size < TOLERANCE_V * scale)
+        finished = ~corner & ~sunk & (reach >= 1.0) & (size < TOLERANCE_V * scale)
         if finished.any() or sinking.any():
             done[left[finished]] = True
             left = left[~finished & ~sinking]

@@ -17,7 +17,7 @@ from loomwright.power.network import Network, build
 from loomwright.power.solver import branch_current, solve
 from loomwright.protection.graph import Graph
 from loomwright.protection.paths import Below
-from loomwright.rig.model import ENGINE_STATES, Programme, Rig
+from loomwright.rig.model import ENGINE_STATES, EngineState, Programme, Rig
 
 STEADY: tuple[Programme, ...] = ("quiet", "music", "loud")
 """Programmes that a rig must stand for ever, in the order they are solved."""
@@ -75,9 +75,11 @@ def solved(rig: Rig) -> Currents:
     drops: dict[str, Worst] = {}
     first: dict[str, float] = {}
     found = True
+    network = build(rig)
+    moment = build(rig, settled=False)
     for engine in ENGINE_STATES:
-        network = build(rig, engine)
-        circuit, solution, *_ = heated(network, heat, drive(network, STEADY))
+        cases = tuple((engine, p) for p in STEADY)
+        circuit, solution, *_ = heated(network, heat, drive(network, cases), (engine,) * len(cases))
         found = found and bool(solution.found.all())
         amps = np.abs(np.nan_to_num(branch_current(circuit, solution)))
         largest = amps.max(axis=0)
@@ -94,10 +96,9 @@ def solved(rig: Rig) -> Currents:
         ohm = np.broadcast_to(circuit.branch_ohm, amps.shape)[-1]
         loud_a = {w: float(amps[-1, k]) for w, k in at_wire.items()}
         copper = {w: float(ohm[k]) - network.branches[k].fixed_mohm / 1000.0 for w, k in at_wire.items()}
-        moment = build(rig, engine, settled=False)
         if len(network.batteries) > 1:
-            _first_seconds(moment, first)
-        feeding = feeding_battery(moment)
+            _first_seconds(moment, engine, first)
+        feeding = feeding_battery(moment, engine)
         for port in network.loads:
             battery = feeding.get(port.item)
             if port.role != "amplifier" or battery is None:
@@ -109,12 +110,13 @@ def solved(rig: Rig) -> Currents:
     return Currents(wires, devices, drops, found, first)
 
 
-def _first_seconds(moment: Network, first: dict[str, float]) -> None:
+def _first_seconds(moment: Network, engine: EngineState, first: dict[str, float]) -> None:
     """Adds the devices' currents with every battery at its resting EMF; unlike batteries then feed each other."""
-    state = solve(moment.circuit, drive(moment, ("quiet",)))
+    circuit = moment.circuit_for((engine,))
+    state = solve(circuit, drive(moment, ((engine, "quiet"),)))
     if not state.found[0]:
         return
-    amps = np.abs(branch_current(moment.circuit, state)[0])
+    amps = np.abs(branch_current(circuit, state)[0])
     for k, branch in enumerate(moment.branches):
         if branch.kind == "fuse":
             first[branch.ref] = max(first.get(branch.ref, 0.0), float(amps[k]))

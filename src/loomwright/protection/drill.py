@@ -54,7 +54,7 @@ def run_drill(
     before_a = {d: s.amps_a for d, s in case.devices.items()}
     faults = every_fault(rig, network, guarded, found, before_a)
     present = [d for d in found.values() if f"fuse:{d.id}" in network.branch_index]
-    one = drive(network, (DRILL_PROGRAMME,), brown_out=True)
+    one = drive(network, ((DRILL_ENGINE, DRILL_PROGRAMME),), brown_out=True)
     states = prepare(network, one, faults)
     followed = follow(states, present, wires, before_c)
     judge = Judge(rig, network, graph, found, guarded, power)
@@ -66,4 +66,4 @@ def run_drill(
 
 def drill_network(rig: Rig) -> Network:
     """The circuit as it is in the first seconds of a fault, every source tied in."""
-    return build(rig, DRILL_ENGINE, settled=False)
+    return build(rig, settled=False)

@@ -17,7 +17,6 @@ AMPLIFIER_LEVELS = (1.2, 1.5, 2.0, 3.0, 5.0)
 """Internal faults as multiples of the rated draw, besides a dead short."""
 DEAD_SHORT_OHM = 0.005
 NOMINAL_V = 12.5
-OPEN_OHM = 1e8
 LOOSENING_OHM = 0.005
 """What a joint gains when it begins to work loose [ohm] (common practice)."""
 OUTPUT_SHORT_MULTIPLE = 3.0

@@ -9,6 +9,7 @@ from loomwright.power.network import Network
 from loomwright.power.results import PowerResult
 from loomwright.protection.faults import Fault
 from loomwright.protection.graph import Graph
+from loomwright.protection.guards import served_by
 from loomwright.protection.results import Device, FaultResult, Guard, Opening, Verdict
 from loomwright.protection.sequence import Followed, Trace
 from loomwright.rig.model import AmplifierSpec, LoadSpec, Rig
@@ -78,7 +79,7 @@ class Judge:
         if trace.hottest is not None and trace.margin_c > WARM_C:
             wire, worst, best, limit = trace.hottest
             return "burned", (
-                f"{_opens(first)}; {wire} reaches {_c(worst)} at worst ({_c(best)} at the quick end), its limit is {limit:.0f} C."
+                f"{_opens(first)}; {wire} reaches {_c(worst)} at worst ({_c(best)} at the quick end), its limit is {limit:.0f} °C."
             )
         if trace.lasting is not None and trace.lasting_margin_c > WARM_C:
             return self._lasting(fault, trace, first)
@@ -110,14 +111,14 @@ class Judge:
             device = self.devices[name]
             why = f"{name} ({device.rating_a * device.count:g} A) does not see it"
         before = "" if first is None else f"{_opens(first)}, but "
-        return "not cleared", f"{before}{wire} settles at {_c(settled)} (limit {limit:.0f} C): {why}."
+        return "not cleared", f"{before}{wire} settles at {_c(settled)} (limit {limit:.0f} °C): {why}."
 
     def _loose(self, fault: Fault, followed: Followed, k: int) -> tuple[Verdict, str]:
         at, gained = fault.raised[0]
         amps = abs(float(followed.first_branch_a[k, at]))
         watts = amps * amps * gained
         limit = self._joint_limit_w(fault.where)
-        text = f"At {amps:.1f} A a joint that gained {gained * 1000:.0f} mOhm makes {watts:.2g} W"
+        text = f"At {amps:.1f} A a joint that gained {gained * 1000:.0f} mΩ makes {watts:.3g} W"
         if watts > limit:
             return "not cleared", f"{text}, more than the {limit:g} W it sheds cool; no device can see it."
         return "no harm", f"{text}; it sheds {limit:g} W cool."
@@ -126,7 +127,9 @@ class Judge:
         """Watts that a joint sheds before it runs hot, by the kind of joint it is."""
         wire_id, at, ref = name.partition("@")
         if not at:
-            return joints.joint("blade").max_w
+            device = self.devices.get(name.removeprefix("fuse:"))
+            bolted = device is not None and device.type in ("SF30", "SF51", "post_mount")
+            return joints.joint("bolted" if bolted else "blade").max_w
         wire = self.rig.wire(wire_id)
         if wire.size is not None and wire.size.system == "bolted":
             return joints.joint("bolted").max_w
@@ -186,19 +189,17 @@ class Judge:
         return self.graph.on_when_whole
 
     def _own(self, fault: Fault, dark: tuple[str, ...]) -> frozenset[str]:
-        """What the fault itself may take down: its branch, seen from the nearest device and from the wire."""
+        """What the fault itself may take down: the amplifier itself, or what the wire feeds or switches."""
         if fault.failed is not None:
             return frozenset({fault.failed})
         if fault.kind == "lost return":
             return frozenset(dark)
         if fault.kind == "chafe":
             if fault.where not in self._served:
-                guard = self.guards.get(fault.where)
-                below = self.graph.dark(guard.devices) if guard is not None and guard.devices else frozenset()
                 zone = self.graph.zone_of[self.graph.wire_nodes[fault.where][0]]
                 outputs = [g.ref for g, _, b in self.graph.gates if g.kind == "electronic" and b == zone]
-                cut = self.graph.on_when_whole - Graph(self.rig, without=[fault.where]).on()
-                self._served[fault.where] = below | cut | self.graph.dark(outputs)
+                cut = served_by(self.rig, fault.where, self.graph)
+                self._served[fault.where] = cut | self.graph.dark(outputs)
             return self._served[fault.where]
         return frozenset()
 
@@ -253,7 +254,7 @@ def seconds(s: float) -> str:
 
 
 def _c(celsius: float) -> str:
-    return "past the melting point of copper" if celsius > 1083 else f"{celsius:.0f} C"
+    return "past the melting point of copper" if celsius > 1083 else f"{celsius:.0f} °C"
 
 
 def _list(names: tuple[str, ...]) -> str:

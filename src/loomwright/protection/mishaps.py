@@ -44,7 +44,7 @@ def wrong_fuses(
             ok = worst[0] <= 0.5
             reason = (
                 f"With {rating:g} A in place of {device.rating_a:g} A, {wire} could carry {rating:g} A for ever and settle at "
-                f"{min(celsius, 1083):.0f} C; its limit is {limit:.0f} C."
+                f"{min(celsius, 1083):.0f} °C; its limit is {limit:.0f} °C."
                 if wire
                 else "It guards no wire of its own."
             )

@@ -10,9 +10,9 @@ import numpy as np
 from loomwright.facts import adiabatic
 from loomwright.power.circuit import Floats
 from loomwright.power.heat import WireHeat, cautious_c
+from loomwright.power.network import OPEN_OHM
 from loomwright.protection.curves import CurveSet
 from loomwright.protection.damage import Store, after_c, store
-from loomwright.protection.faults import OPEN_OHM
 from loomwright.protection.results import Device, Opening
 from loomwright.protection.states import Currents, States, solve_states
 

@@ -7,13 +7,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loomwright.power import balance
-from loomwright.power.circuit import Circuit, Drive, Floats, Ints, reduce
-from loomwright.power.network import Network
-from loomwright.power.solver import Solution, solve
-from loomwright.protection.faults import OPEN_OHM, Fault
+from loomwright.power.balance import solved
+from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced, reduce
+from loomwright.power.network import OPEN_OHM, Network
+from loomwright.power.solver import Solution
+from loomwright.protection.faults import Fault
+from loomwright.rig.model import DcdcSpec
 
 ABSENT_OHM = 1e15
+STOPS_BELOW_START_V = 1.0
+"""A DC-DC charger stops when its input is this far below the volts it starts at (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -88,7 +91,7 @@ def prepare(network: Network, one: Drive, faults: Sequence[Fault]) -> States:
 
 
 def solve_states(states: States) -> Currents:
-    """Solve every state. One that finds no operating point is solved again with its amplifiers off."""
+    """Solve every state. A starved DC-DC charger stops; a state that still has no operating point is solved with its loads off."""
     c = states.network.circuit
     count, nodes = len(states.ohm), len(c.nodes)
     ohm = states.ohm.copy()
@@ -105,11 +108,53 @@ def solve_states(states: States) -> Currents:
         _add(extra, tapped, c.branch_a[at], states.tap_node[tapped], r2 / product)
         _add(extra, tapped, c.branch_b[at], states.tap_node[tapped], r1 / product)
     circuit = replace(c, branch_ohm=ohm)
-    reduced = reduce(circuit, extra[:, 1:, 1:])
-    solution = solve(circuit, states.drive, reduced)
+    added = extra[:, 1:, 1:]
+    reduced = reduce(circuit, added)
+    drive = states.drive
+    solution = solved(circuit, drive, reduced, extra_siemens=added)
+    starved = _starved(states.network, solution)
+    if starved.any():
+        limit = np.where(starved & _converter_outputs(states.network), 0.0, drive.source_limit_a)
+        drive, solution = _again(circuit, replace(drive, source_limit_a=limit), reduced, added, solution, starved[:, 0])
     if not solution.found.all():
-        solution = _without_watts(circuit, states, reduced, solution)
+        off = ~solution.found[:, None]
+        quiet = replace(drive, load_w=np.where(off, 0.0, drive.load_w), load_a=np.where(off, 0.0, drive.load_a))
+        drive, solution = _again(circuit, quiet, reduced, added, solution, ~solution.found)
     return _currents(states, circuit, ohm, solution)
+
+
+def _starved(network: Network, solution: Solution) -> np.ndarray:
+    """States in which a converter has too little at its input to run, or that found no operating point, (S, 1) bool."""
+    if not network.converters:
+        return np.zeros((len(solution.found), 1), dtype=bool)
+    inputs = solution.port_v[:, -len(network.converters) :]
+    least = np.array([_start_v(network, k) for k in range(len(network.converters))]) - STOPS_BELOW_START_V
+    return np.asarray((~solution.found | (np.nan_to_num(inputs) < least).any(axis=1))[:, None])
+
+
+def _start_v(network: Network, k: int) -> float:
+    spec = network.rig.items[network.converters[k].item].part.spec
+    assert isinstance(spec, DcdcSpec)
+    return spec.start_v
+
+
+def _converter_outputs(network: Network) -> np.ndarray:
+    return np.array([p.role == "dcdc" for p in network.sources], dtype=bool)
+
+
+def _again(
+    circuit: Circuit, drive: Drive, reduced: Reduced, added: Floats, solution: Solution, which: np.ndarray
+) -> tuple[Drive, Solution]:
+    """Solve some states again with another drive, the others kept."""
+    some = np.flatnonzero(which)
+    part = Reduced(reduced.z_ohm[some], reduced.emf_to_port[some], reduced.emf_to_node[some], reduced.port_to_node[some])
+    new = solved(
+        replace(circuit, branch_ohm=circuit.branch_ohm[some]), drive.rows(some), part, extra_siemens=added[some]
+    )
+    node_v, port_v, port_a = solution.node_v.copy(), solution.port_v.copy(), solution.port_a.copy()
+    found = solution.found.copy()
+    node_v[some], port_v[some], port_a[some], found[some] = new.node_v, new.port_v, new.port_a, new.found
+    return drive, Solution(node_v, port_v, port_a, found)
 
 
 def _add(matrix: Floats, rows: Ints, a: Ints, b: Ints, siemens: Floats) -> None:
@@ -117,22 +162,6 @@ def _add(matrix: Floats, rows: Ints, a: Ints, b: Ints, siemens: Floats) -> None:
     np.add.at(matrix, (rows, b, b), siemens)
     np.add.at(matrix, (rows, a, b), -siemens)
     np.add.at(matrix, (rows, b, a), -siemens)
-
-
-def _without_watts(circuit: Circuit, states: States, reduced: object, solution: Solution) -> Solution:
-    from loomwright.power.circuit import Reduced
-
-    assert isinstance(reduced, Reduced)
-    lost = np.flatnonzero(~solution.found)
-    part = states.drive.rows(lost)
-    quiet = replace(part, load_w=np.zeros_like(part.load_w), load_a=np.zeros_like(part.load_a))
-    some = Reduced(reduced.z_ohm[lost], reduced.emf_to_port[lost], reduced.emf_to_node[lost], reduced.port_to_node[lost])
-    again = solve(replace(circuit, branch_ohm=circuit.branch_ohm[lost]), quiet, some)
-    node_v, port_v, port_a = solution.node_v.copy(), solution.port_v.copy(), solution.port_a.copy()
-    node_v[lost], port_v[lost], port_a[lost] = again.node_v, again.port_v, again.port_a
-    found = solution.found.copy()
-    found[lost] = again.found
-    return Solution(node_v, port_v, port_a, found)
 
 
 def _currents(states: States, circuit: Circuit, ohm: Floats, solution: Solution) -> Currents:
@@ -151,9 +180,3 @@ def _currents(states: States, circuit: Circuit, ohm: Floats, solution: Solution)
         amps[tapped, at] = np.where(opened, 0.0, np.where(np.abs(first) >= np.abs(second), first, second))
         fault[tapped] = (touch - vf) / r3
     return Currents(solution, amps, fault)
-
-
-def check(states: States) -> None:
-    """Raise where a state's currents do not add up: used by tests on the untapped, unshunted part."""
-    circuit = replace(states.network.circuit, branch_ohm=states.ohm)
-    balance.check(circuit, states.drive, solve(circuit, states.drive))
