@@ -60,7 +60,8 @@ def _choices(parameter: object) -> str:
         return ", ".join(str(c) for c in descriptor.choices)
     if descriptor.annotation is bool:
         return "nothing"
-    return {"Path": "path", "str": "text"}.get(descriptor.annotation.__name__, descriptor.annotation.__name__)
+    name = str(descriptor.annotation.__name__)
+    return {"Path": "path", "str": "text"}.get(name, name)
 
 
 def findings_page() -> str:
