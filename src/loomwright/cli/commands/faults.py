@@ -77,7 +77,7 @@ def command(
     if len(shown) < len(rows):
         note(on, f"{len(shown)} of {len(rows)} places.")
     if not every:
-        note(on, f"Each row is the worst of its place. Every fault: loomwright faults {study.given.file} --all")
+        note(on, f"Each row is the worst of its place. Every fault: loomwright faults {rig} --all")
     reasons(on, [f for f, _ in shown if f.verdict in WORST_FIRST[:3]][: None if every else REASONS])
     return 0
 
@@ -116,11 +116,12 @@ def worst_table(on: Console, rows: Sequence[tuple[FaultResult, int]]) -> None:
         return
     heading(on, "Worst first")
     left = ("Verdict", "worst fault", "opened", HOTTEST, "went dark")
-    made = table(left[0], "alike", *left[1:], left=left, fold=left[1:])
+    several = any(count > 1 for _, count in rows)
+    made = table(left[0], *(["alike"] if several else []), *left[1:], left=left, fold=left[1:])
     for f, count in rows:
         made.add_row(
             Text(f.verdict, style=VERDICTS[f.verdict]),
-            str(count),
+            *([str(count)] if several else []),
             cell(f"{f.where}: {f.detail}"),
             cell(opened(f)),
             cell(hottest(f), "bold red" if f.hottest_c > f.limit_c else ""),
