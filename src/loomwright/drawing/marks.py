@@ -173,6 +173,8 @@ def arc_points(centre: Point, radius_mm: float, start_deg: float, end_deg: float
 
 def clean(text: str) -> str:
     """The text on one line, without characters that no page can show (controls, lone surrogates, direction marks)."""
+    if text.isascii() and text.isprintable():
+        return text
     out = []
     for char in text:
         if char in "\t\n\r":

@@ -17,10 +17,10 @@ _DASH: dict[EngineState, Dash] = {"off": "dashed", "idle": "solid", "cruise": "c
 _WIDTHS_MM = (0.5, 0.25, 0.35, 0.7)
 
 
-def sessions(study: Study, width_mm: float = 174.0, plot_mm: float = 46.0) -> Sheet:
+def sessions(study: Study, width_mm: float = 174.0, plot_mm: float = 38.0) -> Sheet:
     """State of charge of every battery in every session, and the volts the starting battery would crank at."""
     found = study.power.sessions
-    horizon = max((s.horizon_h for s in found), default=1.0)
+    horizon = _horizon(found)
     charge = _charge(found, horizon, width_mm, 10.0, plot_mm)
     marks: list[Mark] = list(charge.finish())
     height = 10.0 + plot_mm + 10.0
@@ -37,8 +37,24 @@ def sessions(study: Study, width_mm: float = 174.0, plot_mm: float = 46.0) -> Sh
     return Sheet(width_mm, height, tuple(marks), title)
 
 
+def _horizon(found: Sequence[Session]) -> float:
+    """Hours to show: all that were looked at, or somewhat past the last event where everything is over early."""
+    every = max((s.horizon_h for s in found), default=1.0)
+    last = max((s.hours_to_no_crank_h for s in found), default=every)
+    return every if math.isinf(last) else min(every, max(last * 1.8, 0.1))
+
+
 def _name(session: Session) -> str:
     return f"{session.engine}, {session.programme}"
+
+
+def _at(times: Sequence[float], values: Sequence[float], time: float) -> float:
+    """The value at a time, between the points of a line."""
+    for k in range(1, len(times)):
+        if times[k] >= time:
+            share = (time - times[k - 1]) / max(times[k] - times[k - 1], 1e-12)
+            return values[k - 1] + min(share, 1.0) * (values[k] - values[k - 1])
+    return values[-1]
 
 
 def _charge(found: Sequence[Session], horizon: float, width_mm: float, top: float, plot_mm: float) -> Plot:
@@ -59,8 +75,8 @@ def _charge(found: Sequence[Session], horizon: float, width_mm: float, top: floa
             stroke = Stroke(_WIDTHS_MM[k % len(_WIDTHS_MM)], "ink", _DASH[session.engine])
             plot.line(zip(session.time_h, values, strict=True), stroke)
             whose = f"{battery}: " if len(batteries) > 1 else ""
-            last = figures.unit(f"{values[-1]:.0f}", "%")
-            tags.append(Tag(plot.y.at(max(values[-1], floor)), f"{whose}{_name(session)}, {last}"))
+            end = _at(session.time_h, values, plot.x.high)
+            tags.append(Tag(plot.y.at(end), f"{whose}{_name(session)}, {figures.unit(f'{end:.0f}', '%')}"))
     plot.tags_right(tags, _RIGHT_MM)
     return plot
 
@@ -83,14 +99,15 @@ def _crank(
         plot.line(zip(session.time_h, session.crank_v, strict=True), Stroke(0.5, "ink", _DASH[session.engine]))
         hours = session.hours_to_no_crank_h
         says = "cranks throughout" if math.isinf(hours) else f"to {figures.unit(figures.three(hours), 'h')}"
-        tags.append(Tag(plot.y.at(max(session.crank_v[-1], plot.y.low)), f"{session.engine}: {says}"))
+        end = max(_at(session.time_h, session.crank_v, plot.x.high), plot.y.low)
+        tags.append(Tag(plot.y.at(end), f"{session.engine}: {says}"))
         if not math.isinf(hours):
             plot.dot(hours, limit_v)
     plot.tags_right(tags, _RIGHT_MM)
     return plot
 
 
-def bass_hit(hit: BassHit, width_mm: float = 174.0, plot_mm: float = 46.0) -> Sheet:
+def bass_hit(hit: BassHit, width_mm: float = 174.0, plot_mm: float = 34.0) -> Sheet:
     """Volts at each amplifier through a burst of 50 ms at full output."""
     every = [v for values in hit.volts_v.values() for v in values]
     top = 13.0

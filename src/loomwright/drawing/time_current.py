@@ -20,7 +20,7 @@ from loomwright.rig.model import Wire
 from loomwright.study import Study
 
 _SLOWEST_S, _QUICKEST_S = 10_000.0, 0.001
-_ANGLES_DEG = (45.0, -45.0, 0.0, 90.0)
+_ANGLES_DEG = (45.0, -45.0, 80.0, -80.0)
 _LEFT_MM, _RIGHT_MM = 16.0, 28.0
 
 
