@@ -11,6 +11,7 @@ from loomwright.findings.covers import places_of, sheathed
 from loomwright.findings.feeds import law_binds
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.steady import worst_wire
 from loomwright.findings.words import amount, listing, num
 from loomwright.power.results import WireState
 from loomwright.protection.graph import is_bolted
@@ -23,10 +24,7 @@ CLAD = ("cca10", "cca15")
 def _worst(study: Study, wire: Wire) -> WireState | None:
     if wire.kind not in ("power", "ground") or is_bolted(wire):
         return None
-    try:
-        return study.power.worst_wire(wire.id)
-    except ValueError:
-        return None
+    return worst_wire(study, wire.id)
 
 
 def _label(wire: Wire) -> str:
@@ -52,7 +50,7 @@ def past_ampacity(study: Study, say: Say) -> Iterator[Finding]:
         ratio = abs(state.amps_a) / max(state.ampacity_a, 1e-9)
         yield say(
             (wire.id,),
-            f"{wire.id} ({_label(wire)}, {wire.insulation_c} C insulation) carries {amount(abs(state.amps_a), 'A')} "
+            f"{wire.id} ({_label(wire)}, {wire.insulation_c} °C insulation) carries {amount(abs(state.amps_a), 'A')} "
             f"at worst; it is good for {amount(state.ampacity_a, 'A')} where it lies.",
             f"Fit a wire good for {amount(abs(state.amps_a), 'A')} as {wire.id}.",
             severity="Stop" if ratio > 1.25 else None,
@@ -76,9 +74,9 @@ def hot_wire(study: Study, say: Say) -> Iterator[Finding]:
             continue
         yield say(
             (wire.id,),
-            f"{wire.id} ({_label(wire)}) reaches {num(state.temperature_c)} C with {amount(abs(state.amps_a), 'A')}; "
-            f"its insulation is rated {num(state.limit_c)} C.",
-            f"Fit a thicker wire as {wire.id}, or one rated {num(state.temperature_c)} C or more.",
+            f"{wire.id} ({_label(wire)}) reaches {num(state.temperature_c)} °C with {amount(abs(state.amps_a), 'A')}; "
+            f"its insulation is rated {num(state.limit_c)} °C.",
+            f"Fit a thicker wire as {wire.id}, or one rated {num(state.temperature_c)} °C or more.",
         )
 
 
@@ -124,7 +122,7 @@ def clad_for_copper(study: Study, say: Say) -> Iterator[Finding]:
 
 
 def _ratio(wire: Wire) -> float | None:
-    """Measured over expected resistance of a wire with its joints, at 20 C; None where nothing was measured."""
+    """Measured over expected resistance of a wire with its joints, at 20 °C; None where nothing was measured."""
     if wire.size is None or wire.measured_mohm is None:
         return None
     per_m = conductors.resistance_mohm_per_m(wire.size.area_mm2, wire.metal, 20.0, wire.size.system)
@@ -209,7 +207,7 @@ def measured_off(study: Study, say: Say) -> Iterator[Finding]:
     "Conductor below the least size for strength",
     "Know",
     why="Thin wires break at their ends where they shake.",
-    remedy="Use 16 AWG (1.31 mm2) alone, or 18 AWG (0.82 mm2) in a sheath.",
+    remedy="Use 16 AWG (1.31 mm²) alone, or 18 AWG (0.82 mm²) in a sheath.",
     source="33 CFR 183.425",
     mark="published",
 )
@@ -228,8 +226,8 @@ def too_thin(study: Study, say: Say) -> Iterator[Finding]:
         area = thin.size.area_mm2 if thin.size else 0.0
         yield say(
             sorted(w.id for w in found),
-            f"{listing(sorted(w.id for w in found))}: the thinnest is {thin.id} with {num(area)} mm2.",
-            "Run them in 1.31 mm2 (16 AWG) or more; 0.82 mm2 (18 AWG) will do inside a sheath.",
+            f"{listing(sorted(w.id for w in found))}: the thinnest is {thin.id} with {num(area)} mm².",
+            "Run them in 1.31 mm² (16 AWG) or more; 0.82 mm² (18 AWG) will do inside a sheath.",
             severity="Fix" if law_binds(study.rig) else None,
         )
 
@@ -239,12 +237,12 @@ def too_thin(study: Study, say: Say) -> Iterator[Finding]:
     "Insulation not rated for its place",
     "Fix",
     why="In a place nearly as hot as its rating the wire has no room left for its own heat.",
-    remedy="Use insulation rated 105 C or more there, or go another way.",
-    source="33 CFR 183.425: no 60 C insulation in engine spaces by ABYC E-11 (secondary)",
+    remedy="Use insulation rated 105 °C or more there, or go another way.",
+    source="33 CFR 183.425: no 60 °C insulation in engine spaces by ABYC E-11 (secondary)",
     mark="published",
 )
 def insulation_for_place(study: Study, say: Say) -> Iterator[Finding]:
-    """Wires in places within 10 K of their rating, and 60 C insulation in an engine space."""
+    """Wires in places within 10 K of their rating, and 60 °C insulation in an engine space."""
     rig = study.rig
     for wire in rig.wires:
         if is_bolted(wire):
@@ -254,7 +252,7 @@ def insulation_for_place(study: Study, say: Say) -> Iterator[Finding]:
         if hottest + 10.0 > wire.insulation_c or (engine and wire.insulation_c <= 60):
             yield say(
                 (wire.id, *engine),
-                f"{wire.id} has {wire.insulation_c} C insulation where it is {num(hottest)} "
-                f"C{' in the engine space' if engine else ''}.",
-                f"Use insulation rated {num(max(105.0, hottest + 30.0))} C or more for {wire.id}.",
+                f"{wire.id} has {wire.insulation_c} °C insulation where it is {num(hottest)} "
+                f"°C{' in the engine space' if engine else ''}.",
+                f"Use insulation rated {num(max(105.0, hottest + 30.0))} °C or more for {wire.id}.",
             )

@@ -8,9 +8,10 @@ from math import isinf
 
 from loomwright.facts import ampacity, fuses
 from loomwright.findings.feeds import law_binds
-from loomwright.findings.model import Finding, Severity
+from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
-from loomwright.findings.trees import amplifiers_below, tree
+from loomwright.findings.steady import loudest
+from loomwright.findings.trees import tree
 from loomwright.findings.ways import amplifiers
 from loomwright.findings.words import amount, count, listing, num
 from loomwright.protection.results import Device
@@ -18,12 +19,6 @@ from loomwright.study import Study
 
 FAR_OVER = ampacity.device_limit_ratio()
 """Device over ampacity from which on not even a short is safe: 33 CFR 183.455 allows no more, and for shorts only."""
-THIN_MARGIN = 0.9
-"""Share of the interrupting rating above which a margin is called thin."""
-SURE_MARGIN = 1.1
-"""Share above which the rating is exceeded beyond what the figures can be wrong by."""
-FAR_BEYOND = 2.0
-"""Share above which not even the gain at low volts helps: one fuse breaks 1000 A at 32 V and 2000 A at 16 V."""
 
 
 def title(device: Device) -> str:
@@ -63,7 +58,7 @@ def shared_device(study: Study, say: Say) -> Iterator[Finding]:
         if len(loads) < 2:
             continue
         device = study.protection.devices[device_id]
-        states = study.power.case("cruise", "loud").items
+        states = loudest(study).items
         draws = {i: states[i].amps_a for i in loads if i in states}
         small = min(draws, key=lambda i: draws[i], default=loads[0])
         drawn = f"; {small} draws only {amount(draws[small], 'A')} at loud" if small in draws else ""
@@ -105,75 +100,13 @@ def device_over_wire(study: Study, say: Say) -> Iterator[Finding]:
         ratio = rated_a(device) / ampacity_a
         yield say(
             (device_id, *sorted(w for _, w in wires)),
-            f"{title(device)} guards {worst}: {size}, {wire.insulation_c} C insulation at "
-            f"{num(study.rig.wire_temperature_c(wire))} C, good for {amount(ampacity_a, 'A')}; {num(100 * ratio)} % "
+            f"{title(device)} guards {worst}: {size}, {wire.insulation_c} °C insulation at "
+            f"{num(study.rig.wire_temperature_c(wire))} °C, good for {amount(ampacity_a, 'A')}; {num(100 * ratio)} % "
             "of that.",
             f"{cure} in {device_id}, or a wire good for {amount(rated_a(device), 'A')} as "
             f"{listing(sorted(w for _, w in wires))}.",
             severity="Stop" if ratio > FAR_OVER else None,
         )
-
-
-@check(
-    "E203",
-    "Interrupting rating too low",
-    "Fix",
-    why="A device that is asked to break more than it can may burst, or strike an arc that goes on. Every battery "
-    "tied in adds to the fault current.",
-    remedy="Fit a type with a higher interrupting rating, or put such a device above it.",
-    source="component data sheets citing ISO 8820; ABYC E-11 table of interrupting capacity (secondary)",
-    mark="published",
-)
-def interrupting_rating(study: Study, say: Say) -> Iterator[Finding]:
-    """Devices that cannot break their prospective current; thin margins and backed-up ones in one Know line each."""
-    thin: list[tuple[float, Device]] = []
-    backed: dict[str, str] = {}
-    for device_id, device in sorted(study.protection.devices.items()):
-        fault_a = study.power.prospective_a.get(device_id)
-        if fault_a is None or device.interrupting_a <= 0:
-            continue
-        share = fault_a / device.interrupting_a
-        if share > SURE_MARGIN and (above := _able_above(study, device, fault_a)) is not None:
-            backed[device_id] = above
-        elif share > SURE_MARGIN:
-            severity: Severity | None = "Stop" if share > FAR_BEYOND else None
-            yield say(
-                (device_id,),
-                f"{amount(fault_a, 'A')} can flow just after {title(device)}, which breaks "
-                f"{amount(device.interrupting_a, 'A')}.",
-                f"Fit a device that breaks {amount(fault_a, 'A')} or more in place of {device_id}, or above it.",
-                severity=severity,
-                provisional=device.provisional,
-            )
-        elif share > THIN_MARGIN:
-            thin.append((share, device))
-    if thin:
-        share, worst = max(thin, key=lambda x: (x[0], x[1].id))
-        fault_a = study.power.prospective_a[worst.id]
-        yield say(
-            tuple(d.id for _, d in thin),
-            f"Thin margin at {count(len(thin), 'device')}: {amount(fault_a, 'A')} can flow just after {title(worst)}, "
-            f"which breaks {amount(worst.interrupting_a, 'A')} ({num(100 * share)} %).",
-            "Keep the wires above as long as they are, or choose a type with a higher interrupting rating.",
-            severity="Know",
-            provisional=any(d.provisional for _, d in thin),
-        )
-    if backed:
-        worst_a, own = max((study.power.prospective_a[d], d) for d in backed)
-        yield say(
-            tuple(backed),
-            f"Up to {amount(worst_a, 'A')} can flow just after {title(study.protection.devices[own])}, more than it "
-            f"breaks; {backed[own]} above it can.",
-            f"Leave it; do not replace {listing(sorted(set(backed.values())))} by a type that breaks less.",
-            severity="Know",
-        )
-
-
-def _able_above(study: Study, device: Device, fault_a: float) -> str | None:
-    """For the fuses inside an amplifier: the device above them that can break the fault current, if there is one."""
-    chain = next((c for c in study.protection.chains if device.id in c), ()) if device.way == 0 else ()
-    able = [d for d in chain if d != device.id and study.protection.devices[d].interrupting_a * SURE_MARGIN >= fault_a]
-    return able[-1] if able else None
 
 
 @check(
@@ -207,54 +140,6 @@ def below_own_fuses(study: Study, say: Say) -> Iterator[Finding]:
 
 
 @check(
-    "E207",
-    "Pair of devices not selective",
-    "Fix",
-    why="Where the upper device can open before the lower one, a fault in one branch takes all branches down. By "
-    "their gates alone hardly any two devices are selective; the melting energy decides.",
-    remedy="Make the upper device slower or larger, or the lower one smaller: melting I2t at least 2 to 1.",
-    source="melting I2t of component data sheets; ratio of 2 to 3 is common practice",
-    mark="common practice",
-)
-def not_selective(study: Study, say: Say) -> Iterator[Finding]:
-    """Pairs in series, neither proved nor typically selective, of which the upper one feeds other branches too."""
-    below = tree(study).below
-    typical: list[tuple[float, str, str, bool]] = []
-    for pair in study.protection.pairs:
-        upper = set(below.get(pair.upstream, ()))
-        lower_id = pair.downstream
-        lower = {lower_id.rpartition(".")[0]} if lower_id.endswith(".own") else set(below.get(lower_id, ()))
-        if not upper - lower or pair.proved:
-            continue
-        if pair.typical:
-            typical.append((pair.ratio_i2t, pair.upstream, pair.downstream, pair.provisional))
-            continue
-        up, down = study.protection.devices[pair.upstream], study.protection.devices[pair.downstream]
-        others = amplifiers_below(study.rig, sorted(upper - lower)) or tuple(sorted(upper - lower))
-        yield say(
-            (pair.upstream, pair.downstream),
-            f"{title(up)} over {title(down)}: melting I2t {num(pair.ratio_i2t)} to 1 at "
-            f"{amount(pair.prospective_a, 'A')}; {listing(others)} would go dark too.",
-            f"Fit a larger or slower device as {pair.upstream}, or a smaller one in {pair.downstream}: 2 to 1 or more.",
-            provisional=pair.provisional,
-        )
-    if typical:
-        ratio, up_id, down_id, _ = min(typical)
-        yield say(
-            sorted({p for _, u, d, _ in typical for p in (u, d)}),
-            f"{count(len(typical), 'pair')} in series is selective by typical melting I2t, not proved by the gates; "
-            "the closest is "
-            f"{up_id} over {down_id}, {num(ratio)} to 1."
-            if len(typical) == 1
-            else f"{count(len(typical), 'pair')} in series are selective by typical melting I2t, not proved by the "
-            f"gates; the closest is {up_id} over {down_id}, {num(ratio)} to 1.",
-            "Nothing to do; keep to the types and ratings given when a device is replaced.",
-            severity="Know",
-            provisional=any(p for *_, p in typical),
-        )
-
-
-@check(
     "E208",
     "Auto-reset breaker as the only guard",
     "Fix",
@@ -284,5 +169,3 @@ def auto_reset_only(study: Study, say: Say) -> Iterator[Finding]:
                 f"Fit a fuse of {amount(device.rating_a, 'A')} in series with {device_id}, or a type 3 breaker in its "
                 "place.",
             )
-
-

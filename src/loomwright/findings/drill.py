@@ -36,7 +36,9 @@ def _judged(study: Study, verdict: Verdict) -> list[FaultResult]:
 
 def _hot(celsius: float) -> str:
     """A temperature as far as it means something."""
-    return f"{num(celsius)} C" if celsius < COPPER_MELTS_C else f"the melting point of copper ({num(COPPER_MELTS_C)} C)"
+    if celsius >= COPPER_MELTS_C:
+        return f"the melting point of copper ({num(COPPER_MELTS_C)} °C)"
+    return f"{num(celsius)} °C"
 
 
 def _guards(study: Study, fault: FaultResult, nearest: Mapping[str, tuple[str, ...]]) -> str:
@@ -118,7 +120,7 @@ def burned(study: Study, say: Say) -> Iterator[Finding]:
             _where(group, guard),
             f"{_kinds(group)} burn a wire. Worst: {worst.where}, {worst.detail}: {worst.hottest_wire or 'a wire'} "
             f"reaches {_hot(worst.hottest_c)} at the slowest opening, {_hot(worst.hottest_best_c)} at the quickest; "
-            f"limit {num(worst.limit_c)} C.",
+            f"limit {num(worst.limit_c)} °C.",
             _cure(guard, f"Fit a smaller or faster device as {guard}, or a thicker {worst.hottest_wire}."),
             severity=None if surely else "Fix",
             provisional=any(f.provisional for f in group),
@@ -135,24 +137,9 @@ def burned(study: Study, say: Say) -> Iterator[Finding]:
     mark="calculated",
 )
 def spread(study: Study, say: Say) -> Iterator[Finding]:
-    """Chafes and amplifier faults that are cleared at the cost of others, gathered by device.
-
-    A remote wire that rubs through silences what it wakes; that lies in its nature and is one Know line.
-    """
-    remote = {w.id for w in study.rig.wires if w.kind == "remote"}
-    faults = [f for f in _judged(study, "spread") if not f.typical_only]
-    silenced = [f for f in faults if f.where in remote]
-    if silenced:
-        wires = sorted({f.where for f in silenced})
-        others = sorted({i for f in silenced for i in f.dark})
-        yield say(
-            wires,
-            f"Where {listing(wires)} {'rubs' if len(wires) == 1 else 'rub'} through, {listing(others)} go dark: a "
-            "remote line has no device of its own.",
-            f"Look first at {listing(wires)} when everything goes silent at once.",
-            severity="Know",
-        )
-    for guard, group in _gathered(study, [f for f in faults if f.where not in remote]).items():
+    """Chafes and amplifier faults that are cleared at the cost of others, gathered by device; remote wires apart."""
+    faults = [f for f in _judged(study, "spread") if not f.typical_only and f.where not in _remote(study)]
+    for guard, group in _gathered(study, faults).items():
         worst = max(group, key=lambda f: (len(set(f.dark) - set(f.own_branch)), f.id))
         others = sorted({i for f in group for i in f.dark if i not in f.own_branch})
         opened = sorted({o.device for f in group for o in f.openings})
@@ -164,6 +151,10 @@ def spread(study: Study, say: Say) -> Iterator[Finding]:
             f"{listing(opened)}.",
             provisional=any(f.provisional for f in group),
         )
+
+
+def _remote(study: Study) -> frozenset[str]:
+    return frozenset(w.id for w in study.rig.wires if w.kind == "remote")
 
 
 @check(
@@ -204,7 +195,7 @@ def lost_return(study: Study, say: Say) -> Iterator[Finding]:
     "Know",
     why="A loose joint makes heat without drawing more current: no fuse sees it.",
     remedy="Tighten to the maker's torque, mark the nut, and feel it again after an hour at full level.",
-    source="fault drill with one joint at 50 mohm (common practice)",
+    source="fault drill with one joint at 50 mΩ (common practice)",
     mark="calculated",
 )
 def loose_joint(study: Study, say: Say) -> Iterator[Finding]:
@@ -274,3 +265,27 @@ def remote_left_on(study: Study, say: Say) -> Iterator[Finding]:
             told = f"{fault.detail}: {fault.reason.rstrip('.')}."
             sources = [i.id for i in study.rig.family("source")]
             yield say(sources or (fault.where,), told, "Feed the source unit from the ignition.")
+
+
+@check(
+    "E308",
+    "Remote line without a device of its own",
+    "Know",
+    why="A remote line that rubs through pulls its output down, or opens the fuse of the source: everything that it "
+    "wakes goes silent at once.",
+    remedy="Know where to look first; a 1 A fuse in each remote branch keeps the others awake.",
+    source=SOURCE,
+    mark="calculated",
+)
+def remote_rubbed(study: Study, say: Say) -> Iterator[Finding]:
+    """Remote wires that silence others when they rub through, in one line."""
+    faults = [f for f in _judged(study, "spread") if f.where in _remote(study)]
+    if faults:
+        wires = sorted({f.where for f in faults})
+        others = sorted({i for f in faults for i in f.dark})
+        yield say(
+            wires,
+            f"{count(len(wires), 'remote wire')}: where one of {listing(wires)} rubs through, {listing(others)} go "
+            "dark.",
+            f"Look first at {listing(wires)} when everything goes silent at once.",
+        )

@@ -10,6 +10,7 @@ from loomwright.facts import workmanship
 from loomwright.findings.covers import sheathed
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.steady import loudest
 from loomwright.findings.trees import feed_way
 from loomwright.findings.ways import LIVE, POWER, Way, Ways, amplifiers
 from loomwright.findings.words import amount, count, listing
@@ -217,7 +218,7 @@ def spliced_feed(study: Study, say: Say) -> Iterator[Finding]:
         for crossed in way.items if way else ():
             if rig.items[crossed].part.family == "splice":
                 fed[crossed].append(item.id)
-    loud = study.power.case("cruise", "loud")
+    loud = loudest(study)
     for splice, names in sorted(fed.items()):
         wires = sorted(w.id for t in rig.items[splice].part.terminals for w in ways.wires_at(f"{splice}.{t.name}"))
         amps = max((abs(loud.wires[w].amps_a) for w in wires if w in loud.wires), default=0.0)

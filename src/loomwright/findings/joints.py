@@ -9,6 +9,7 @@ from loomwright.facts import joints, workmanship
 from loomwright.findings.covers import covers_on
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.steady import worst_joint
 from loomwright.findings.ways import Ways
 from loomwright.findings.words import amount, count, listing
 from loomwright.power.results import JointState
@@ -17,15 +18,10 @@ from loomwright.rig.model import ConnectorSpec, Wire
 from loomwright.study import Study
 
 SIZE_SLACK = 1.06
-"""Area over what a terminal takes that still goes in: 4 AWG (21.2 mm2) into a 21 mm2 clamp, 6 AWG into 13 mm2."""
+"""Area over what a terminal takes that still goes in: 4 AWG (21.2 mm²) into a 21 mm² clamp, 6 AWG into 13 mm²."""
 
 MELTING = 10.0
 """Heat over what a joint sheds from which on plastic around it melts: about 300 K above its surroundings."""
-
-
-def _worst(study: Study, key: str) -> JointState | None:
-    states = [c.joints[key] for k, c in study.power.cases.items() if k[1] != "sine" and key in c.joints]
-    return max(states, key=lambda s: s.loss_w, default=None)
 
 
 def _ends(wire: Wire) -> tuple[tuple[str, str], ...]:
@@ -49,7 +45,7 @@ def hot_joint(study: Study, say: Say) -> Iterator[Finding]:
         if is_bolted(wire) or wire.kind not in ("power", "ground"):
             continue
         for ref, name in _ends(wire):
-            state = _worst(study, f"{wire.id}@{ref}")
+            state = worst_joint(study, f"{wire.id}@{ref}")
             if state is not None and state.loss_w > joints.joint(name).max_w:
                 share = state.loss_w / joints.joint(name).max_w
                 found[ref.partition(".")[0]].append((share, wire, ref, name, state))
@@ -84,7 +80,7 @@ def unfit_joint(study: Study, say: Say) -> Iterator[Finding]:
                 found[ref.partition(".")[0]].append((wire, ref, name))
     for item_id, ends in sorted(found.items()):
         wires = sorted({w.id for w, _, _ in ends})
-        states = [(s, w.id) for w, ref, _ in ends if (s := _worst(study, f"{w.id}@{ref}")) is not None]
+        states = [(s, w.id) for w, ref, _ in ends if (s := worst_joint(study, f"{w.id}@{ref}")) is not None]
         state, most = max(states, key=lambda s: (s[0].loss_w, s[1]), default=(None, ""))
         drop = amount(abs(state.drop_mv), "mV") if state else ""
         numbers = f"; {amount(abs(state.amps_a), 'A')} in {most} drop {drop} there" if state else ""
@@ -139,7 +135,7 @@ def contact_overloaded(study: Study, say: Say) -> Iterator[Finding]:
             continue
         over = []
         for n in range(1, spec.contacts + 1):
-            state = _worst(study, f"contact:{item.id}.{n}")
+            state = worst_joint(study, f"contact:{item.id}.{n}")
             if state is not None and abs(state.amps_a) > spec.contact_a * 1.01:
                 over.append((abs(state.amps_a), n))
         if over:

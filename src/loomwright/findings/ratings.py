@@ -9,9 +9,9 @@ from loomwright.facts import fuses
 from loomwright.findings.devices import title
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.steady import steady, worst_device
 from loomwright.findings.ways import Ways
 from loomwright.findings.words import amount, listing, num
-from loomwright.power.results import DeviceState
 from loomwright.rig.model import FuseSpec
 from loomwright.study import Study
 
@@ -29,7 +29,7 @@ from loomwright.study import Study
 def loaded_device(study: Study, say: Say) -> Iterator[Finding]:
     """Devices that carry more at `loud` than their temperature-corrected continuous current."""
     for device_id, device in sorted(study.protection.devices.items()):
-        state = _worst(study, device_id)
+        state = worst_device(study, device_id)
         if device.way == 0 or state is None or abs(state.amps_a) <= state.usable_a * 1.01:
             continue
         need_a = device.rating_a * abs(state.amps_a) / state.usable_a
@@ -37,7 +37,7 @@ def loaded_device(study: Study, say: Say) -> Iterator[Finding]:
         size = amount(bigger, "A") if bigger else f"a type that is made for {amount(need_a, 'A')}"
         yield say(
             (device_id,),
-            f"{title(device)} carries {amount(abs(state.amps_a), 'A')} at loud; at {num(device.temperature_c)} C it "
+            f"{title(device)} carries {amount(abs(state.amps_a), 'A')} at loud; at {num(device.temperature_c)} °C it "
             f"is good for {amount(state.usable_a, 'A')} without end.",
             f"Fit {size} in {device_id} if its wires allow it, or split its load.",
         )
@@ -49,29 +49,24 @@ def loaded_device(study: Study, say: Say) -> Iterator[Finding]:
     "Know",
     why="Heat from the place adds to the heat in the device: it opens at less than its rating.",
     remedy="Move the device to a cooler place, or count with what is left of its rating.",
-    source="component data sheets: blade fuses, 40 A at 20 C is 30 A at 85 C",
+    source="component data sheets: blade fuses, 40 A at 20 °C is 30 A at 85 °C",
     mark="published",
 )
 def hot_device(study: Study, say: Say) -> Iterator[Finding]:
     """Devices that lose more than a fifth of their rating to heat and are used near what is left."""
     for device_id, device in sorted(study.protection.devices.items()):
-        state = _worst(study, device_id)
+        state = worst_device(study, device_id)
         factor = fuses.temperature_factor(device.type, device.temperature_c)
         if state is None or factor >= 0.8 or abs(state.amps_a) < 0.7 * state.usable_a:
             continue
         yield say(
             (device_id,),
-            f"{title(device)} sits at {num(device.temperature_c)} C and is worth "
+            f"{title(device)} sits at {num(device.temperature_c)} °C and is worth "
             f"{amount(device.rating_a * factor, 'A')} there; it carries {amount(abs(state.amps_a), 'A')} at loud.",
             f"Move {device.item} out of the heat, or leave it and expect it to open at {num(100 * factor)} % of its "
             "rating.",
             provisional=device.provisional,
         )
-
-
-def _worst(study: Study, device_id: str) -> DeviceState | None:
-    states = [c.devices[device_id] for k, c in study.power.cases.items() if k[1] != "sine" and device_id in c.devices]
-    return max(states, key=lambda s: abs(s.amps_a) / max(s.usable_a, 1e-9), default=None)
 
 
 @check(
@@ -150,9 +145,7 @@ def part_overloaded(study: Study, say: Say) -> Iterator[Finding]:
             inf,
         )
         worst_a, where = 0.0, ""
-        for key, case in study.power.cases.items():
-            if key[1] == "sine":
-                continue
+        for case in steady(study):
             for terminal in item.part.terminals:
                 wires = [w for w in ways.wires_at(f"{item.id}.{terminal.name}") if w.id in case.wires]
                 inwards = [1 if w.end.partition(".")[0] == item.id else -1 for w in wires]

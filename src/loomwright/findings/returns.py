@@ -9,9 +9,11 @@ from math import isinf
 from loomwright.facts import conductors
 from loomwright.findings.model import Finding, Severity
 from loomwright.findings.registry import Say, check
+from loomwright.findings.steady import loudest, steady, worst_joint
 from loomwright.findings.trees import feed_way, landing, return_way
 from loomwright.findings.ways import GROUND, LINE, METAL, Ways, amplifiers
 from loomwright.findings.words import amount, count, listing
+from loomwright.power.network import wire_branch
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import AmplifierSpec, Item, LoadSpec, Rig, Wire
 from loomwright.study import Study
@@ -117,8 +119,7 @@ def painted_return(study: Study, say: Say) -> Iterator[Finding]:
         for ref, joint in zip((wire.start, wire.end), wire.joints, strict=True):
             if joint != "painted frame" or is_bolted(wire):
                 continue
-            states = [c.joints[f"{wire.id}@{ref}"] for k, c in _steady(study) if f"{wire.id}@{ref}" in c.joints]
-            worst = max(states, key=lambda s: abs(s.amps_a), default=None)
+            worst = worst_joint(study, f"{wire.id}@{ref}")
             numbers = (
                 f" {amount(worst.resistance_mohm, 'mohm')}, {amount(abs(worst.amps_a), 'A')} and "
                 f"{amount(abs(worst.drop_mv), 'mV')} at worst."
@@ -130,10 +131,6 @@ def painted_return(study: Study, say: Say) -> Iterator[Finding]:
                 f"{wire.id} lands on {ref} over paint.{numbers}",
                 f"Clean {ref} to bright metal, or run {wire.id} to the ground bus.",
             )
-
-
-def _steady(study: Study):  # type: ignore[no-untyped-def]
-    return [(k, c) for k, c in study.power.cases.items() if k[1] != "sine"]
 
 
 @check(
@@ -156,7 +153,7 @@ def frame_return(study: Study, say: Say) -> Iterator[Finding]:
         for crossed in way.items if way else ():
             if rig.items[crossed].part.family == "frame" and item.id not in over[crossed]:
                 over[crossed].append(item.id)
-    volts = study.power.case("cruise", "loud").node_v
+    volts = loudest(study).node_v
     for frame, names in sorted(over.items()):
         studs = [v for t in rig.items[frame].part.terminals if (v := volts.get(f"{frame}.{t.name}")) is not None]
         drop_mv = 1000.0 * (max(studs) - min(studs)) if studs else 0.0
@@ -177,14 +174,14 @@ def frame_return(study: Study, say: Say) -> Iterator[Finding]:
     why="Unbalanced line leads share their screen with the return. Where two items land their returns at different "
     "places, the volts between the places add to the signal, and part of the return current flows in the screen.",
     remedy="Land both returns on the same bus, or use balanced or differential inputs.",
-    source="40 A in a shared 5 mohm is 0.2 V, -20 dB against 2 V (calculated); star return is common practice",
+    source="40 A in a shared 5 mΩ is 0.2 V, -20 dB against 2 V (calculated); star return is common practice",
     mark="common practice",
 )
 def two_grounds(study: Study, say: Say) -> Iterator[Finding]:
     """Unbalanced line leads between items whose returns land on different metal, gathered by the two places."""
     rig = study.rig
     ways = Ways(rig)
-    volts = study.power.case("cruise", "loud").node_v
+    volts = loudest(study).node_v
     found: dict[tuple[str, str], list[tuple[float, str, str, str]]] = defaultdict(list)
     for wire in rig.wires:
         for a, b in _signal_pairs(rig, ways, wire) if wire.kind == "line" else ():
@@ -251,10 +248,7 @@ def _balanced(item: Item, _side: str) -> bool:
 )
 def screen_current(study: Study, say: Say) -> Iterator[Finding]:
     """The line screen with most direct current at `loud`, where that is more than an ampere."""
-    lines = [w.id for w in study.rig.wires if w.kind == "line"]
-    found: Mapping[str, float] = {
-        w: max((abs(c.wires[w].amps_a) for _, c in _steady(study) if w in c.wires), default=0.0) for w in lines
-    }
+    found = {w.id: _screen_a(study, w) for w in study.rig.wires if w.kind == "line"}
     busy = sorted(w for w, a in found.items() if a > 1.0)
     if busy:
         worst = max(busy, key=lambda w: (found[w], w))
@@ -264,3 +258,12 @@ def screen_current(study: Study, say: Say) -> Iterator[Finding]:
             f"most in {worst}: {amount(found[worst], 'A')}.",
             f"Thicken the returns of the items at both ends of {worst}, or use balanced inputs.",
         )
+
+
+def _screen_a(study: Study, wire: Wire) -> float:
+    """Most steady current in the screen of a line lead, from the volts at its ends [A]."""
+    screen = wire_branch(study.rig, wire)
+    if screen is None:
+        return 0.0
+    gaps_v = [abs(v[screen.a] - v[screen.b]) for c in steady(study) if {screen.a, screen.b} <= (v := c.node_v).keys()]
+    return 1000.0 * max(gaps_v, default=0.0) / screen.mohm

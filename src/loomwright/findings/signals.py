@@ -141,8 +141,8 @@ def load_too_low(study: Study, say: Say) -> Iterator[Finding]:
                 name = f"ch{channel} and ch{first[channel]} bridged" if bridged else f"ch{channel}"
                 yield say(
                     (item.id, f"{item.id}.ch{channel}+"),
-                    f"{name.capitalize()} of {item.id} see {num(ohm)} ohm nominal; {num(least)} ohm is the least."
+                    f"{name.capitalize()} of {item.id} see {num(ohm)} Ω nominal; {num(least)} Ω is the least."
                     if bridged
-                    else f"{name} of {item.id} sees {num(ohm)} ohm nominal; {num(least)} ohm is the least.",
-                    f"Bring the load on {name} of {item.id} to {num(least)} ohm or more.",
+                    else f"{name} of {item.id} sees {num(ohm)} Ω nominal; {num(least)} Ω is the least.",
+                    f"Bring the load on {name} of {item.id} to {num(least)} Ω or more.",
                 )

@@ -8,6 +8,7 @@ from math import isinf
 
 from loomwright.findings.model import Finding, Severity
 from loomwright.findings.registry import Say, check
+from loomwright.findings.steady import steady
 from loomwright.findings.trees import feed_way, return_way
 from loomwright.findings.ways import Ways, amplifiers
 from loomwright.findings.words import amount, listing, num
@@ -17,10 +18,6 @@ from loomwright.study import Study
 
 THIN_HEADROOM = 1.5
 """Factor on the programme below which the operating point is near its end."""
-
-
-def _states(study: Study, *programmes: str) -> list[CaseResult]:
-    return [c for k, c in study.power.cases.items() if k[1] in programmes]
 
 
 def _case(c: CaseResult) -> str:
@@ -39,7 +36,7 @@ def _case(c: CaseResult) -> str:
 def below_minimum(study: Study, say: Say) -> Iterator[Finding]:
     """Items below their least volts in a case up to `loud`."""
     lows: dict[str, list[tuple[float, CaseResult]]] = defaultdict(list)
-    for case in _states(study, "quiet", "music", "loud"):
+    for case in steady(study):
         for item_id, state in case.items.items():
             if state.below_minimum:
                 lows[item_id].append((state.volts_v, case))
@@ -65,7 +62,7 @@ def _lossy(study: Study, item_id: str) -> tuple[str, float] | None:
     item = study.rig.items[item_id]
     wires = [w for way in (feed_way(ways, item), return_way(ways, item)) if way for w in way.wires]
     drops: dict[str, float] = {}
-    for case in _states(study, "loud"):
+    for case in steady(study, "loud"):
         for w in wires:
             if w in case.wires:
                 drops[w] = max(drops.get(w, 0.0), abs(case.wires[w].drop_mv))
@@ -114,7 +111,7 @@ def no_operating_point(study: Study, say: Say) -> Iterator[Finding]:
 )
 def thin_headroom(study: Study, say: Say) -> Iterator[Finding]:
     """Cases up to `loud` that have less than half as much again in hand."""
-    thin = [c for c in _states(study, "quiet", "music", "loud") if c.solved and c.headroom < THIN_HEADROOM]
+    thin = [c for c in steady(study) if c.headroom < THIN_HEADROOM]
     if thin:
         worst = min(thin, key=lambda c: (c.headroom, c.engine, c.programme))
         yield say(
@@ -139,7 +136,7 @@ def drop_over_limit(study: Study, say: Say) -> Iterator[Finding]:
     limit = study.rig.limits.drop_v
     drops: dict[str, tuple[float, str]] = {}
     for item, _ in amplifiers(study.rig):
-        cases = [c for c in _states(study, "loud") if item.id in c.items and c.solved]
+        cases = [c for c in steady(study, "loud") if item.id in c.items]
         worst = max(((c.items[item.id].drop_v, c.engine) for c in cases), default=(0.0, "off"))
         if worst[0] > limit * 1.005:
             drops[item.id] = worst

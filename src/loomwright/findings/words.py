@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+UNITS = {"C": "°C", "ohm": "Ω", "mohm": "mΩ", "mm2": "mm²"}
 SHOWN = 6
 """Names shown in a list before the rest is counted."""
 
@@ -23,8 +24,8 @@ def num(value: float) -> str:
 
 
 def amount(value: float, unit: str) -> str:
-    """A number with its unit: ``38.3 A``."""
-    return f"{num(value)} {unit}"
+    """A number with its unit: ``38.3 A``. The unit may be given in plain letters: C, ohm, mohm, mm2."""
+    return f"{num(value)} {UNITS.get(unit, unit)}"
 
 
 def listing(names: Iterable[str], shown: int = SHOWN) -> str:
