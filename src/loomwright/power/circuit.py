@@ -219,3 +219,35 @@ def reduce(circuit: Circuit, extra_siemens: Floats | None = None) -> Reduced:
         emf_to_node=np.ascontiguousarray(emf_to_node),
         port_to_node=np.ascontiguousarray(port_to_node),
     )
+
+
+def with_emf_ohm(circuit: Circuit, reduced: Reduced, emf_ohm: Floats) -> Reduced:
+    """The same circuit with other battery resistances, without eliminating it again.
+
+    Each battery's conductance changes by a rank-one term, so the inverse changes by the Sherman-Morrison-Woodbury formula.
+
+    Parameters
+    ----------
+    reduced : Reduced
+        Of ``circuit``, with or without a leading case axis.
+    emf_ohm : (n, E) float
+        New resistances [ohm].
+    """
+    c = circuit
+    base = c.emf_ohm
+    unit = reduced.emf_to_node * base[..., :, None]  # (.., E, N): node volts for one ampere through each battery
+    own = np.swapaxes(unit[..., c.emf_a] - unit[..., c.emf_b], -1, -2)  # (.., E, E)
+    across = np.swapaxes(reduced.port_to_node[..., c.emf_a] - reduced.port_to_node[..., c.emf_b], -1, -2)  # (.., E, P)
+    change = (1.0 / emf_ohm - 1.0 / base)[..., :, None]
+    small = np.eye(own.shape[-1]) + change * own
+    unit_t = np.swapaxes(unit, -1, -2)
+    new_port = reduced.port_to_node - np.swapaxes(unit_t @ np.linalg.solve(small, change * across), -1, -2)
+    new_unit = unit - np.swapaxes(unit_t @ np.linalg.solve(small, change * own), -1, -2)
+    emf_to_node = new_unit / emf_ohm[..., :, None]
+    a, b = c.port_a, c.port_b
+    return Reduced(
+        z_ohm=np.swapaxes(new_port[..., a] - new_port[..., b], -1, -2),
+        emf_to_port=emf_to_node[..., a] - emf_to_node[..., b],
+        emf_to_node=emf_to_node,
+        port_to_node=new_port,
+    )

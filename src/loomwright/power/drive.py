@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -32,15 +32,12 @@ def drive(
     network: Network,
     cases: Sequence[tuple[EngineState, Programme]],
     *,
-    charge_pct: Mapping[str, np.ndarray] | None = None,
     brown_out: bool = False,
 ) -> Drive:
     """What every item does in each case of (engine, programme).
 
     Parameters
     ----------
-    charge_pct : battery id -> (n,) per cent, optional
-        Overrides the rig's states of charge. The linear part keeps the resistances the network was built with.
     brown_out : bool
         True: an amplifier or load below its least volts draws like a resistance and so lets go, as a real one does when it shuts
         down; used while a fault pulls the volts down. False: watts are asked for at any voltage.
@@ -50,7 +47,7 @@ def drive(
     outputs = network.rated_outputs_w
     emf = np.empty((n, len(network.batteries)))
     for k, name in enumerate(network.batteries):
-        emf[:, k] = _emf(rig.items[name], rig, charge_pct, n)
+        emf[:, k] = _emf_v(rig.items[name], rig)
     amps, watts, siemens = (np.zeros((n, len(network.loads))) for _ in range(3))
     sag = np.zeros(len(network.loads))
     for k, port in enumerate(network.loads):
@@ -75,7 +72,7 @@ def drive(
         spec = item.part.spec
         temperature = rig.places[item.place].temperature_c
         if isinstance(spec, BatterySpec):
-            volts[:, k] = _emf(item, rig, charge_pct, n)
+            volts[:, k] = _emf_v(item, rig)
             limit[:, k] = UNLIMITED_A if network.settled else 0.0
         elif isinstance(spec, ChargerSpec):
             volts[:, k] = regulator_v(spec, temperature)
@@ -89,10 +86,7 @@ def drive(
     return Drive(emf, amps, watts, siemens, sag, volts, limit)
 
 
-def _emf(item: Item, rig: Rig, charge_pct: Mapping[str, np.ndarray] | None, n: int) -> np.ndarray:
+def _emf_v(item: Item, rig: Rig) -> float:
     spec = item.part.spec
     assert isinstance(spec, BatterySpec)
-    place_c = rig.places[item.place].temperature_c
-    if charge_pct is None:
-        return np.full(n, battery_line(spec, item.charge_pct, place_c).emf_v)
-    return np.array([battery_line(spec, float(c), place_c).emf_v for c in charge_pct[item.id]])
+    return battery_line(spec, item.charge_pct, rig.places[item.place].temperature_c).emf_v

@@ -9,7 +9,7 @@ from math import inf
 import numpy as np
 
 from loomwright.power.balance import solved
-from loomwright.power.circuit import Circuit, Drive, Floats, reduce
+from loomwright.power.circuit import Circuit, Drive, Floats, reduce, with_emf_ohm
 from loomwright.power.drive import UNLIMITED_A, drive
 from loomwright.power.network import Network, build, reference_battery
 from loomwright.power.results import Session
@@ -64,8 +64,11 @@ def timelines(rig: Rig, lines: Sequence[Sequence[Part]]) -> tuple[Session, ...]:
     before: tuple[tuple[EngineState, Programme], ...] = ()
     while True:
         cases = tuple(_part(line, end, now) for line, end in zip(lines, ends, strict=True))
-        circuit, work = _moment(network, cases, charge)
-        reduced = reduce(circuit)
+        if cases != before:
+            still, plain = network.circuit_for([engine for engine, _ in cases]), drive(network, cases, brown_out=True)
+            whole = reduce(still)
+        circuit, work = _moment(network, still, plain, charge)
+        reduced = with_emf_ohm(still, whole, circuit.emf_ohm)
         s = solved(circuit, work, reduced, start if cases == before else None)
         if not s.found.all():
             s = solved(circuit, work, reduced)
@@ -111,28 +114,22 @@ def _part(line: Sequence[Part], ends: Floats, now_h: float) -> tuple[EngineState
     return line[at][0], line[at][1]
 
 
-def _moment(
-    network: Network, cases: Sequence[tuple[EngineState, Programme]], charge_pct: Floats
-) -> tuple[Circuit, Drive]:
+def _moment(network: Network, still: Circuit, plain: Drive, charge_pct: Floats) -> tuple[Circuit, Drive]:
     """Circuit and drive with the batteries as they are now; charge_pct (n, batteries)."""
     rig = network.rig
-    work = drive(
-        network, cases, charge_pct={b: charge_pct[:, k] for k, b in enumerate(network.batteries)}, brown_out=True
-    )
-    ohm = np.empty(charge_pct.shape)
+    ohm, emf = np.empty(charge_pct.shape), np.empty(charge_pct.shape)
+    volts, limit = plain.source_v.copy(), plain.source_limit_a.copy()
     for k, name in enumerate(network.batteries):
         item = rig.items[name]
         spec = item.part.spec
         assert isinstance(spec, BatterySpec)
+        place_c = rig.places[item.place].temperature_c
         slot = next(i for i, p in enumerate(network.sources) if p.role == "battery" and p.item == name)
-        for n in range(len(cases)):
-            line = battery_line(
-                spec, float(charge_pct[n, k]), rig.places[item.place].temperature_c, item.resistance_factor
-            )
-            ohm[n, k] = line.charge_ohm
-            work.source_limit_a[n, slot] = UNLIMITED_A if charge_pct[n, k] > 0.0 else 0.0
-    circuit = network.circuit_for([engine for engine, _ in cases])
-    return replace(circuit, emf_ohm=ohm), work
+        for n, level in enumerate(charge_pct[:, k]):
+            line = battery_line(spec, float(level), place_c, item.resistance_factor)
+            ohm[n, k], emf[n, k], volts[n, slot] = line.charge_ohm, line.emf_v, line.emf_v
+            limit[n, slot] = UNLIMITED_A if level > 0.0 else 0.0
+    return replace(still, emf_ohm=ohm), replace(plain, emf_v=emf, source_v=volts, source_limit_a=limit)
 
 
 def _given_a(network: Network, circuit: Circuit, work: Drive, solution: Solution) -> Floats:
