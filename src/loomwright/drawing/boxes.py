@@ -9,6 +9,7 @@ from loomwright.drawing import fonts
 from loomwright.drawing.layout import Port, Side
 from loomwright.drawing.marks import Mark, Role, Stroke, Text, Weight, line
 
+THIN = Stroke(0.35)
 TEXT_MM = 2.5  # height of capitals
 LINE_MM = 4.1  # from one baseline to the next
 _GAP = 1.1  # between words and a line

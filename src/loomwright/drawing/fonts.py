@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import struct
 from dataclasses import dataclass
 from functools import cache
@@ -97,18 +98,33 @@ def shortened(text: str, limit_mm: float, size_mm: float, weight: Weight = "regu
     return text[:low].rstrip() + "…"
 
 
+def _words(text: str) -> list[str]:
+    """The pieces a line may be broken between: after spaces and hyphens, never between a number and its unit."""
+    pieces = []
+    for word in re.sub(r"(?<=\d) (?=(?:A|V|W|Ah|mm|cm|m|Hz|kHz|ohm|in|%|C)\b)", "\u00a0", clean(text)).split(" "):
+        pieces += [p for p in re.split(r"(?<=\w-)(?=\w{3})", word) if p]
+    return pieces
+
+
+def _joined(pieces: list[str]) -> str:
+    out = ""
+    for piece in pieces:
+        out += piece if not out or out.endswith("-") else " " + piece
+    return out
+
+
 def wrapped(text: str, limit_mm: float, size_mm: float, lines: int, weight: Weight = "regular") -> tuple[str, ...]:
     """The text on at most ``lines`` lines, broken at spaces; the last is cut if need be."""
-    words = clean(text).split()
+    words = _words(text)
     out: list[str] = []
     while words:
         if len(out) == lines - 1:
-            out.append(shortened(" ".join(words), limit_mm, size_mm, weight))
+            out.append(shortened(_joined(words), limit_mm, size_mm, weight))
             break
         take = 1
-        while take < len(words) and width_mm(" ".join(words[: take + 1]), size_mm, weight) <= limit_mm:
+        while take < len(words) and width_mm(_joined(words[: take + 1]), size_mm, weight) <= limit_mm:
             take += 1
-        out.append(shortened(" ".join(words[:take]), limit_mm, size_mm, weight))
+        out.append(shortened(_joined(words[:take]), limit_mm, size_mm, weight))
         words = words[take:]
     return tuple(out)
 

@@ -35,7 +35,7 @@ class Box:
     width_mm: float
     height_mm: float
     ports: tuple[Port, ...]
-    last: bool = False  # goes into the rightmost column
+    column: Literal["", "FIRST", "LAST"] = ""  # held to the leftmost or the rightmost column
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,8 +140,8 @@ def layout(graph: Graph) -> Placed:
     children = []
     for box in graph.boxes:
         options = {"elk.portConstraints": "FIXED_POS"}
-        if box.last:
-            options["elk.layered.layering.layerConstraint"] = "LAST"
+        if box.column:
+            options["elk.layered.layering.layerConstraint"] = box.column
         children.append({
             "id": box.id, "width": _units(box.width_mm), "height": _units(box.height_mm), "layoutOptions": options,
             "ports": [

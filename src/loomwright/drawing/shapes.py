@@ -77,7 +77,7 @@ def _tie(build: Build, x: float, rows: Sequence[Row], to_y: float | None = None)
 
 def _dipole(content: Content, west: Sequence[End], east: Sequence[End], symbol: tuple[Mark, ...], feed: str) -> Shape:
     """A source between its feed on top and its return below."""
-    words = _words(content)
+    words = lines(content.item.id, content.item.part.title, content.figures, _WORDS_MM, 3)
     build = Build(list(west), list(east), 14.0 + widest(words) + 1.0)
     x = build.left + 6.5
     top = build.rows(at_terminal(west, feed), at_terminal(east, feed))
@@ -145,7 +145,7 @@ def _block(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
         feed = [feeds.pop(0)] if feeds and not out_w else []
         device = content.devices[number - 1] if number <= len(content.devices) else ""
         if device:
-            build.y += 0.9 if out_e or out_w or feed else 2.6
+            build.y += 1.6 if out_e or out_w or feed else 3.2
         rows = build.rows([*out_w, *feed], out_e)
         _way(build, x, rows, device, number in content.empty)
         on_bar += [row_y for row_y, w, _ in rows if w]

@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 
-from loomwright.drawing import boxes, figures, flow, fonts, frame, shapes
+from loomwright.drawing import boxes, captions, figures, flow, fonts, frame, shapes, tiers
 from loomwright.drawing.boxes import LINE_MM, TEXT_MM, End
+from loomwright.drawing.captions import LABEL_GAP_MM, Label
 from loomwright.drawing.flow import Drawn
-from loomwright.drawing.layout import Box, Graph, Link, Placed, layout
-from loomwright.drawing.marks import Group, Mark, Path, Point, Sheet, Stroke, Text, placed, weight_for_mm2
+from loomwright.drawing.layout import Box, Graph, Link
+from loomwright.drawing.marks import Group, Mark, Path, Point, Sheet, Text, line, placed
+from loomwright.drawing.tiers import Arrangement, Flag
 from loomwright.errors import LoomwrightError
 from loomwright.power.results import CaseResult
-from loomwright.rig.model import BatterySpec, EngineState, Item, Programme, Wire
+from loomwright.rig.model import EngineState, Item, Programme
 from loomwright.study import Study
 
 MOST_BOXES = 150
 _LARGEST = 1.4  # 2.5 mm capitals become 3.5 mm, the next size up
-_SMALLEST = 0.72  # 2.5 mm capitals become 1.8 mm, the next size down of ISO 3098
-_LABEL_GAP = 1.1
-DEVICE_WORDS = {
-    "post_mount": "post", "glass_5x20": "glass", "breaker_1": "type I", "breaker_2": "type II", "breaker_3": "type III",
-}  # fmt: skip
-_NODES = ("fuse_holder", "breaker", "switch", "fused_block", "plain_block", "bus", "frame", "splice")
+_SMALLEST = 0.66  # 2.5 mm capitals become 1.65 mm: read at arm's length
 _ID_MM = 30.0  # ids longer than this are cut on wires
 
 
@@ -31,20 +27,13 @@ class TooLarge(LoomwrightError, ValueError):
     """The rig has more items than one sheet can show."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Label:
-    above: tuple[str, ...]
-    below: str
-    width_mm: float
-    height_mm: float
-
-
 def draw(
     study: Study, engine: EngineState = "cruise", programme: Programme = "music", size: frame.SheetSize | None = None
 ) -> Sheet:
     """The power single-line diagram with the volts and amperes of one case.
 
-    Without a ``size`` the smallest of A4, A3, A2.. is taken on which it reads.
+    Without a ``size`` the smallest of A4, A3, A2.. is taken on which it reads. A diagram too wide for A3 is folded
+    into two rows.
 
     Raises
     ------
@@ -58,7 +47,7 @@ def draw(
     case = study.power.cases.get((engine, programme))
     items = sorted(heights, key=lambda i: (-round(heights[i], 6), list(rig.items).index(i)))
     made = {i: _shape(study, rig.items[i], wires, case) for i in items}
-    labels = {d.wire.id: _label(d, case) for d in wires}
+    labels = {d.wire.id: captions.label(d, case) for d in wires}
     graph = Graph(
         tuple(Box(i, made[i].width_mm, made[i].height_mm, made[i].ports) for i in items),
         tuple(
@@ -66,132 +55,85 @@ def draw(
             for d, label in ((d, labels[d.wire.id]) for d in wires)
         ),
     )
-    places = layout(graph)
+    id_mm = {d.wire.id: fonts.width_mm(_name(d), TEXT_MM, "semibold") + 2.4 for d in wires}
+    places = tiers.arrange(graph, id_mm, lambda w, h: _scale("A3", w, h) >= _SMALLEST)
+    by_id = {d.wire.id: d for d in wires}
     marks: list[Mark] = [_wire_group(d, places, labels[d.wire.id]) for d in wires]
+    marks += [_flag(f, by_id[f.wire], id_mm[f.wire]) for f in places.flags]
     for i in items:
         item = rig.items[i]
         marks.append(Group(placed(made[i].marks, *places.boxes[i]), "item", i, f"{i}: {item.part.title}"))
     return _on_sheet(study, marks, places, case, engine, programme, size)
 
 
-def _stroke(wire: Wire) -> Stroke:
-    area = wire.size.area_mm2 if wire.size else 2.0
-    return Stroke(weight_for_mm2(area), "ink", "solid" if wire.kind == "power" else "long")
+def _name(d: Drawn) -> str:
+    return fonts.shortened(d.wire.id, _ID_MM, TEXT_MM, "semibold")
 
 
 def _shape(study: Study, item: Item, wires: Iterable[Drawn], case: CaseResult | None) -> boxes.Shape:
     west: list[End] = []
     east: list[End] = []
     for d in wires:
-        for ref, side in ((d.right, "WEST"), (d.left, "EAST")):
+        for ref, west_side in ((d.right, True), (d.left, False)):
             owner, _, terminal = ref.partition(".")
             if owner != item.id:
                 continue
-            name = fonts.shortened(d.wire.id, _ID_MM, TEXT_MM, "semibold")
-            if side == "WEST":
-                west.append(End(f"{d.wire.id}|right", terminal, "WEST", name, _stroke(d.wire)))
+            if west_side:
+                west.append(End(f"{d.wire.id}|right", terminal, "WEST", _name(d), captions.stroke(d.wire)))
             else:
-                east.append(End(f"{d.wire.id}|left", terminal, "EAST", name, _stroke(d.wire)))
-    return shapes.shape(_content(study, item, case, [e.terminal for e in (*east, *west)]), west, east)
+                east.append(End(f"{d.wire.id}|left", terminal, "EAST", _name(d), captions.stroke(d.wire)))
+    content = captions.content(study, item, case, [e.terminal for e in (*east, *west)])
+    return shapes.shape(content, west, east)
 
 
-def _content(study: Study, item: Item, case: CaseResult | None, terminals: list[str]) -> shapes.Content:
-    """The words of a box: figures of the case, and its over-current devices as they stand."""
-    said: list[str] = []
-    spec = item.part.spec
-    if case and item.part.family in _NODES and terminals:
-        known = case.node_v.get(f"{item.id}.{'in' if item.part.family.endswith('block') else terminals[0]}")
-        if known is not None:
-            said.append(figures.volts(known))
-    if isinstance(spec, BatterySpec):
-        said.append(f"{spec.capacity_ah:g}{figures.THIN_SPACE}Ah, {item.charge_pct:.0f}{figures.THIN_SPACE}% full")
-    state = case.items.get(item.id) if case else None
-    if state is not None:
-        flow_a = abs(state.amps_a)
-        if item.part.family == "battery":
-            way = "takes" if state.amps_a > 0.05 else "gives" if state.amps_a < -0.05 else "at rest,"
-            said.append(f"{figures.volts(state.volts_v)}, {way} {figures.amps(flow_a)}")
-        else:
-            said.append(f"{figures.volts(state.volts_v)}, {figures.amps(flow_a)}")
-        if item.part.family == "amplifier":
-            said.append(f"{state.watts_w:.0f}{figures.THIN_SPACE}W in, {state.output_w:.0f}{figures.THIN_SPACE}W out")
-        if state.below_minimum:
-            said.append("below its least volts")
-    devices, empty = _devices(study, item)
-    return shapes.Content(item, tuple(said), devices, empty)
-
-
-def _devices(study: Study, item: Item) -> tuple[tuple[str, ...], tuple[int, ...]]:
-    """The over-current devices of an item in words, and the ways that are empty."""
-    found = {d.way: d for d in study.protection.devices.values() if d.item == item.id}
-    if item.part.family == "fused_block":
-        words = {w: f"{w}: {device_words(d.type, d.rating_a)}" for w, d in found.items()}
-        ways = range(1, item.part.ways + 1)
-        return tuple(words.get(w, f"{w}: empty") for w in ways), tuple(w for w in ways if w not in words)
-    texts = []
-    for way, device in sorted(found.items()):
-        count = f"{device.count} × " if device.count > 1 else ""
-        own = "own fuse " if way == 0 else ""
-        texts.append(f"{own}{count}{device_words(device.type, device.rating_a)}")
-    if not texts and item.part.family in ("fuse_holder", "breaker"):
-        texts.append("no fuse fitted")
-    return tuple(texts), ()
-
-
-def device_words(kind: str, rating_a: float) -> str:
-    """Type and rating of an over-current device, as short as they are said."""
-    return f"{DEVICE_WORDS.get(kind, kind)} {figures.rating(rating_a)}"
-
-
-def _label(d: Drawn, case: CaseResult | None) -> _Label:
-    """Size and length over the wire, amperes with their direction under it."""
-    wire = d.wire
-    if wire.size is None:
-        above: tuple[str, ...] = ("size open", figures.length(wire.length_mm))
-    elif wire.size.system == "bolted":
-        above = ("bolted",)
-    else:
-        metal = "" if wire.metal == "copper" else f" {wire.metal.upper() if wire.metal.startswith('cca') else 'tinned'}"
-        above = (f"{wire.size.label}{metal}", figures.length(wire.length_mm))
-    state = case.wires.get(wire.id) if case else None
-    below = ""
-    if state is not None:
-        to_right = (state.amps_a >= 0) != d.turned
-        amps = figures.amps(abs(state.amps_a))
-        below = amps if abs(state.amps_a) < 0.05 else f"→ {amps}" if to_right else f"{amps} ←"
-    widest = max(fonts.width_mm(text, TEXT_MM) for text in (*above, below))
-    half = _stroke(wire).width_mm / 2 + _LABEL_GAP + TEXT_MM + LINE_MM * (len(above) - 1) + 0.6
-    return _Label(above, below, widest + 2.0, 2 * half)
-
-
-def _wire_group(d: Drawn, places: Placed, label: _Label) -> Group:
-    points = places.links[d.wire.id]
-    stroke = _stroke(d.wire)
+def _wire_group(d: Drawn, places: Arrangement, label: Label) -> Group:
+    stroke = captions.stroke(d.wire)
+    pieces = places.pieces[d.wire.id]
     x, y = places.labels[d.wire.id]
-    centre = (x + label.width_mm / 2, _height_at(points, x + label.width_mm / 2, y + label.height_mm / 2))
+    centre_x = x + label.width_mm / 2
+    centre_y = _height_at(pieces, centre_x, y + label.height_mm / 2)
     half = stroke.width_mm / 2
-    marks: list[Mark] = [
-        Path(points, stroke),
-    ]
+    marks: list[Mark] = [Path(points, stroke) for points in pieces]
     for k, text in enumerate(reversed(label.above)):
-        marks.append(Text((centre[0], centre[1] - half - _LABEL_GAP - k * LINE_MM), text, TEXT_MM, "middle"))
+        marks.append(Text((centre_x, centre_y - half - LABEL_GAP_MM - k * LINE_MM), text, TEXT_MM, "middle"))
     if label.below:
-        marks.append(Text((centre[0], centre[1] + half + 1.0 + TEXT_MM), label.below, TEXT_MM, "middle"))
+        marks.append(Text((centre_x, centre_y + half + 1.0 + TEXT_MM), label.below, TEXT_MM, "middle"))
     wire = d.wire
     return Group(tuple(marks), "wire", wire.id, f"{wire.id}: {wire.start} to {wire.end}, {', '.join(label.above)}")
 
 
-def _height_at(points: tuple[Point, ...], x: float, near: float) -> float:
-    """The height of the level piece of a wire at x that lies nearest to ``near``."""
+def _height_at(pieces: Sequence[Sequence[Point]], x: float, near: float) -> float:
+    """The height of the level part of a wire at x that lies nearest to ``near``."""
     levels = [
-        a[1] for a, b in itertools.pairwise(points)
+        a[1]
+        for points in pieces
+        for a, b in itertools.pairwise(points)
         if abs(a[1] - b[1]) < 1e-6 and min(a[0], b[0]) <= x <= max(a[0], b[0])
-    ]  # fmt: skip
+    ]
     return min(levels, key=lambda v: abs(v - near), default=near)
 
 
+def _flag(flag: Flag, d: Drawn, id_mm: float) -> Group:
+    """Where a wire goes on in the other row: its id on a stub, and an arrow that names the row."""
+    stroke = captions.stroke(d.wire)
+    x, y = flag.at
+    y += tiers.FLAG_PORT_MM
+    arrow_x = x + id_mm if flag.side == "EAST" else x
+    stub_x = x if flag.side == "EAST" else x + tiers.FLAG_MM
+    end_x = arrow_x + tiers.FLAG_MM
+    half, tip = 2.7, 2.4
+    outline = ((arrow_x, y - half), (end_x - tip, y - half), (end_x, y), (end_x - tip, y + half), (arrow_x, y + half))
+    marks: tuple[Mark, ...] = (
+        line(stub_x, y, stub_x + id_mm, y, stroke),
+        Text((stub_x + id_mm / 2, y - stroke.width_mm / 2 - LABEL_GAP_MM), _name(d), TEXT_MM, "middle", "semibold"),
+        Path(outline, boxes.THIN, "raised", closed=True),
+        Text((arrow_x + 1.2, y + TEXT_MM / 2), f"row {flag.other_row}", TEXT_MM),
+    )
+    return Group(marks, "flag", d.wire.id, f"{d.wire.id} goes on in row {flag.other_row}")
+
+
 def _on_sheet(
-    study: Study, marks: list[Mark], places: Placed, case: CaseResult | None,
+    study: Study, marks: list[Mark], places: Arrangement, case: CaseResult | None,
     engine: EngineState, programme: Programme, size: frame.SheetSize | None,
 ) -> Sheet:  # fmt: skip
     """Choose the sheet, centre the drawing on it, write frame, title block and notes."""
@@ -205,7 +147,7 @@ def _on_sheet(
     title = frame.Title(
         rig.title, "Power single-line diagram", rig.file.rpartition("/")[2], rig.stage, case_words, "1 / 1"
     )
-    notes = _notes(study, case)
+    notes = _notes(study, case, bool(places.flags))
     free = frame.notes_room(chosen)
     words: list[Mark] = []
     y = free.y + 3.0
@@ -225,26 +167,28 @@ def _on_sheet(
     )  # fmt: skip
 
 
-def _fit(places: Placed, size: frame.SheetSize | None) -> tuple[frame.SheetSize, float]:
+def _scale(size: frame.SheetSize, width_mm: float, height_mm: float) -> float:
+    room = frame.room(size)
+    return min(_LARGEST, room.width_mm / width_mm, room.height_mm / height_mm)
+
+
+def _fit(places: Arrangement, size: frame.SheetSize | None) -> tuple[frame.SheetSize, float]:
     sizes: tuple[frame.SheetSize, ...] = (size,) if size else ("A4", "A3", "A2", "A1", "A0")
-    scale = 1.0
-    chosen = sizes[-1]
     for candidate in sizes:
-        room = frame.room(candidate)
-        scale = min(_LARGEST, room.width_mm / places.width_mm, room.height_mm / places.height_mm)
-        chosen = candidate
-        least = 1.0 if candidate == "A4" and not size else _SMALLEST
-        if scale >= least:
-            break
-    return chosen, scale
+        scale = _scale(candidate, places.width_mm, places.height_mm)
+        if scale >= (1.0 if candidate == "A4" and not size else _SMALLEST):
+            return candidate, scale
+    return sizes[-1], _scale(sizes[-1], places.width_mm, places.height_mm)
 
 
-def _notes(study: Study, case: CaseResult | None) -> list[str]:
+def _notes(study: Study, case: CaseResult | None, folded: bool) -> list[str]:
     notes = [
         "Full lines feed, broken lines return. The thicker the line, the more metal.",
-        "Volts against the minus post of the reference battery. Arrows: way of the current.",
+        "Volts against the minus post of the reference battery. → way of the current.",
         "Remote, line and speaker wires are not on this sheet.",
     ]
+    if folded:
+        notes.append("Arrows: the wire goes on in the row named.")
     if case is not None and not case.solved:
         notes.insert(0, f"This case has no operating point: shown at {figures.three(case.load_factor)} of it.")
     if any(p.provisional for p in study.protection.devices.values()):

@@ -9,9 +9,9 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from loomwright.drawing import figures, scales
+from loomwright.drawing.captions import device_words
 from loomwright.drawing.marks import Sheet, Stroke, weight_for_mm2
 from loomwright.drawing.plot import LINE_MM, Plot, Tag, sheet
-from loomwright.drawing.single_line import device_words
 from loomwright.facts import adiabatic
 from loomwright.power import heat
 from loomwright.protection import curves, damage
@@ -137,19 +137,44 @@ def _split(
 
 
 def _wires(study: Study, chain: Sequence[str]) -> Iterator[Wire]:
-    """For each device of the chain the thinnest wire it guards, each wire once."""
+    """For each device of the chain the thinnest wire it guards on the way to this load, each wire once."""
     seen: set[str] = set()
+    loads = _loads(study, chain[-1])
     for device in chain:
         guarded = [
             w for w in study.rig.wires
             if w.size is not None and w.size.system != "bolted"
             and w.id in study.protection.guards and device in study.protection.guards[w.id].devices
+            and _leads_to(study, w, loads)
         ]  # fmt: skip
         if guarded:
             thinnest = min(guarded, key=lambda w: (w.size.area_mm2 if w.size else 0.0, w.id))
             if thinnest.id not in seen:
                 seen.add(thinnest.id)
                 yield thinnest
+
+
+def _loads(study: Study, device: str) -> frozenset[str]:
+    """Items at the far end of a chain: the item of its last device, and what hangs on the ways beyond it."""
+    last = study.protection.devices[device]
+    found, waiting = {last.item}, [last.downstream]
+    seen = {last.upstream, last.downstream}
+    while waiting:
+        for wire in study.rig.wires_at(waiting.pop()):
+            for ref in (wire.start, wire.end):
+                if ref not in seen and wire.kind == "power":
+                    seen.add(ref)
+                    item = study.rig.item_of(ref)
+                    found.add(item.id)
+                    if item.part.family in ("connector", "switch", "relay", "splice"):
+                        waiting += [f"{item.id}.{t.name}" for t in item.part.terminals]
+    return frozenset(found)
+
+
+def _leads_to(study: Study, wire: Wire, loads: frozenset[str]) -> bool:
+    """True unless the wire ends at a load of another chain."""
+    ends = [study.rig.item_of(ref) for ref in (wire.start, wire.end)]
+    return all(i.id in loads for i in ends if i.part.family in ("amplifier", "processor", "source", "accessory"))
 
 
 def _draw_wire(plot: Plot, study: Study, wire: Wire) -> Iterator[Tag]:

@@ -6,7 +6,7 @@ import math
 from collections import Counter
 from typing import Any, get_args
 
-from loomwright.drawing.single_line import device_words
+from loomwright.drawing.captions import device_words
 from loomwright.papers.cells import Column, Value, table
 from loomwright.protection.results import FaultKind, FaultResult, Verdict
 from loomwright.study import Study
