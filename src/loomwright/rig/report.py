@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from loomwright.errors import InputError, Problem
-from loomwright.rig.words import nearest, show, some
+from loomwright.rig.words import nearest, plain, show, some
 
 
 @dataclass
@@ -22,7 +22,7 @@ class Report:
     def add(self, place: str, expected: str, received: str, remedy: str) -> None:
         if any(place == s or place.startswith((f"{s}.", f"{s}[")) for s in self.said):
             return
-        problem = Problem(self.file, place, expected, received, remedy)
+        problem = Problem(self.file, plain(place), plain(expected, 2000), plain(received), plain(remedy, 2000))
         if problem not in self.problems:
             self.problems.append(problem)
 

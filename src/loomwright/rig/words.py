@@ -46,6 +46,12 @@ def some(names: Iterable[str], most: int = 12) -> str:
     return text if len(listed) <= most else f"{text} and {len(listed) - most} more"
 
 
+def plain(text: str, most: int = 200) -> str:
+    """Text on one line that a terminal can print: control characters written out, the rest as it is."""
+    safe = "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text[: most + 1])
+    return safe if len(text) <= most else f"{safe[:most]}.."
+
+
 def show(value: object, most: int = 60) -> str:
     """A value as a rig file would write it, cut to ``most`` characters, on one line."""
     if value is None:
@@ -53,10 +59,9 @@ def show(value: object, most: int = 60) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
-        safe = "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in value[: most + 1])
-        return f'"{safe}"' if len(value) <= most else f'"{safe[:most]}.."'
+        return f'"{plain(value, most)}"'
     if isinstance(value, Mapping):
-        return f"a table with {some(map(str, value), 4)}" if value else "an empty table"
+        return f"a table with {some((plain(str(k), 20) for k in value), 4)}" if value else "an empty table"
     if isinstance(value, list | tuple):
         inside = ", ".join(show(v, 20) for v in value[:6])
         return f"[{inside}]" if len(value) <= 6 else f"[{inside}, ..] ({len(value)} values)"
