@@ -30,8 +30,10 @@ def program() -> str:
 def _load(a: str, b: str, watts: str, amps: str, siemens: str, sag: float) -> str:
     v = f"V({a},{b})"
     inverse = f"(1/max({v},{FLOOR_V}))"
-    phi = inverse if sag <= 0 else f"({v}<{sag!r} ? {v}/{sag * sag!r} : {inverse})"
-    return f"I={amps}+({watts})*{phi}+({siemens})*{v}"
+    own = f"({amps}+({watts})*{inverse})"
+    if sag > 0:
+        own = f"({v}<{sag!r} ? {v}*({amps}/{sag!r}+({watts})/{sag * sag!r}) : {own})"
+    return f"I={own}+({siemens})*{v}"
 
 
 def netlist(circuit: Circuit, drive: Drive, case: int = 0, *, capacitors: str = "", control: bool = False) -> list[str]:
@@ -53,7 +55,12 @@ def netlist(circuit: Circuit, drive: Drive, case: int = 0, *, capacitors: str = 
         )
     given = []
     for k, (a, b) in enumerate(zip(circuit.source_a, circuit.source_b, strict=True)):
-        line = f"{float(circuit.source_siemens[k])!r}*({float(drive.source_v[case, k])!r}-V({name[a]},{name[b]}))"
+        set_v = repr(float(drive.source_v[case, k]))
+        if control:  # a battery's own line moves with its EMF
+            for e in np.flatnonzero((circuit.emf_a == a) & (circuit.emf_b == b)):
+                if drive.source_v[case, k] == drive.emf_v[case, e]:
+                    set_v = f"V(e{e},{name[b]})"
+        line = f"{float(circuit.source_siemens[k])!r}*({set_v}-V({name[a]},{name[b]}))"
         given.append(f"min(max({line},0),{float(drive.source_limit_a[case, k])!r})")
         lines.append(f"BS{k} {name[b]} {name[a]} I={given[k]}")
     for k, (a, b, out) in enumerate(zip(circuit.converter_a, circuit.converter_b, circuit.converter_output, strict=True)):

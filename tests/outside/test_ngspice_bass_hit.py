@@ -40,11 +40,12 @@ def burst_in_ngspice(burst: Burst) -> np.ndarray:
     for k, (a, b) in enumerate(zip(c.load_a, c.load_b, strict=True)):
         start, top = float(burst.watts[0, k]), float(burst.watts[-1, k])
         sag, v = float(w.sag_v[k]), f"V({a},{b})"
-        phi = f"(1/max({v},{FLOOR_V}))"
+        amps = float(w.load_a[0, k])
+        own = f"({amps!r}+V(w{k})*(1/max({v},{FLOOR_V})))"
         if sag > 0:
-            phi = f"({v}<{sag!r} ? {v}/{sag * sag!r} : {phi})"
+            own = f"({v}<{sag!r} ? {v}*({amps / sag!r}+V(w{k})/{sag * sag!r}) : {own})"
         lines.append(f"VW{k} w{k} 0 PWL(0 {start!r} {rise!r} {top!r} 1 {top!r})")
-        lines.append(f"BL{k} {a} {b} I={float(w.load_a[0, k])!r}+V(w{k})*{phi}+{float(w.load_siemens[0, k])!r}*{v}")
+        lines.append(f"BL{k} {a} {b} I={own}+{float(w.load_siemens[0, k])!r}*{v}")
     still = transient(c, w, d, burst.times_s[:2], burst.watts[:1].repeat(2, axis=0))[0]
     lines.append(".nodeset " + " ".join(f"v({k})={round(float(v), 2)!r}" for k, v in enumerate(still) if k))
     names = " ".join(f"v({a},{b})" if b else f"v({a})" for a, b in zip(c.load_a, c.load_b, strict=True))

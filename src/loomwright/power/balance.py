@@ -40,7 +40,7 @@ def imbalance(
     """Relative current and power left over in each found case, two (k,) arrays.
 
     Current: the largest sum at any node over the most amperes that meet at any node, or 1 A if that is more.
-    Power: sources less loads less heat in resistances, over the sources' total or 1 W.
+    Power: sources less loads less heat in resistances, over the sources' total, or what 1 A makes at 12 V if that is more.
     """
     keep = np.flatnonzero(solution.found)
     found = Solution(solution.node_v[keep], solution.port_v[keep], solution.port_a[keep], solution.found[keep])
@@ -73,7 +73,7 @@ def imbalance(
     made = (emf * part.emf_v).sum(axis=1)
     taken = (found.port_v * found.port_a).sum(axis=1)
     given = np.abs(emf * part.emf_v).sum(axis=1) + np.abs(found.port_v * found.port_a).sum(axis=1)
-    power = np.abs(made - taken - heat) / np.maximum(given, 1.0)
+    power = np.abs(made - taken - heat) / np.maximum(given, 12.0)
     return current, power
 
 

@@ -75,7 +75,7 @@ class Drive:
     """What the sources and loads do in each of n cases.
 
     A load draws ``load_a + load_siemens * v + load_w * phi(v)`` amperes, phi(v) = 1/v for a stiff supply (sag_v 0);
-    for a sagging one v / sag_v**2 below ``sag_v`` and 1/v above. A source gives
+    below ``sag_v`` amperes and watts' current fall in proportion to the volts, so that the load is a resistance there. A source gives
     ``clip(source_siemens * (source_v - v), 0, source_limit_a)``.
 
     Shapes: emf_v (n, E); load_a, load_w, load_siemens (n, L); sag_v (L,); source_v, source_limit_a (n, S).
@@ -122,13 +122,20 @@ def load_current(drive: Drive, v: Floats) -> tuple[Floats, Floats]:
     inverse = 1.0 / safe
     phi = np.where(v >= FLOOR_V, inverse, inverse - (v - FLOOR_V) * inverse**2)
     slope = -inverse * inverse
+    live = drive.load_a + drive.load_w * phi + drive.load_siemens * v
+    own = drive.load_w * slope + drive.load_siemens
     sagging = (drive.sag_v > 0) & (v < drive.sag_v)
     if sagging.any():
-        per = 1.0 / np.where(drive.sag_v > 0, drive.sag_v, 1.0) ** 2
-        phi = np.where(sagging, v * per, phi)
-        slope = np.where(sagging, per, slope)
-    live = drive.load_a + drive.load_w * phi + drive.load_siemens * v
-    return live, drive.load_w * slope + drive.load_siemens
+        siemens = sag_siemens(drive) + drive.load_siemens
+        live = np.where(sagging, siemens * v, live)
+        own = np.where(sagging, siemens, own)
+    return live, own
+
+
+def sag_siemens(drive: Drive) -> Floats:
+    """Conductance of each load below its ``sag_v``, without ``load_siemens``, (n, L) [A/V]; meaningless where sag_v is 0."""
+    sag = np.where(drive.sag_v > 0, drive.sag_v, 1.0)
+    return drive.load_a / sag + drive.load_w / sag**2
 
 
 @dataclass(frozen=True)

@@ -63,6 +63,7 @@ def drive(
                 sag[k] = spec.min_v if brown_out else 0.0
             elif spec.law == "current":
                 amps[:, k] = spec.draw_w / STATED_AT_V * on
+                sag[k] = spec.min_v if brown_out else 0.0
             else:
                 siemens[:, k] = spec.draw_w / STATED_AT_V**2 * on
     volts = np.zeros((n, len(network.sources)))

@@ -118,13 +118,14 @@ def _settle(linear: _Linear, push: Floats, work: Drive, watts: Floats, port_v: F
     """
     open_v = linear.spread.T @ push
     amps, siemens, sag = work.load_a[0], work.load_siemens[0], work.sag_v
-    per = watts / np.where(sag > 0, sag, 1.0) ** 2
+    below = np.where(sag > 0, sag, 1.0)
+    per = amps / below + watts / below**2
     eye = np.eye(len(port_v))
     x = port_v
     for _ in range(40):
         safe = np.maximum(x, FLOOR_V)
         sagging = x < sag
-        i = amps + siemens * x + np.where(sagging, per * x, watts / safe)
+        i = siemens * x + np.where(sagging, per * x, amps + watts / safe)
         di = siemens + np.where(sagging, per, -watts / (safe * safe))
         dx = np.linalg.solve(eye + linear.z_ohm * di, open_v - x - linear.z_ohm @ i)
         x = x + dx
