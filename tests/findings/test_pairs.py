@@ -6,7 +6,11 @@ import pytest
 
 from loomwright.findings.registry import all_checks, check_of
 from tests.findings.bases import spoiled, study
-from tests.findings.cases import CASES, Case
+from tests.findings.build_cases import BUILD
+from tests.findings.edits import Case
+from tests.findings.supply_cases import SUPPLY
+
+CASES = (*SUPPLY, *BUILD)
 
 IDS = [f"{c.code}-{c.severity}-{k}" for k, c in enumerate(CASES)]
 BY_HAND = {"E502"}

@@ -21,7 +21,7 @@ SPARKS = ("relay", "switch", "breaker", "fuse_holder", "fused_block", "isolator"
     "Copper-clad aluminium on a boat",
     "Fix",
     why="Aluminium under a copper skin corrodes at every crimp where it is damp.",
-    remedy="Use tinned copper.",
+    remedy="Use tinned copper of the same size.",
     source="33 CFR 183.425 asks for stranded copper (from memory)",
     mark="from memory",
 )

@@ -164,7 +164,7 @@ def sae_for_awg(study: Study, say: Say) -> Iterator[Finding]:
         area, full = (conductors.parse_size(f"{number} {s}").area_mm2 for s in ("SAE", "AWG"))
         yield say(
             tuple(w.id for w in wires),
-            f"{ids} {'is' if len(wires) == 1 else 'are'} sold as {label}, but {size}: {amount(area, 'mm2')}, "
+            f"{ids} {'is' if len(wires) == 1 else 'are'} {size}, sold as {label}: {amount(area, 'mm2')}, "
             f"{num(100 * (1 - area / full))} % less than {number} AWG ({amount(full, 'mm2')}).",
             f"Mark {ids} as {size}, and fuse for {amount(area, 'mm2')}.",
             severity="Fix" if any(_over_guarded(study, w) for w in wires) else None,

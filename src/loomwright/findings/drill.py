@@ -137,8 +137,18 @@ def burned(study: Study, say: Say) -> Iterator[Finding]:
     mark="calculated",
 )
 def spread(study: Study, say: Say) -> Iterator[Finding]:
-    """Chafes and amplifier faults that are cleared at the cost of others, gathered by device; remote wires apart."""
-    faults = [f for f in _judged(study, "spread") if not f.typical_only and f.where not in _remote(study)]
+    """Chafes and amplifier faults that are cleared at the cost of others, gathered by device.
+
+    Counted are faults in which more opens than the nearest device; what shares that one is its branch. A remote
+    wire that rubs through silences what it wakes: that lies in its nature.
+    """
+    remote = {w.id for w in study.rig.wires if w.kind == "remote"}
+    nearest = tree(study).nearest
+    faults = []
+    for f in _judged(study, "spread"):
+        own = _guards(study, f, nearest).split(", ")
+        if not f.typical_only and f.where not in remote and any(o.device not in own for o in f.openings):
+            faults.append(f)
     for guard, group in _gathered(study, faults).items():
         worst = max(group, key=lambda f: (len(set(f.dark) - set(f.own_branch)), f.id))
         others = sorted({i for f in group for i in f.dark if i not in f.own_branch})
@@ -151,10 +161,6 @@ def spread(study: Study, say: Say) -> Iterator[Finding]:
             f"{listing(opened)}.",
             provisional=any(f.provisional for f in group),
         )
-
-
-def _remote(study: Study) -> frozenset[str]:
-    return frozenset(w.id for w in study.rig.wires if w.kind == "remote")
 
 
 @check(
@@ -265,27 +271,3 @@ def remote_left_on(study: Study, say: Say) -> Iterator[Finding]:
             told = f"{fault.detail}: {fault.reason.rstrip('.')}."
             sources = [i.id for i in study.rig.family("source")]
             yield say(sources or (fault.where,), told, "Feed the source unit from the ignition.")
-
-
-@check(
-    "E308",
-    "Remote line without a device of its own",
-    "Know",
-    why="A remote line that rubs through pulls its output down, or opens the fuse of the source: everything that it "
-    "wakes goes silent at once.",
-    remedy="Know where to look first; a 1 A fuse in each remote branch keeps the others awake.",
-    source=SOURCE,
-    mark="calculated",
-)
-def remote_rubbed(study: Study, say: Say) -> Iterator[Finding]:
-    """Remote wires that silence others when they rub through, in one line."""
-    faults = [f for f in _judged(study, "spread") if f.where in _remote(study)]
-    if faults:
-        wires = sorted({f.where for f in faults})
-        others = sorted({i for f in faults for i in f.dark})
-        yield say(
-            wires,
-            f"{count(len(wires), 'remote wire')}: where one of {listing(wires)} rubs through, {listing(others)} go "
-            "dark.",
-            f"Look first at {listing(wires)} when everything goes silent at once.",
-        )

@@ -11,7 +11,7 @@ from loomwright.findings.model import Finding, Severity
 from loomwright.findings.registry import Say, check
 from loomwright.findings.steady import loudest, steady, worst_joint
 from loomwright.findings.trees import feed_way, landing, return_way
-from loomwright.findings.ways import GROUND, LINE, METAL, Ways, amplifiers
+from loomwright.findings.ways import GROUND, LINE, METAL, Ways, amplifiers, supply_minus
 from loomwright.findings.words import amount, count, listing
 from loomwright.power.network import wire_branch
 from loomwright.protection.graph import is_bolted
@@ -178,7 +178,10 @@ def frame_return(study: Study, say: Say) -> Iterator[Finding]:
     mark="common practice",
 )
 def two_grounds(study: Study, say: Say) -> Iterator[Finding]:
-    """Unbalanced line leads between items whose returns land on different metal, gathered by the two places."""
+    """Unbalanced line leads between items whose returns land on different metal, gathered by the two places.
+
+    What adds to the signal is the volts between the supply returns of the two items.
+    """
     rig = study.rig
     ways = Ways(rig)
     volts = loudest(study).node_v
@@ -188,7 +191,8 @@ def two_grounds(study: Study, say: Say) -> Iterator[Finding]:
             land_a, land_b = (landing(ways, rig.items[i]) for i in (a, b))
             if land_a is None or land_b is None or _same_metal(ways, land_a, land_b):
                 continue
-            gap_mv = 1000.0 * abs(volts.get(land_a, 0.0) - volts.get(land_b, 0.0))
+            minus_a, minus_b = (supply_minus(rig.items[i]) for i in (a, b))
+            gap_mv = 1000.0 * abs(volts.get(minus_a or "", 0.0) - volts.get(minus_b or "", 0.0))
             if gap_mv >= HEARD_MV / 4:
                 (metal_a, a), (metal_b, b) = sorted([(land_a.partition(".")[0], a), (land_b.partition(".")[0], b)])
                 found[metal_a, metal_b].append((gap_mv, a, b, wire.id))
@@ -198,7 +202,7 @@ def two_grounds(study: Study, say: Say) -> Iterator[Finding]:
         yield say(
             (*here, *there, *wires),
             f"{listing(here)} {_returns(here)} at {metal_a}, {listing(there)} at {metal_b}: {amount(worst, 'mV')} "
-            f"between them at loud, and {listing(wires)} {'is' if len(wires) == 1 else 'are'} unbalanced.",
+            f"between their returns at loud, and {listing(wires)} {'is' if len(wires) == 1 else 'are'} unbalanced.",
             f"Land all {count(len({*here, *there}), 'return')} on one ground bus, or fit balanced inputs.",
             severity=None if worst >= HEARD_MV else "Know",
         )

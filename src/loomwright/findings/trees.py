@@ -85,8 +85,7 @@ def landing(ways: Ways, item: Item) -> str | None:
     if start is None:
         return None
     reached = ways.reach(start, METAL, GROUND)
-    found = [(w.length_mm, t) for t, w in reached.items() if ways.rig.item_of(t).part.family in LANDINGS]
-    return min(found)[1] if found else None
+    return next((t for t in reached if ways.rig.item_of(t).part.family in LANDINGS), None)
 
 
 def amplifiers_below(rig: Rig, loads: Iterable[str]) -> tuple[str, ...]:
