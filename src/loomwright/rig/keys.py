@@ -153,7 +153,8 @@ class WireKeys(Keys):
         default=None,
         ge=1,
         le=50_000,
-        description="Conductor length. Left out: the shortest way along the runs; 150 where both ends share a place.",
+        description="Conductor length. Left out: the shortest way along the runs; 150 where both ends share a place or "
+        "one lies on the frame.",
     )
     insulation_c: Literal[60, 75, 80, 90, 105, 125, 200] = Field(
         default=105, description="Temperature rating of the insulation."
