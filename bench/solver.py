@@ -1,7 +1,9 @@
 """Solved cases a second against ngspice: the same circuit, the same cases, both inside this process, one core.
 
-ngspice runs as its shared library (Debian package libngspice0): for each case the watts and EMFs are altered and an operating
-point is asked for, the way any caller would. No process is started and no file is read between cases. ngspice is given its usual
+ngspice runs as its shared library (Debian package libngspice0): for each case the watts and EMFs are altered and an
+operating
+point is asked for, the way any caller would. No process is started and no file is read between cases. ngspice is
+given its usual
 tolerances, looser than ours. As a harder comparison it also gets the cases as one DC sweep, with no command between
 them and each point starting from the last; that row has no target.
 """
@@ -27,8 +29,12 @@ SAME_V = 2e-3
 
 class _Vector(ctypes.Structure):
     _fields_ = (
-        ("name", ctypes.c_char_p), ("type", ctypes.c_int), ("flags", ctypes.c_short),
-        ("real", ctypes.POINTER(ctypes.c_double)), ("complex", ctypes.c_void_p), ("length", ctypes.c_int),
+        ("name", ctypes.c_char_p),
+        ("type", ctypes.c_int),
+        ("flags", ctypes.c_short),
+        ("real", ctypes.POINTER(ctypes.c_double)),
+        ("complex", ctypes.c_void_p),
+        ("length", ctypes.c_int),
     )
 
 
@@ -66,9 +72,10 @@ class Library:
 
 def rows() -> list[Row]:
     """Ratio of cases a second on the planned trike with the engine off, batteries ohmic: of cases with
-    corners ngspice does not find every one."""
+    corners ngspice does not find every one.
+    """
     sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "outside"))
-    from spice import netlist
+    from spice import netlist  # type: ignore[import-not-found]
 
     from loomwright import demo
     from loomwright.power.circuit import Drive, reduce
@@ -106,10 +113,12 @@ def rows() -> list[Row]:
 
     spice = Library()
     begin = [f"v({k})={float(v):.2f}" for k, v in enumerate(solution.node_v[0]) if k]
-    spice.circuit(["* cases", ".options noacct", *netlist(circuit, work, 0, control=True), ".nodeset " + " ".join(begin), ".end"])
+    spice.circuit(
+        ["* cases", ".options noacct", *netlist(circuit, work, 0, control=True), ".nodeset " + " ".join(begin), ".end"]
+    )
     spice.command("op")
     theirs, worst = [], 0.0
-    port = int(circuit.load_a[-1])
+    node = int(circuit.load_a[-1])
     for n in range(THEIRS):
         begun = time.perf_counter()
         for e in range(work.emf_v.shape[1]):
@@ -118,13 +127,13 @@ def rows() -> list[Row]:
             spice.command(f"alter vw{k}={float(work.load_w[n, k])!r}")
         spice.command("op")
         theirs.append(time.perf_counter() - begun)
-        worst = max(worst, abs(float(spice.volts(port)[-1]) - float(solution.node_v[n, port])))
+        worst = max(worst, abs(float(spice.volts(node)[-1]) - float(solution.node_v[n, node])))
     if worst > SAME_V:
         raise RuntimeError(f"the two solvers did not solve the same cases: {worst * 1000:.1f} mV apart")
     low, high = float(work.load_w[:, -1].min()), float(work.load_w[:, -1].max())
     begun = time.perf_counter()
     spice.command(f"dc vw{work.load_w.shape[1] - 1} {low!r} {high!r} {(high - low) / SWEEP!r}")
-    sweep = (time.perf_counter() - begun) / len(spice.volts(port))
+    sweep = (time.perf_counter() - begun) / len(spice.volts(node))
     usual = statistics.median(theirs)
     return [
         at_least("solved cases a second against ngspice, same cases, one process", usual / mine, "times", 300),

@@ -9,7 +9,7 @@ from loomwright.rig.model import Rig
 
 if TYPE_CHECKING:
     from loomwright.power.results import PowerResult
-    from loomwright.protection.results import ProtectionResult
+    from loomwright.protection.results import Choice, ProtectionResult
 
 
 class Study:
@@ -21,24 +21,32 @@ class Study:
     def __init__(self, rig: Rig) -> None:
         self.given = rig
 
-    @cached_property
+    @property
     def rig(self) -> Rig:
-        return self._sized[0]
+        """The rig with every size and rating settled."""
+        return self._settled[0]
+
+    @property
+    def choices(self) -> tuple[Choice, ...]:
+        """What every ``auto`` became, and why."""
+        return self._settled[1]
 
     @cached_property
-    def _sized(self):  # type: ignore[no-untyped-def]
+    def _settled(self) -> tuple[Rig, tuple[Choice, ...]]:
         from loomwright.protection.sizing import settle
 
         return settle(self.given)
 
     @cached_property
     def power(self) -> PowerResult:
+        """Volts, amperes, watts and heat in every case; sessions and the bass hit."""
         from loomwright.power.cases import study_power
 
         return study_power(self.rig)
 
     @cached_property
     def protection(self) -> ProtectionResult:
+        """Devices, guards, selectivity and the fault drill."""
         from loomwright.protection.drill import study_protection
 
-        return study_protection(self.rig, self.power, self._sized[1])
+        return study_protection(self.rig, self.power, self.choices)

@@ -34,7 +34,7 @@ def random_circuit(seed: int, cases: int = 1) -> tuple[Circuit, Drive]:
     loads = int(rng.integers(1, 1 + min(12, len(feed))))
     la = [feed[int(k)] for k in rng.integers(0, len(feed), loads)]
     lb = [back[int(k)] for k in rng.integers(0, len(back), loads)]
-    sa, sb, siemens, volts, limit = [], [], [], [], []
+    sa, sb, siemens, _volts, limit = [], [], [], [], []
     for k in range(batteries):  # a battery gives by its ohmic resistance and takes by a larger one
         settled = float(rng.uniform(0.1, 1.0))
         sa.append(emf_a[k])
@@ -63,13 +63,30 @@ def random_circuit(seed: int, cases: int = 1) -> tuple[Circuit, Drive]:
     sag = np.where(rng.random(loads) < 0.3, 14.4, 0.0)
     ints = lambda x: np.array(x, dtype=np.intp)  # noqa: E731
     circuit = Circuit(
-        tuple(str(k) for k in range(count)), ints(a), ints(b), np.array(ohm), ints(emf_a), ints(emf_b), emf_ohm,
-        ints(la), ints(lb), ints(sa), ints(sb), np.array(siemens),
-        ints([emf_a[0]] if convert else []), ints([0] if convert else []), ints([len(sa) - 1] if convert else []),
+        tuple(str(k) for k in range(count)),
+        ints(a),
+        ints(b),
+        np.array(ohm),
+        ints(emf_a),
+        ints(emf_b),
+        emf_ohm,
+        ints(la),
+        ints(lb),
+        ints(sa),
+        ints(sb),
+        np.array(siemens),
+        ints([emf_a[0]] if convert else []),
+        ints([0] if convert else []),
+        ints([len(sa) - 1] if convert else []),
         np.array([0.9] if convert else []),
     )
     work = Drive(
-        emf, rng.uniform(0, 1.5, (cases, loads)), watts, np.where(rng.random((cases, loads)) < 0.1, 0.2, 0.0), sag,
-        source_v, np.broadcast_to(np.array(limit), (cases, len(sa))).copy(),
+        emf,
+        rng.uniform(0, 1.5, (cases, loads)),
+        watts,
+        np.where(rng.random((cases, loads)) < 0.1, 0.2, 0.0),
+        sag,
+        source_v,
+        np.broadcast_to(np.array(limit), (cases, len(sa))).copy(),
     )
     return circuit, work

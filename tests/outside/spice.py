@@ -41,7 +41,10 @@ def netlist(circuit: Circuit, drive: Drive, case: int = 0, *, capacitors: str = 
     name = [str(k) for k in range(len(circuit.nodes))]
     ohm = np.broadcast_to(circuit.branch_ohm, (drive.count, circuit.branch_ohm.shape[-1]))[case]
     emf_ohm = np.broadcast_to(circuit.emf_ohm, (drive.count, circuit.emf_ohm.shape[-1]))[case]
-    lines = [f"R{k} {name[a]} {name[b]} {float(r)!r}" for k, (a, b, r) in enumerate(zip(circuit.branch_a, circuit.branch_b, ohm, strict=True))]
+    lines = [
+        f"R{k} {name[a]} {name[b]} {float(r)!r}"
+        for k, (a, b, r) in enumerate(zip(circuit.branch_a, circuit.branch_b, ohm, strict=True))
+    ]
     for k, (a, b) in enumerate(zip(circuit.emf_a, circuit.emf_b, strict=True)):
         lines.append(f"VE{k} e{k} {name[b]} {float(drive.emf_v[case, k])!r}")
         lines.append(f"RE{k} e{k} {name[a]} {float(emf_ohm[k])!r}")
@@ -51,7 +54,14 @@ def netlist(circuit: Circuit, drive: Drive, case: int = 0, *, capacitors: str = 
             lines.append(f"VW{k} w{k} 0 {float(drive.load_w[case, k])!r}")
         lines.append(
             f"BL{k} {name[a]} {name[b]} "
-            + _load(name[a], name[b], watts, repr(float(drive.load_a[case, k])), repr(float(drive.load_siemens[case, k])), float(drive.sag_v[k]))
+            + _load(
+                name[a],
+                name[b],
+                watts,
+                repr(float(drive.load_a[case, k])),
+                repr(float(drive.load_siemens[case, k])),
+                float(drive.sag_v[k]),
+            )
         )
     given = []
     for k, (a, b) in enumerate(zip(circuit.source_a, circuit.source_b, strict=True)):
@@ -63,17 +73,22 @@ def netlist(circuit: Circuit, drive: Drive, case: int = 0, *, capacitors: str = 
         line = f"{float(circuit.source_siemens[k])!r}*({set_v}-V({name[a]},{name[b]}))"
         given.append(f"min(max({line},0),{float(drive.source_limit_a[case, k])!r})")
         lines.append(f"BS{k} {name[b]} {name[a]} I={given[k]}")
-    for k, (a, b, out) in enumerate(zip(circuit.converter_a, circuit.converter_b, circuit.converter_output, strict=True)):
+    for k, (a, b, out) in enumerate(
+        zip(circuit.converter_a, circuit.converter_b, circuit.converter_output, strict=True)
+    ):
         oa, ob = name[circuit.source_a[out]], name[circuit.source_b[out]]
         eff = float(circuit.converter_efficiency[k])
-        lines.append(f"BC{k} {name[a]} {name[b]} I=V({oa},{ob})*({given[out]})/({eff!r}*max(V({name[a]},{name[b]}),{FLOOR_V}))")
+        lines.append(
+            f"BC{k} {name[a]} {name[b]} I=V({oa},{ob})*({given[out]})/({eff!r}*max(V({name[a]},{name[b]}),{FLOOR_V}))"
+        )
     if capacitors:
         lines.append(capacitors)
     return lines
 
 
 def guess(circuit: Circuit, drive: Drive, case: int = 0) -> str:
-    """.nodeset with a linear estimate: batteries at their ohmic resistance, loads at the amperes they would draw at 12 V."""
+    """.nodeset with a linear estimate: batteries at their ohmic resistance, loads at the amperes they would draw at
+    12 V."""
     emf_ohm = np.array(np.broadcast_to(circuit.emf_ohm, (drive.count, circuit.emf_ohm.shape[-1]))[case])
     for k, (a, b) in enumerate(zip(circuit.emf_a, circuit.emf_b, strict=True)):
         for s in np.flatnonzero((circuit.source_a == a) & (circuit.source_b == b)):
@@ -92,7 +107,9 @@ def run(text: str, outputs: int = 1) -> list[Floats]:
     with tempfile.TemporaryDirectory() as folder:
         deck = Path(folder) / "deck.cir"
         deck.write_text(text)
-        done = subprocess.run([program(), "-b", str(deck)], cwd=folder, capture_output=True, text=True, timeout=300, check=False)
+        done = subprocess.run(
+            [program(), "-b", str(deck)], cwd=folder, capture_output=True, text=True, timeout=300, check=False
+        )
         files = [Path(folder) / f"out{k}.txt" for k in range(outputs)]
         if not all(f.exists() for f in files):
             raise RuntimeError(f"ngspice gave no result:\n{done.stdout[-2000:]}\n{done.stderr[-2000:]}")
@@ -102,7 +119,8 @@ def run(text: str, outputs: int = 1) -> list[Floats]:
 def operating_point(circuit: Circuit, drive: Drive, case: int = 0, near_v: Floats | None = None) -> Floats:
     """Node volts of one case by ngspice, (N,).
 
-    ``near_v`` (N,) helps it to start: it is rounded to a hundredth of a volt, a thousand times coarser than what is compared.
+    ``near_v`` (N,) helps it to start: it is rounded to a hundredth of a volt, a thousand times coarser than what is
+    compared.
     """
     count = len(circuit.nodes)
     names = " ".join(f"v({k})" for k in range(1, count))
@@ -111,8 +129,17 @@ def operating_point(circuit: Circuit, drive: Drive, case: int = 0, near_v: Float
     else:
         start = ".nodeset " + " ".join(f"v({k})={round(float(v), 2)!r}" for k, v in enumerate(near_v) if k)
     deck = [
-        "* operating point", OPTIONS, *netlist(circuit, drive, case), start,
-        ".control", "set wr_singlescale", "set numdgt=15", "op", f"wrdata out0.txt {names}", ".endc", ".end",
+        "* operating point",
+        OPTIONS,
+        *netlist(circuit, drive, case),
+        start,
+        ".control",
+        "set wr_singlescale",
+        "set numdgt=15",
+        "op",
+        f"wrdata out0.txt {names}",
+        ".endc",
+        ".end",
     ]
     table = run("\n".join(deck))[0]
-    return np.concatenate([[0.0], table[0, -(count - 1):]])
+    return np.concatenate([[0.0], table[0, -(count - 1) :]])

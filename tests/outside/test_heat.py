@@ -1,7 +1,7 @@
 """The heat balance against the published ampacity table, and a wire's heating against the adiabatic rule.
 
-Sources: 33 CFR 183.425 table 5, 105 C column, 30 C still air; IEC 60364-4-43 for short times. The band 1.07 to 1.18 with mean
-1.12 between a clean-room balance and the table was worked out independently (formulas from memory).
+Sources: 33 CFR 183.425 table 5, 105 C column, 30 C still air; IEC 60364-4-43 for short times. The band 1.07 to 1.18
+with mean 1.12 between a clean-room balance and the table was worked out independently (formulas from memory).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import pytest
 from loomwright.facts import adiabatic, ampacity, conductors
 from loomwright.power.heat import balance_c, cautious_c, wire_heat
 from loomwright.protection.damage import after_c, store
-from loomwright.rig.model import Item, Part, Place, Rig, Terminal, BarSpec, Vehicle, Wire, WireSize
+from loomwright.rig.model import BarSpec, Item, Part, Place, Rig, Terminal, Vehicle, Wire, WireSize
 
 LABELS = ("18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0")
 
@@ -27,8 +27,14 @@ def rig_of_loose_wires(ambient_c: float = 30.0) -> Rig:
         size = WireSize(row.label, "AWG", row.area_mm2, row.diameter_mm)
         wires.append(Wire(f"W{label}", f"a.stud{k + 1}", f"b.stud{k + 1}", "power", size, "copper", 1000.0, ()))
     return Rig(
-        "wires", "none", ambient_c, Vehicle("other"), {"p": Place("p", ambient_c)}, (),
-        {"a": Item("a", bus, "p"), "b": Item("b", bus, "p")}, tuple(wires),
+        "wires",
+        "none",
+        ambient_c,
+        Vehicle("other"),
+        {"p": Place("p", ambient_c)},
+        (),
+        {"a": Item("a", bus, "p"), "b": Item("b", bus, "p")},
+        tuple(wires),
     )
 
 
@@ -62,10 +68,13 @@ def test_verdicts_use_the_more_cautious_of_the_two() -> None:
 
 
 def test_twelve_awg_at_sixty_amperes_is_far_past_use() -> None:
-    """12 AWG, 105 C: 45 A runs at 105 C, 22.5 A at about 45 to 50 C, 60 A near 200 C when steady (worked independently)."""
+    """12 AWG, 105 C: 45 A runs at 105 C, 22.5 A at about 45 to 50 C, 60 A near 200 C when steady (worked
+    independently)."""
     k = LABELS.index("12")
+
     def hot(amps: float) -> float:
         return float(cautious_c(WIRES, np.full(len(LABELS), amps))[0][k])
+
     assert hot(45.0) == pytest.approx(105.0, abs=0.5)
     assert hot(22.5) == pytest.approx(48.75, abs=0.5)
     assert 160.0 < hot(60.0) < 215.0
@@ -90,7 +99,8 @@ def test_long_heating_ends_at_the_table() -> None:
 
 
 def test_time_constant_of_twelve_awg() -> None:
-    """About 140 s (copper 3.45 J/cm3K, PVC 1.9 J/cm3K; worked independently): 63 % of the final rise by then, within a quarter."""
+    """About 140 s (copper 3.45 J/cm3K, PVC 1.9 J/cm3K; worked independently): 63 % of the final rise by then, within
+    a quarter."""
     kept = store(WIRES)
     k = LABELS.index("12")
     amps = np.full(len(LABELS), 22.5)

@@ -1,7 +1,7 @@
 """The bass hit against ngspice .tran: dip within 1 % and 2 mV.
 
-Source: ngspice transient analysis (trapezoidal, its own step control) of the same wires with inductance, batteries, chargers held
-at their amperes, reservoir and stiffening capacitors, and loads whose watts rise along a PWL source.
+Source: ngspice transient analysis (trapezoidal, its own step control) of the same wires with inductance, batteries,
+chargers held at their amperes, reservoir and stiffening capacitors, and loads whose watts rise along a PWL source.
 """
 
 from __future__ import annotations
@@ -32,7 +32,9 @@ def burst_in_ngspice(burst: Burst) -> np.ndarray:
             lines.append(f"R{k} {a} {b} {float(ohm)!r}")
     for k, (a, b) in enumerate(zip(c.emf_a, c.emf_b, strict=True)):
         lines += [f"VE{k} e{k} {b} {float(w.emf_v[0, k])!r}", f"RE{k} e{k} {a} {float(c.emf_ohm[k])!r}"]
-    for k, (a, b, farad, ohm) in enumerate(zip(d.capacitor_a, d.capacitor_b, d.capacitor_f, d.capacitor_ohm, strict=True)):
+    for k, (a, b, farad, ohm) in enumerate(
+        zip(d.capacitor_a, d.capacitor_b, d.capacitor_f, d.capacitor_ohm, strict=True)
+    ):
         lines += [f"RC{k} {a} c{k} {float(ohm)!r}", f"C{k} c{k} {b} {float(farad)!r}"]
     for node in np.flatnonzero(d.inject_a):
         lines.append(f"IJ{node} 0 {node} {float(d.inject_a[node])!r}")
@@ -49,7 +51,15 @@ def burst_in_ngspice(burst: Burst) -> np.ndarray:
     still = transient(c, w, d, burst.times_s[:2], burst.watts[:1].repeat(2, axis=0))[0]
     lines.append(".nodeset " + " ".join(f"v({k})={round(float(v), 2)!r}" for k, v in enumerate(still) if k))
     names = " ".join(f"v({a},{b})" if b else f"v({a})" for a, b in zip(c.load_a, c.load_b, strict=True))
-    lines += [".control", "set wr_singlescale", "set numdgt=12", f"tran 10u {float(burst.times_s[-1])!r} 0 20u", f"wrdata out0.txt {names}", ".endc", ".end"]
+    lines += [
+        ".control",
+        "set wr_singlescale",
+        "set numdgt=12",
+        f"tran 10u {float(burst.times_s[-1])!r} 0 20u",
+        f"wrdata out0.txt {names}",
+        ".endc",
+        ".end",
+    ]
     table = run("\n".join(lines))[0][:, 1:]
     return np.stack([table[0], table.min(axis=0)])
 
@@ -81,7 +91,11 @@ def test_stiffening_capacitor(farad: float, ohm: float, rise_s: float) -> None:
     burst = prepare(build(Study(load(demo.path("carnival_trike_planned"))).rig), "off", rise_s)
     d = burst.dynamics
     with_one = Dynamics(
-        d.branch_henry, np.append(d.capacitor_a, burst.circuit.load_a[-1]), np.append(d.capacitor_b, burst.circuit.load_b[-1]),
-        np.append(d.capacitor_f, farad), np.append(d.capacitor_ohm, ohm), d.inject_a,
+        d.branch_henry,
+        np.append(d.capacitor_a, burst.circuit.load_a[-1]),
+        np.append(d.capacitor_b, burst.circuit.load_b[-1]),
+        np.append(d.capacitor_f, farad),
+        np.append(d.capacitor_ohm, ohm),
+        d.inject_a,
     )
     agree(replace(burst, dynamics=with_one))

@@ -1,7 +1,7 @@
 """Operating points against ngspice (Debian package, batch mode): 10 uV and 1 mA at every port.
 
-Source: ngspice, an independent circuit simulator. The 200 random circuits have 5 to 120 nodes, meshes, one or two batteries, chargers
-at and below their limit, converters, and loads of every law (tests/outside/random_circuits.py).
+Source: ngspice, an independent circuit simulator. The 200 random circuits have 5 to 120 nodes, meshes, one or two
+batteries, chargers at and below their limit, converters, and loads of every law (tests/outside/random_circuits.py).
 """
 
 from __future__ import annotations
@@ -35,12 +35,16 @@ def test_random_circuits_agree_with_ngspice(first: int) -> None:
         port_v = theirs[circuit.port_a] - theirs[circuit.port_b]
         loads = len(circuit.load_a)
         amps, _ = load_current(drive, port_v[None, :loads])
-        given = np.clip(circuit.source_siemens * (drive.source_v[0] - port_v[loads:loads + len(circuit.source_a)]), 0, drive.source_limit_a[0])
+        given = np.clip(
+            circuit.source_siemens * (drive.source_v[0] - port_v[loads : loads + len(circuit.source_a)]),
+            0,
+            drive.source_limit_a[0],
+        )
         ours = solution.port_a[0]
         assert np.abs(amps[0] - ours[:loads]).max(initial=0.0) <= AMPS, f"seed {seed}"
         # a regulator of a few milliohm turns 10 uV into 2 mA: compare amperes at its own slope
         slack = AMPS + VOLTS * circuit.source_siemens
-        assert (np.abs(-given - ours[loads:loads + len(circuit.source_a)]) <= slack).all(), f"seed {seed}"
+        assert (np.abs(-given - ours[loads : loads + len(circuit.source_a)]) <= slack).all(), f"seed {seed}"
         compared += 1
     assert compared == 25
 

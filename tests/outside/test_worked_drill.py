@@ -1,7 +1,7 @@
 """A drill worked by hand: a 12.8 V, 8 mohm battery, a 100 A main device, 4 AWG feed and return, two branches.
 
-Source: a hand calculation, independent of this program (values as printed there). Copper from ASTM B258 with 2 % lay; gates of
-type C from component data sheets citing ISO 8820-3; SF51 from memory.
+Source: a hand calculation, independent of this program (values as printed there). Copper from ASTM B258 with 2 %
+lay; gates of type C from component data sheets citing ISO 8820-3; SF51 from memory.
 """
 
 from __future__ import annotations
@@ -22,16 +22,34 @@ def circuit(fuse_a_mohm: float, fuse_b_mohm: float) -> Circuit:
     mohm = [0.9 + 2.0788, 2.0055 + fuse_a_mohm, 6.7614 + fuse_b_mohm, 2.0055, 6.7614, 2.0788]
     return Circuit(
         NODES,
-        np.array([7, 1, 1, 4, 6, 2]), np.array([1, 3, 5, 2, 2, 0]), np.array(mohm) / 1000.0,
-        np.array([7]), np.array([0]), np.array([0.008]),
-        np.array([3, 5]), np.array([4, 6]), none, none, np.zeros(0), none, none, none, np.zeros(0),
+        np.array([7, 1, 1, 4, 6, 2]),
+        np.array([1, 3, 5, 2, 2, 0]),
+        np.array(mohm) / 1000.0,
+        np.array([7]),
+        np.array([0]),
+        np.array([0.008]),
+        np.array([3, 5]),
+        np.array([4, 6]),
+        none,
+        none,
+        np.zeros(0),
+        none,
+        none,
+        none,
+        np.zeros(0),
     )
 
 
 def state(c: Circuit, watts_b: float, siemens_b: float) -> tuple[float, ...]:
     empty = np.zeros((1, 0))
     work = Drive(
-        np.array([[12.8]]), np.zeros((1, 2)), np.array([[360.0, watts_b]]), np.array([[0.0, siemens_b]]), np.zeros(2), empty, empty
+        np.array([[12.8]]),
+        np.zeros((1, 2)),
+        np.array([[360.0, watts_b]]),
+        np.array([[0.0, siemens_b]]),
+        np.zeros(2),
+        empty,
+        empty,
     )
     s = solved(c, work)
     block = s.node_v[0, 1] - s.node_v[0, 2]
@@ -76,7 +94,8 @@ def test_the_wire_hardly_warms_meanwhile() -> None:
 
 
 def test_a_hard_fault_is_beyond_the_gates() -> None:
-    """C 15 A at 16 x: melts after about 6 ms (I2t 336 A2s); SF51 100 A at 3.05 x: 0.40 to 6.6 s, and holds for 12 ms at 2.8 x."""
+    """C 15 A at 16 x: melts after about 6 ms (I2t 336 A2s); SF51 100 A at 3.05 x: 0.40 to 6.6 s, and holds for 12 ms
+    at 2.8 x."""
     own, main = band("C", 15.0, 239.28 / 15.0), band("SF51", 100.0, 3.0473)
     assert own.beyond_data
     assert own.typical_s == pytest.approx(0.006, abs=0.0008)

@@ -24,8 +24,22 @@ EMPTY = np.zeros((1, 0))
 def one_load(emf_v: float, ohm: float, watts: float, sag_v: float = 0.0) -> tuple[Circuit, Drive]:
     """A battery, a wire, a constant-power load."""
     circuit = Circuit(
-        ("minus", "plus", "load"), np.array([1]), np.array([2]), np.array([ohm / 2]), np.array([1]), np.array([0]),
-        np.array([ohm / 2]), np.array([2]), np.array([0]), NONE, NONE, np.zeros(0), NONE, NONE, NONE, np.zeros(0),
+        ("minus", "plus", "load"),
+        np.array([1]),
+        np.array([2]),
+        np.array([ohm / 2]),
+        np.array([1]),
+        np.array([0]),
+        np.array([ohm / 2]),
+        np.array([2]),
+        np.array([0]),
+        NONE,
+        NONE,
+        np.zeros(0),
+        NONE,
+        NONE,
+        NONE,
+        np.zeros(0),
     )
     drive = Drive(
         np.array([[emf_v]]), np.zeros((1, 1)), np.array([[watts]]), np.zeros((1, 1)), np.array([sag_v]), EMPTY, EMPTY
@@ -70,14 +84,34 @@ def test_a_sagging_amplifier_always_has_an_answer(emf: float, ohm: float, watts:
 
 @given(draw_a=st.floats(0.5, 60), limit_a=st.floats(1, 80))
 def test_a_regulator_holds_until_its_limit_then_the_battery_gives(draw_a: float, limit_a: float) -> None:
-    """Charger 14.2 V, 5 mohm, limited; battery 12.8 V: takes 1 ohm on charge, gives at 10 mohm. Worked by hand per region."""
+    """Charger 14.2 V, 5 mohm, limited; battery 12.8 V: takes 1 ohm on charge, gives at 10 mohm. Worked by hand per
+    region."""
     circuit = Circuit(
-        ("minus", "plus"), NONE, NONE, np.zeros(0), np.array([1]), np.array([0]), np.array([1.0]), np.array([1]),
-        np.array([0]), np.array([1, 1]), np.array([0, 0]), np.array([99.0, 200.0]), NONE, NONE, NONE, np.zeros(0),
+        ("minus", "plus"),
+        NONE,
+        NONE,
+        np.zeros(0),
+        np.array([1]),
+        np.array([0]),
+        np.array([1.0]),
+        np.array([1]),
+        np.array([0]),
+        np.array([1, 1]),
+        np.array([0, 0]),
+        np.array([99.0, 200.0]),
+        NONE,
+        NONE,
+        NONE,
+        np.zeros(0),
     )
     drive = Drive(
-        np.array([[12.8]]), np.array([[draw_a]]), np.zeros((1, 1)), np.zeros((1, 1)), np.zeros(1),
-        np.array([[12.8, 14.2]]), np.array([[1e6, limit_a]]),
+        np.array([[12.8]]),
+        np.array([[draw_a]]),
+        np.zeros((1, 1)),
+        np.zeros((1, 1)),
+        np.zeros(1),
+        np.array([[12.8, 14.2]]),
+        np.array([[1e6, limit_a]]),
     )
     v = solved(circuit, drive).node_v[0, 1]
     regulated = (14.2 * 200 + 12.8 - draw_a) / 201
@@ -126,8 +160,22 @@ def test_headroom_is_where_the_answer_ends(seed: int) -> None:
 def test_a_small_far_load_is_judged_by_itself() -> None:
     """A 3 W load behind 20 ohm is lost while the 300 W one next to the battery is well: no answer is claimed."""
     circuit = Circuit(
-        ("minus", "plus", "far"), np.array([1]), np.array([2]), np.array([20.0]), np.array([1]), np.array([0]),
-        np.array([0.008]), np.array([1, 2]), np.array([0, 0]), NONE, NONE, np.zeros(0), NONE, NONE, NONE, np.zeros(0),
+        ("minus", "plus", "far"),
+        np.array([1]),
+        np.array([2]),
+        np.array([20.0]),
+        np.array([1]),
+        np.array([0]),
+        np.array([0.008]),
+        np.array([1, 2]),
+        np.array([0, 0]),
+        NONE,
+        NONE,
+        np.zeros(0),
+        NONE,
+        NONE,
+        NONE,
+        np.zeros(0),
     )
     drive = Drive(
         np.array([[12.8]]), np.zeros((1, 2)), np.array([[300.0, 3.0]]), np.zeros((1, 2)), np.zeros(2), EMPTY, EMPTY

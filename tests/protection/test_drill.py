@@ -1,4 +1,5 @@
-"""The fault drill: what a fault in the smallest amplifier does under its own fuse, and under one device shared by all."""
+"""The fault drill: what a fault in the smallest amplifier does under its own fuse, and under one device shared by
+all."""
 
 from __future__ import annotations
 
@@ -63,9 +64,12 @@ place = "board"
 
 def wires(sizes: dict[str, str]) -> str:
     ends = {
-        "P1": ("battery.plus", "main.in", 100, "bolted"), "P2": ("main.out", "block.in", 2500, "4 AWG"),
-        "PL": ("block.out1", "large.supply+", 600, "10 AWG"), "PS": ("block.out2", "small.supply+", 800, "14 AWG"),
-        "R2": ("bus.stud1", "battery.minus", 2500, "4 AWG"), "RL": ("large.supply-", "bus.stud2", 600, "10 AWG"),
+        "P1": ("battery.plus", "main.in", 100, "bolted"),
+        "P2": ("main.out", "block.in", 2500, "4 AWG"),
+        "PL": ("block.out1", "large.supply+", 600, "10 AWG"),
+        "PS": ("block.out2", "small.supply+", 800, "14 AWG"),
+        "R2": ("bus.stud1", "battery.minus", 2500, "4 AWG"),
+        "RL": ("large.supply-", "bus.stud2", 600, "10 AWG"),
         "RS": ("small.supply-", "bus.stud3", 800, "14 AWG"),
     }
     text = ""
@@ -150,10 +154,17 @@ def test_the_drill_of_the_planned_trike(planned: Study) -> None:
     assert len(drill) >= 200
     assert len({f.id for f in drill}) == len(drill)
     assert {f.kind for f in drill} == {
-        "chafe", "amplifier", "lost return", "loose joint", "wrong fuse", "remote left on",
+        "chafe",
+        "amplifier",
+        "lost return",
+        "loose joint",
+        "wrong fuse",
+        "remote left on",
     }
     told = [f for f in drill if f.kind in ("chafe", "amplifier", "lost return")]
-    assert {f.verdict for f in told} <= {"cleared", "no harm"}, [f for f in told if f.verdict not in ("cleared", "no harm")]
+    assert {f.verdict for f in told} <= {"cleared", "no harm"}, [
+        f for f in told if f.verdict not in ("cleared", "no harm")
+    ]
 
 
 def test_what_the_verdicts_promise(planned: Study) -> None:
@@ -171,7 +182,10 @@ def test_what_the_verdicts_promise(planned: Study) -> None:
             times = [o.typical_s for o in f.openings]
             assert times == sorted(times)
             for o in f.openings:
-                assert o.provisional is planned.protection.devices.get(o.device, o).provisional or name != "carnival_trike_planned"
+                assert (
+                    o.provisional is planned.protection.devices.get(o.device, o).provisional
+                    or name != "carnival_trike_planned"
+                )
 
 
 def test_a_tapped_wire_is_the_same_circuit_as_one_with_a_node_in_it(planned: Study) -> None:
@@ -186,16 +200,21 @@ def test_a_tapped_wire_is_the_same_circuit_as_one_with_a_node_in_it(planned: Stu
         c = network.circuit
         ends, copper = branch.fixed_mohm / 2000.0, branch.copper_mohm / 1000.0
         touch = len(c.nodes)
-        explicit = Circuit(**{
-            **c.__dict__,
-            "nodes": (*c.nodes, "touch"),
-            "branch_a": np.append(c.branch_a, [touch, touch]),
-            "branch_b": np.append(np.where(np.arange(len(c.branch_b)) == at, touch, c.branch_b), [c.branch_b[at], network.index["frame.middle"]]),
-            "branch_ohm": np.append(
-                np.where(np.arange(len(c.branch_ohm)) == at, ends + fraction * copper, c.branch_ohm),
-                [ends + (1 - fraction) * copper, ohm],
-            ),
-        })
+        explicit = Circuit(
+            **{
+                **c.__dict__,
+                "nodes": (*c.nodes, "touch"),
+                "branch_a": np.append(c.branch_a, [touch, touch]),
+                "branch_b": np.append(
+                    np.where(np.arange(len(c.branch_b)) == at, touch, c.branch_b),
+                    [c.branch_b[at], network.index["frame.middle"]],
+                ),
+                "branch_ohm": np.append(
+                    np.where(np.arange(len(c.branch_ohm)) == at, ends + fraction * copper, c.branch_ohm),
+                    [ends + (1 - fraction) * copper, ohm],
+                ),
+            }
+        )
         want = solved(explicit, one)
         assert np.allclose(now.solution.node_v[0], want.node_v[0, :-1], atol=1e-7)
         through = (want.node_v[0, touch] - want.node_v[0, network.index["frame.middle"]]) / ohm

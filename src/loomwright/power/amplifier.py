@@ -34,7 +34,9 @@ def supply_w(spec: AmplifierSpec, output_w: float, share: float) -> float:
 
 
 def output_share(spec: AmplifierSpec, volts_v: float) -> float:
-    """Output at these supply volts over output at rated volts: 1 for a stiff supply, (V / rated)^2 below it for a sagging one."""
+    """Output at these supply volts over output at rated volts: 1 for a stiff supply, (V / rated)^2 below it for a
+    sagging one.
+    """
     if spec.supply == "stiff" or volts_v >= spec.rated_v:
         return 1.0
     return max(volts_v, 0.0) ** 2 / spec.rated_v**2

@@ -40,7 +40,8 @@ def imbalance(
     """Relative current and power left over in each found case, two (k,) arrays.
 
     Current: the largest sum at any node over the most amperes that meet at any node, or 1 A if that is more.
-    Power: sources less loads less heat in resistances, over the sources' total, or what 1 A makes at 12 V if that is more.
+    Power: sources less loads less heat in resistances, over the sources' total, or what 1 A makes at 12 V if that is
+    more.
     """
     keep = np.flatnonzero(solution.found)
     found = Solution(solution.node_v[keep], solution.port_v[keep], solution.port_a[keep], solution.found[keep])

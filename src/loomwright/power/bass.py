@@ -22,8 +22,8 @@ RISE_S = 0.002
 RESERVOIR_F_PER_W = 10e-6
 RESERVOIR_LEAST_F = 470e-6
 RESERVOIR_OHM = 0.010
-"""Capacitors that an amplifier or a device with a switching supply has at its own terminals (from memory). Without them a
-draw of constant watts behind an inductance has no stable answer at all."""
+"""Capacitors that an amplifier or a device with a switching supply has at its own terminals (from memory). Without
+them a draw of constant watts behind an inductance has no stable answer at all."""
 ENGINES: tuple[EngineState, ...] = ("off", "idle")
 
 
@@ -93,8 +93,15 @@ def prepare(network: Network, engine: EngineState, rise_s: float = RISE_S) -> Bu
     kept = [(name, spec) for name, spec in caps if isinstance(spec, PassiveSpec) and spec.element == "capacitor"]
     none = np.zeros(0, dtype=np.intp)
     circuit = replace(
-        c, emf_ohm=ohm, source_a=none, source_b=none, source_siemens=np.zeros(0), converter_a=none, converter_b=none,
-        converter_output=none, converter_efficiency=np.zeros(0),
+        c,
+        emf_ohm=ohm,
+        source_a=none,
+        source_b=none,
+        source_siemens=np.zeros(0),
+        converter_a=none,
+        converter_b=none,
+        converter_output=none,
+        converter_efficiency=np.zeros(0),
     )
     dynamics = Dynamics(
         henry,
@@ -124,6 +131,11 @@ def bass_hit(network: Network, engine: EngineState, rise_s: float = RISE_S) -> B
         dip[port.item] = float(volts[0] - volts.min())
         traces[port.item] = tuple(float(x) for x in volts)
     return BassHit(
-        engine, lowest, dip, burst.stiffening_f, rise_s * 1000.0,
-        tuple(float(t) * 1000.0 for t in burst.times_s), traces,
+        engine,
+        lowest,
+        dip,
+        burst.stiffening_f,
+        rise_s * 1000.0,
+        tuple(float(t) * 1000.0 for t in burst.times_s),
+        traces,
     )

@@ -16,6 +16,7 @@ from loomwright.power.drive import drive
 from loomwright.power.headroom import headroom
 from loomwright.power.heat import WireHeat, cautious_c, wire_heat
 from loomwright.power.network import Network, build
+from loomwright.power.prospective import prospective_a
 from loomwright.power.results import (
     CaseResult,
     ChargeBalance,
@@ -25,7 +26,6 @@ from loomwright.power.results import (
     PowerResult,
     WireState,
 )
-from loomwright.power.prospective import prospective_a
 from loomwright.power.session import sessions
 from loomwright.power.solver import Solution, branch_current, emf_current
 from loomwright.rig.model import (
@@ -210,7 +210,10 @@ class _Case:
                 thermal = (here, here, here, float(wire.insulation_c), float("inf"))
             else:
                 thermal = (
-                    float(hot[k]), float(by_balance[k]), float(by_table[k]), float(heat.limit_c[k]),
+                    float(hot[k]),
+                    float(by_balance[k]),
+                    float(by_table[k]),
+                    float(heat.limit_c[k]),
                     float(heat.ampacity_a[k]),
                 )
             states[wire.id] = WireState(
@@ -256,9 +259,7 @@ def charge_balance(network: Network, case: CaseResult) -> ChargeBalance:
     """What the running charger can give against what is drawn."""
     chargers = [p.item for p in network.sources if p.role == "charger"]
     work = drive(network, ((case.engine, case.programme),))
-    available = sum(
-        float(work.source_limit_a[0, k]) for k, p in enumerate(network.sources) if p.role == "charger"
-    )
+    available = sum(float(work.source_limit_a[0, k]) for k, p in enumerate(network.sources) if p.role == "charger")
     batteries = sum(case.items[b].amps_a for b in network.batteries)
     given = -sum(case.items[c].amps_a for c in chargers)
     drawn = given - batteries

@@ -75,8 +75,8 @@ class Drive:
     """What the sources and loads do in each of n cases.
 
     A load draws ``load_a + load_siemens * v + load_w * phi(v)`` amperes, phi(v) = 1/v for a stiff supply (sag_v 0);
-    below ``sag_v`` amperes and watts' current fall in proportion to the volts, so that the load is a resistance there. A source gives
-    ``clip(source_siemens * (source_v - v), 0, source_limit_a)``.
+    below ``sag_v`` amperes and watts' current fall in proportion to the volts, so that the load is a resistance
+    there. A source gives ``clip(source_siemens * (source_v - v), 0, source_limit_a)``.
 
     Shapes: emf_v (n, E); load_a, load_w, load_siemens (n, L); sag_v (L,); source_v, source_limit_a (n, S).
     """
@@ -97,15 +97,25 @@ class Drive:
         """The same with every load's watts multiplied per case; ``factor`` is (n,) or (n, L)."""
         f = factor if factor.ndim == 2 else factor[:, None]
         return Drive(
-            self.emf_v, self.load_a, self.load_w * f, self.load_siemens, self.sag_v, self.source_v,
+            self.emf_v,
+            self.load_a,
+            self.load_w * f,
+            self.load_siemens,
+            self.sag_v,
+            self.source_v,
             self.source_limit_a,
         )
 
     def rows(self, index: Ints | slice) -> Drive:
         """Some of the cases."""
         return Drive(
-            self.emf_v[index], self.load_a[index], self.load_w[index], self.load_siemens[index], self.sag_v,
-            self.source_v[index], self.source_limit_a[index],
+            self.emf_v[index],
+            self.load_a[index],
+            self.load_w[index],
+            self.load_siemens[index],
+            self.sag_v,
+            self.source_v[index],
+            self.source_limit_a[index],
         )
 
 
@@ -133,9 +143,11 @@ def load_current(drive: Drive, v: Floats) -> tuple[Floats, Floats]:
 
 
 def sag_siemens(drive: Drive) -> Floats:
-    """Conductance of each load below its ``sag_v``, without ``load_siemens``, (n, L) [A/V]; meaningless where sag_v is 0."""
+    """Conductance of each load below its ``sag_v``, without ``load_siemens``, (n, L) [A/V]; meaningless where sag_v
+    is 0.
+    """
     sag = np.where(drive.sag_v > 0, drive.sag_v, 1.0)
-    return drive.load_a / sag + drive.load_w / sag**2
+    return np.asarray(drive.load_a / sag + drive.load_w / sag**2)
 
 
 @dataclass(frozen=True)
@@ -231,7 +243,8 @@ def reduce(circuit: Circuit, extra_siemens: Floats | None = None) -> Reduced:
 def with_emf_ohm(circuit: Circuit, reduced: Reduced, emf_ohm: Floats) -> Reduced:
     """The same circuit with other battery resistances, without eliminating it again.
 
-    Each battery's conductance changes by a rank-one term, so the inverse changes by the Sherman-Morrison-Woodbury formula.
+    Each battery's conductance changes by a rank-one term, so the inverse changes by the Sherman-Morrison-Woodbury
+    formula.
 
     Parameters
     ----------

@@ -39,8 +39,8 @@ def drive(
     Parameters
     ----------
     brown_out : bool
-        True: an amplifier or load below its least volts draws like a resistance and so lets go, as a real one does when it shuts
-        down; used while a fault pulls the volts down. False: watts are asked for at any voltage.
+        True: an amplifier or load below its least volts draws like a resistance and so lets go, as a real one does
+        when it shuts down; used while a fault pulls the volts down. False: watts are asked for at any voltage.
     """
     rig, n = network.rig, len(cases)
     runs = np.array([engine != "off" for engine, _ in cases])

@@ -1,6 +1,7 @@
 """How much more programme the system stands before its operating point is lost.
 
-The load factor multiplies every amplifier's programme watts and nothing else (docs/conventions.md). The branch is followed up
+The load factor multiplies every amplifier's programme watts and nothing else (docs/conventions.md). The branch is
+followed up
 from a point that exists, because behind a source at its limit a solution can vanish at a corner with no fold before it.
 """
 

@@ -1,8 +1,8 @@
 """How hot a wire gets: a heat balance, the published ampacity table, and the more cautious of the two.
 
 Heat balance in the manner of IEC 60287: natural convection around a horizontal cylinder (Churchill and Chu, 1975),
-radiation, and the insulation as a thermal resistance. The formulas and outside diameters are from memory; against the 105 C column of
-33 CFR 183.425 the balance is 7 to 18 % optimistic, which is why the table has a say too.
+radiation, and the insulation as a thermal resistance. The formulas and outside diameters are from memory; against
+the 105 C column of 33 CFR 183.425 the balance is 7 to 18 % optimistic, which is why the table has a say too.
 """
 
 from __future__ import annotations
@@ -123,7 +123,9 @@ def balance_c(wires: WireHeat, amps_a: Floats) -> Floats:
     return np.asarray(np.minimum(result, CEILING_C))
 
 
-def _curve(area_ohm_per_m: Floats, conductor_mm: Floats, outside_mm: Floats, ambient_c: Floats) -> tuple[Floats, Floats]:
+def _curve(
+    area_ohm_per_m: Floats, conductor_mm: Floats, outside_mm: Floats, ambient_c: Floats
+) -> tuple[Floats, Floats]:
     """Log of steady current against log of the conductor's rise, two (96, W) arrays, current rising."""
     surface_rise = np.geomspace(1e-3, CEILING_C, 96)[:, None]
     shed = shed_w_per_m(ambient_c + surface_rise, ambient_c, outside_mm)

@@ -1,6 +1,7 @@
 """From a rig to a circuit: every wire, joint, fuse, contact and metal path as a resistance.
 
-Feed and return are both wires, so no round-trip factor appears. Speaker circuits carry no direct current and are left out;
+Feed and return are both wires, so no round-trip factor appears. Speaker circuits carry no direct current and are
+left out;
 a line lead appears as its screen, which ties the signal grounds of the two items together. Node 0 is the minus post of
 the reference battery.
 """
@@ -80,7 +81,7 @@ class Port:
     a: str
     b: str
     siemens: float = 0.0
-    output: int = -1          # converter inputs: index of the output's source port
+    output: int = -1  # converter inputs: index of the output's source port
     efficiency: float = 1.0
 
 
@@ -117,15 +118,12 @@ class Network:
     def ohm(self, engines: Sequence[EngineState]) -> Floats:
         """Resistance of every branch in each case, (n, B); (B,) where no case differs [ohm]."""
         base = self.circuit.branch_ohm
-        stopped = np.array([e == "off" for e in engines])
+        stopped = np.array([e == "off" for e in engines], dtype=bool)
         if not self.charge_relays or not stopped.any():
             return base
-        if stopped.all():
-            ohm = base.copy()
-            ohm[list(self.charge_relays)] = OPEN_OHM
-            return ohm
-        ohm = np.broadcast_to(base, (len(engines), len(base))).copy()
-        ohm[np.ix_(stopped, list(self.charge_relays))] = OPEN_OHM
+        ohm = base.copy() if stopped.all() else np.tile(base, (len(engines), 1))
+        for relay in self.charge_relays:
+            ohm[..., relay] = np.where(stopped, OPEN_OHM, ohm[..., relay]) if ohm.ndim == 2 else OPEN_OHM
         return ohm
 
     def circuit_for(self, engines: Sequence[EngineState]) -> Circuit:
@@ -210,8 +208,14 @@ def _item_branches(item: Item) -> Iterator[Branch]:
             out = "out" if item.part.family in ("fuse_holder", "breaker") else f"out{way}"
             own = device_id(item, way)
             yield Branch(
-                f"fuse:{own}", "fuse", own, at("in"), at(out),
-                device_ohm(spec, float(rating)) * 1000.0, 0.0, ((f"fuse:{own}", spec.contact_mohm),),
+                f"fuse:{own}",
+                "fuse",
+                own,
+                at("in"),
+                at(out),
+                device_ohm(spec, float(rating)) * 1000.0,
+                0.0,
+                ((f"fuse:{own}", spec.contact_mohm),),
             )
     elif isinstance(spec, BarSpec):
         for t in item.part.terminals:
@@ -220,7 +224,13 @@ def _item_branches(item: Item) -> Iterator[Branch]:
         for n in range(1, spec.contacts + 1):
             ref = f"{name}.{n}"
             yield Branch(
-                f"contact:{ref}", "contact", ref, at(f"a{n}"), at(f"b{n}"), spec.contact_mohm, 0.0,
+                f"contact:{ref}",
+                "contact",
+                ref,
+                at(f"a{n}"),
+                at(f"b{n}"),
+                spec.contact_mohm,
+                0.0,
                 ((f"contact:{ref}", spec.contact_mohm),),
             )
     elif isinstance(spec, RelaySpec):
@@ -228,17 +238,35 @@ def _item_branches(item: Item) -> Iterator[Branch]:
             coil = 12.0 / spec.coil_ma * 1e6
             yield Branch(f"coil:{name}", "input", name, at("86"), at("85"), coil)
             yield Branch(
-                f"contact:{name}", "contact", name, at("30"), at("87"), spec.contact_mohm, 0.0,
+                f"contact:{name}",
+                "contact",
+                name,
+                at("30"),
+                at("87"),
+                spec.contact_mohm,
+                0.0,
                 ((f"contact:{name}", spec.contact_mohm),),
             )
         else:
             yield Branch(
-                f"contact:{name}", "contact", name, at("in"), at("out"), spec.contact_mohm, 0.0,
+                f"contact:{name}",
+                "contact",
+                name,
+                at("in"),
+                at("out"),
+                spec.contact_mohm,
+                0.0,
                 ((f"contact:{name}", spec.contact_mohm),),
             )
     elif isinstance(spec, IsolatorSpec) and spec.kind == "relay":
         yield Branch(
-            f"contact:{name}", "contact", name, at("main"), at("aux"), spec.contact_mohm, 0.0,
+            f"contact:{name}",
+            "contact",
+            name,
+            at("main"),
+            at("aux"),
+            spec.contact_mohm,
+            0.0,
             ((f"contact:{name}", spec.contact_mohm),),
         )
     elif isinstance(spec, AmplifierSpec):
@@ -315,7 +343,10 @@ def build(rig: Rig, *, settled: bool = True) -> Network:
         if branch is not None and branch.a != branch.b:
             branches.append(branch)
             wired.update((wire.start, wire.end))
-    batteries, loads, sources, converters = [], [], [], []
+    batteries: list[str] = []
+    loads: list[Port] = []
+    sources: list[Port] = []
+    converters: list[Port] = []
     emf_lines = []
     for item in rig.items.values():
         branches.extend(b for b in _item_branches(item) if _in_use(item, b, wired))
@@ -334,12 +365,18 @@ def build(rig: Rig, *, settled: bool = True) -> Network:
         if isinstance(item.part.spec, DcdcSpec):
             converters.append(
                 Port(
-                    item.id, "dcdc input", f"{item.id}.in", f"{item.id}.ground",
-                    output=len(sources) - 1, efficiency=item.part.spec.efficiency,
+                    item.id,
+                    "dcdc input",
+                    f"{item.id}.in",
+                    f"{item.id}.ground",
+                    output=len(sources) - 1,
+                    efficiency=item.part.spec.efficiency,
                 )
             )
         if isinstance(item.part.spec, PassiveSpec) and item.part.terminal("a").kind == "power":
-            branches.append(Branch(f"bleed:{item.id}", "bleed", item.id, f"{item.id}.a", f"{item.id}.b", BLEED_OHM * 1000))
+            branches.append(
+                Branch(f"bleed:{item.id}", "bleed", item.id, f"{item.id}.a", f"{item.id}.b", BLEED_OHM * 1000)
+            )
     ref = reference_battery(rig)
     if ref is not None:
         first = f"{ref}.minus"
@@ -373,7 +410,14 @@ def build(rig: Rig, *, settled: bool = True) -> Network:
         converter_efficiency=np.array([p.efficiency for p in converters]),
     )
     return Network(
-        rig, settled, nodes, tuple(branches), tuple(batteries), tuple(loads), tuple(sources), tuple(converters),
+        rig,
+        settled,
+        nodes,
+        tuple(branches),
+        tuple(batteries),
+        tuple(loads),
+        tuple(sources),
+        tuple(converters),
         circuit,
     )
 

@@ -15,8 +15,8 @@ from loomwright.rig.model import ENGINE_STATES, Rig
 def prospective_a(rig: Rig) -> Mapping[str, float]:
     """Current through each device with a bolted fault right behind it, worst engine state [A].
 
-    Every battery that is tied in counts, first seconds, and a running charger adds its limit. The fault is tried at both
-    sides of the device and to the minus post of each battery; copper and fuses cold (20 C). Source of the
+    Every battery that is tied in counts, first seconds, and a running charger adds its limit. The fault is tried at
+    both sides of the device and to the minus post of each battery; copper and fuses cold (20 C). Source of the
     method: Thevenin's theorem at the place of the fault.
     """
     worst: dict[str, float] = {}

@@ -91,8 +91,15 @@ def timelines(rig: Rig, lines: Sequence[Sequence[Part]]) -> tuple[Session, ...]:
 
 
 def _session(
-    rig: Rig, network: Network, line: Sequence[Part], end_h: float, times: list[float], k: int, levels: list[Floats],
-    volts: list[Floats], crank: list[list[float]],
+    rig: Rig,
+    network: Network,
+    line: Sequence[Part],
+    end_h: float,
+    times: list[float],
+    k: int,
+    levels: list[Floats],
+    volts: list[Floats],
+    crank: list[list[float]],
 ) -> Session:
     keep = [i for i, t in enumerate(times) if t <= end_h + 1e-9]
     hours = [times[i] for i in keep]
@@ -151,7 +158,7 @@ def _pct_per_h(battery: Item, out_a: float) -> float:
         effective = out_a * max(out_a / rate, 1.0) ** (spec.peukert - 1.0)
     else:
         effective = out_a * CHARGE_EFFICIENCY[spec.chemistry]
-    return -100.0 * effective / spec.capacity_ah
+    return float(-100.0 * effective / spec.capacity_ah)
 
 
 def _crank_v(rig: Rig, network: Network, charge_pct: Floats) -> float:

@@ -67,9 +67,7 @@ def _regions(corners: _Corners, v: Floats) -> Ints:
     return np.where(v > corners.high_v, SHUT, np.where(v >= corners.low_v, REGULATED, LIMITED))
 
 
-def _currents(
-    circuit: Circuit, drive: Drive, v: Floats, region: Ints | None
-) -> tuple[Floats, Floats, Floats, Floats]:
+def _currents(circuit: Circuit, drive: Drive, v: Floats, region: Ints | None) -> tuple[Floats, Floats, Floats, Floats]:
     """Port amperes, their own slopes, and for converters the slope of input against output volts.
 
     Returns i (n, P), di (n, P), cross (n, D) = d i_input / d v_output, and source amperes given (n, S).
@@ -140,8 +138,8 @@ def _step(jacobian: Floats, right: Floats) -> Floats:
 def _times(z_ohm: Floats, i: Floats) -> Floats:
     """Z i for each case."""
     if z_ohm.ndim == 2:
-        return i @ z_ohm.T
-    return np.einsum("npq,nq->np", z_ohm, i)
+        return np.asarray(i @ z_ohm.T)
+    return np.asarray(np.einsum("npq,nq->np", z_ohm, i))
 
 
 def _start(circuit: Circuit, drive: Drive, open_v: Floats) -> Floats:
@@ -154,7 +152,9 @@ def _start(circuit: Circuit, drive: Drive, open_v: Floats) -> Floats:
     top = np.maximum(open_v.max(axis=1, initial=0.0), live.max(axis=1, initial=0.0))
     v[:, :loads] = np.maximum(v[:, :loads], 0.0)
     powered = v[:, :loads] > FLOOR_V
-    v[:, :loads] = np.where(powered, np.maximum(v[:, :loads], np.minimum(top[:, None], v[:, :loads] + 2.0)), v[:, :loads])
+    v[:, :loads] = np.where(
+        powered, np.maximum(v[:, :loads], np.minimum(top[:, None], v[:, :loads] + 2.0)), v[:, :loads]
+    )
     return v
 
 
@@ -162,7 +162,7 @@ def _newton(
     circuit: Circuit, reduced: Reduced, drive: Drive, open_v: Floats, v: Floats, *, quick: bool = False
 ) -> tuple[Floats, np.ndarray]:
     """Full method. Returns port volts (n, P) and which cases converged to a stable point."""
-    n, ports = v.shape
+    n, _ports = v.shape
     loads, sources = len(circuit.load_a), len(circuit.source_a)
     corners = _corners(circuit, drive)
     region = _regions(corners, v[:, loads : loads + sources])
@@ -236,7 +236,7 @@ def _stable(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, index: 
     values = np.linalg.eigvals(_jacobian(circuit, z, di, cross))
     loads = len(circuit.load_a)
     fed = ~((part.load_w > 0) & (drive.sag_v <= 0) & (v[index, :loads] <= FLOOR_V)).any(axis=1)
-    return (values.real.min(axis=1, initial=1.0) > 0) & fed
+    return np.asarray((values.real.min(axis=1, initial=1.0) > 0) & fed)
 
 
 def _chord(
@@ -306,7 +306,9 @@ def solve(
     Solution
         ``found`` False, and NaN, where there is no operating point.
     """
-    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):  # a case that runs away is dropped, not warned of
+    with np.errstate(
+        over="ignore", invalid="ignore", divide="ignore"
+    ):  # a case that runs away is dropped, not warned of
         return _solve(circuit, drive, reduce(circuit) if reduced is None else reduced, start_v, quick)
 
 
@@ -322,13 +324,19 @@ def _solve(circuit: Circuit, drive: Drive, reduced: Reduced, start_v: Floats | N
                 break
             pilot = int(left[len(left) // 2])
             pilot_v, ok = _newton(
-                circuit, reduced, drive.rows(slice(pilot, pilot + 1)), open_v[pilot : pilot + 1], v[pilot : pilot + 1].copy()
+                circuit,
+                reduced,
+                drive.rows(slice(pilot, pilot + 1)),
+                open_v[pilot : pilot + 1],
+                v[pilot : pilot + 1].copy(),
             )
             if not ok[0]:
                 break
             whole = len(left) == n
             part = drive if whole else drive.rows(left)
-            sub_v, good = _chord(circuit, reduced, part, open_v if whole else open_v[left], pilot_v[0], int(len(left) // 2))
+            sub_v, good = _chord(
+                circuit, reduced, part, open_v if whole else open_v[left], pilot_v[0], int(len(left) // 2)
+            )
             v[left[good]] = sub_v[good]
             found[left[good]] = True
             left = left[~good]
@@ -340,8 +348,8 @@ def _solve(circuit: Circuit, drive: Drive, reduced: Reduced, start_v: Floats | N
 
 def _open_volts(reduced: Reduced, drive: Drive) -> Floats:
     if reduced.emf_to_port.ndim == 2:
-        return drive.emf_v @ reduced.emf_to_port
-    return np.einsum("ne,nep->np", drive.emf_v, reduced.emf_to_port)
+        return np.asarray(drive.emf_v @ reduced.emf_to_port)
+    return np.asarray(np.einsum("ne,nep->np", drive.emf_v, reduced.emf_to_port))
 
 
 def _reduced_rows(reduced: Reduced, index: Ints) -> Reduced:

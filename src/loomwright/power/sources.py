@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 from loomwright.facts import batteries
@@ -24,8 +25,8 @@ class BatteryLine:
 def battery_line(spec: BatterySpec, charge_pct: float, temperature_c: float, age_factor: float = 1.0) -> BatteryLine:
     """The line of a battery at a state of charge and a temperature.
 
-    Settled charging current: ``acceptance_c`` times the ampere-hours at 80 % charge and ``charge_min_v``, in proportion to
-    what is missing, never under 2 % of that at full (common practice).
+    Settled charging current: ``acceptance_c`` times the ampere-hours at 80 % charge and ``charge_min_v``, in
+    proportion to what is missing, never under 2 % of that at full (common practice).
     """
     emf = batteries.rest_v(spec.rest_table, charge_pct)
     factor = batteries.resistance_factor(spec.chemistry, charge_pct, temperature_c)
@@ -42,13 +43,15 @@ def engine_rpm(vehicle: Vehicle, engine: EngineState) -> float:
 
 
 def charger_limit_a(spec: ChargerSpec, rpm: float) -> float:
-    """Most that a charging source gives at an engine speed, hot [A]. Straight lines between its points; 0 below half the first."""
+    """Most that a charging source gives at an engine speed, hot [A]. Straight lines between its points; 0 below half
+    the first.
+    """
     if rpm <= 0:
         return 0.0
     points = sorted(zip(spec.rpm, spec.current_a, strict=True))
     if rpm <= points[0][0]:
         return points[0][1] * max(0.0, 2.0 * rpm / points[0][0] - 1.0)
-    for (r0, a0), (r1, a1) in zip(points, points[1:], strict=False):
+    for (r0, a0), (r1, a1) in itertools.pairwise(points):
         if rpm <= r1:
             return a0 + (a1 - a0) * (rpm - r0) / (r1 - r0)
     return points[-1][1]

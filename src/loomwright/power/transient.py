@@ -30,7 +30,8 @@ def wire_henry(length_m: float, diameter_mm: float) -> float:
     """Self-inductance of a straight round wire, return far away [H].
 
     L = 2e-7 l (ln(4 l / d) - 0.75): E. B. Rosa, "The self and mutual inductances of linear conductors", Bulletin of the
-    Bureau of Standards 4 (1908), eq. 9 with l much longer than d (cited from memory). A return close by lowers it, so this is the cautious bound.
+    Bureau of Standards 4 (1908), eq. 9 with l much longer than d (cited from memory). A return close by lowers it,
+    so this is the cautious bound.
     """
     if length_m <= 0:
         return 0.0
@@ -68,7 +69,7 @@ def transient(circuit: Circuit, work: Drive, dynamics: Dynamics, times_s: Floats
     branch = node_incidence(nodes, circuit.branch_a, circuit.branch_b)
     caps = node_incidence(nodes, dynamics.capacitor_a, dynamics.capacitor_b)
     sources = node_incidence(nodes, circuit.emf_a, circuit.emf_b)
-    still = _Linear.of(np.linalg.inv(conductance(circuit)), incidence)
+    still = _Linear.of(np.asarray(np.linalg.inv(conductance(circuit)), dtype=np.float64), incidence)
     v, port_v = _settle(still, push, work, watts[0], np.full(ports, 12.0))
     amps = branch.T @ v / circuit.branch_ohm
     cap_v = caps.T @ v
@@ -84,7 +85,7 @@ def transient(circuit: Circuit, work: Drive, dynamics: Dynamics, times_s: Floats
             cap_ohm = h / (2.0 * dynamics.capacitor_f)
             gc = 1.0 / (dynamics.capacitor_ohm + cap_ohm)
             matrix = (branch * g) @ branch.T + (caps * gc) @ caps.T + (sources / circuit.emf_ohm) @ sources.T
-            linear = _Linear.of(np.linalg.inv(matrix), incidence)
+            linear = _Linear.of(np.asarray(np.linalg.inv(matrix), dtype=np.float64), incidence)
             last = h
         history = np.where(inductive > 0, g * (branch.T @ v + (inductive - circuit.branch_ohm) * amps), 0.0)
         cap_history = gc * (cap_v + cap_ohm * cap_a)

@@ -1,6 +1,7 @@
 """How hot each wire gets while a fault lasts: heat stored in the wire, less what it sheds.
 
-The wire is one heat store per metre. It sheds in proportion to its rise, at the rate that holds it at its insulation's rating
+The wire is one heat store per metre. It sheds in proportion to its rise, at the rate that holds it at its
+insulation's rating
 when it carries its (derated) table ampacity, so that the end of a long overload agrees with the table. Without loss the
 formula is that of IEC 60364-4-43 and IEC 60949; resistance grows with temperature in both.
 """
@@ -48,8 +49,10 @@ def store(wires: WireHeat) -> Store:
 def after_c(wires: Store, start_c: Floats, amps_a: Floats, seconds: Floats) -> Floats:
     """Conductor temperature after carrying a current for a time, (..., W) [C].
 
-    start_c, amps_a : (..., W); seconds : (...,) or (..., 1). Exact for C dT/dt = I2 r20 (1 + alpha (T - 20)) - h (T - ambient),
-    with the copper's own heat capacity up to 5 s, the whole wire's beyond 60 s, and between them in proportion on a log scale.
+    start_c, amps_a : (..., W); seconds : (...,) or (..., 1). Exact for C dT/dt = I2 r20 (1 + alpha (T - 20)) - h (T
+    - ambient),
+    with the copper's own heat capacity up to 5 s, the whole wire's beyond 60 s, and between them in proportion on a
+    log scale.
     """
     t = seconds[..., None] if np.ndim(seconds) == np.ndim(amps_a) - 1 else seconds
     share = np.clip(np.log(np.maximum(t, 1e-12) / SHORT_S) / np.log(60.0 / SHORT_S), 0.0, 1.0)

@@ -43,13 +43,15 @@ class Fault:
     detail: str
     tap: Tap | None = None
     shunt: tuple[str, str, float] | None = None  # two nodes and the ohms between them
-    cut: int | None = None                       # branch that opens
-    raised: tuple[tuple[int, float], ...] = ()   # branches and the ohms they gain
-    failed: str | None = None                    # item whose own draw stops
+    cut: int | None = None  # branch that opens
+    raised: tuple[tuple[int, float], ...] = ()  # branches and the ohms they gain
+    failed: str | None = None  # item whose own draw stops
 
 
 def frame_node(network: Network) -> str:
-    """What a chafed wire touches: the frame where the rig has one, else the first ground bus, else the battery's minus."""
+    """What a chafed wire touches: the frame where the rig has one, else the first ground bus, else the battery's
+    minus.
+    """
     for item in network.rig.family("frame"):
         return f"{item.id}.middle"
     for item in network.rig.family("bus"):
@@ -59,7 +61,11 @@ def frame_node(network: Network) -> str:
 
 
 def every_fault(
-    rig: Rig, network: Network, guards: Mapping[str, Guard], devices: Mapping[str, Device], before_a: Mapping[str, float]
+    rig: Rig,
+    network: Network,
+    guards: Mapping[str, Guard],
+    devices: Mapping[str, Device],
+    before_a: Mapping[str, float],
 ) -> tuple[Fault, ...]:
     """All faults of a rig that change the circuit, in the order of the rig.
 
@@ -82,10 +88,19 @@ def every_fault(
 
 
 def _chafes(
-    wire: Wire, network: Network, guards: Mapping[str, Guard], devices: Mapping[str, Device], before_a: Mapping[str, float]
+    wire: Wire,
+    network: Network,
+    guards: Mapping[str, Guard],
+    devices: Mapping[str, Device],
+    before_a: Mapping[str, float],
 ) -> Iterator[Fault]:
     at = network.branch_index.get(f"wire:{wire.id}")
-    if at is None or wire.size is None or wire.size.system == "bolted" or wire.kind not in ("power", "remote", "ground"):
+    if (
+        at is None
+        or wire.size is None
+        or wire.size.system == "bolted"
+        or wire.kind not in ("power", "remote", "ground")
+    ):
         return
     frame = frame_node(network)
     raised = _limited_outputs(network) if wire.kind == "remote" else ()
@@ -99,8 +114,12 @@ def _chafes(
         for ohm, how in ((BOLTED_OHM, "bolted"), (resistive, "resistive")):
             place = {0.0: "start", 0.5: "middle", 1.0: "end"}[fraction]
             yield Fault(
-                f"chafe:{wire.id}:{place}:{how}", "chafe", wire.id, f"rubbed through {spot}, {how}",
-                tap=Tap(at, fraction, frame, ohm), raised=raised,
+                f"chafe:{wire.id}:{place}:{how}",
+                "chafe",
+                wire.id,
+                f"rubbed through {spot}, {how}",
+                tap=Tap(at, fraction, frame, ohm),
+                raised=raised,
             )
 
 
@@ -125,13 +144,20 @@ def _amplifier(name: str, rig: Rig, network: Network) -> Iterator[Fault]:
     rated_a = full_w / spec.rated_v + spec.idle_a
     for level in AMPLIFIER_LEVELS:
         yield Fault(
-            f"amplifier:{name}:{level:g}", "amplifier", name,
+            f"amplifier:{name}:{level:g}",
+            "amplifier",
+            name,
             f"internal fault, {level:g} x rated draw ({level * rated_a:.0f} A)",
-            shunt=(rail, f"{name}.supply-", NOMINAL_V / (level * rated_a)), failed=name,
+            shunt=(rail, f"{name}.supply-", NOMINAL_V / (level * rated_a)),
+            failed=name,
         )
     yield Fault(
-        f"amplifier:{name}:short", "amplifier", name, "internal dead short",
-        shunt=(rail, f"{name}.supply-", DEAD_SHORT_OHM), failed=name,
+        f"amplifier:{name}:short",
+        "amplifier",
+        name,
+        "internal dead short",
+        shunt=(rail, f"{name}.supply-", DEAD_SHORT_OHM),
+        failed=name,
     )
 
 

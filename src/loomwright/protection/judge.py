@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from loomwright.facts import joints
+from loomwright.facts import adiabatic, joints
 from loomwright.power.network import Network
 from loomwright.power.results import PowerResult
 from loomwright.protection.faults import Fault
@@ -26,7 +26,12 @@ class Judge:
     """Turns traces into verdicts for one rig."""
 
     def __init__(
-        self, rig: Rig, network: Network, graph: Graph, devices: Mapping[str, Device], guards: Mapping[str, Guard],
+        self,
+        rig: Rig,
+        network: Network,
+        graph: Graph,
+        devices: Mapping[str, Device],
+        guards: Mapping[str, Guard],
         power: PowerResult,
     ) -> None:
         self.rig, self.network, self.graph = rig, network, graph
@@ -71,7 +76,13 @@ class Judge:
         )
 
     def _decide(
-        self, fault: Fault, trace: Trace, others: tuple[str, ...], screens: Mapping[str, float], followed: Followed, k: int
+        self,
+        fault: Fault,
+        trace: Trace,
+        others: tuple[str, ...],
+        screens: Mapping[str, float],
+        followed: Followed,
+        k: int,
     ) -> tuple[Verdict, str]:
         if fault.kind == "loose joint":
             return self._loose(fault, followed, k)
@@ -79,7 +90,8 @@ class Judge:
         if trace.hottest is not None and trace.margin_c > WARM_C:
             wire, worst, best, limit = trace.hottest
             return "burned", (
-                f"{_opens(first)}; {wire} reaches {_c(worst)} at worst ({_c(best)} at the quick end), its limit is {limit:.0f} °C."
+                f"{_opens(first)}; {wire} reaches {_c(worst)} at worst ({_c(best)} at the quick end), "
+                f"its limit is {limit:.0f} °C."
             )
         if trace.lasting is not None and trace.lasting_margin_c > WARM_C:
             return self._lasting(fault, trace, first)
@@ -143,8 +155,6 @@ class Judge:
         return f"{trace.fault_a:.0f} A flows and no wire is past its limit, however long it lasts."
 
     def _conventional(self, device: str) -> bool:
-        from loomwright.facts import adiabatic
-
         d = self.devices[device]
         rating = d.rating_a * d.count
         guarded = [g for g in self.guards.values() if device in g.devices]

@@ -43,17 +43,30 @@ def wrong_fuses(
             limit = float(wires.limit_c[position[wire]]) if wire else 0.0
             ok = worst[0] <= 0.5
             reason = (
-                f"With {rating:g} A in place of {device.rating_a:g} A, {wire} could carry {rating:g} A for ever and settle at "
-                f"{min(celsius, 1083):.0f} °C; its limit is {limit:.0f} °C."
+                f"With {rating:g} A in place of {device.rating_a:g} A, {wire} could carry {rating:g} A for ever "
+                f"and settle at {min(celsius, 1083):.0f} °C; its limit is {limit:.0f} °C."
                 if wire
                 else "It guards no wire of its own."
             )
             yield FaultResult(
-                id=f"fuse:{device.id}:{rating:g}", kind="wrong fuse", where=device.id,
+                id=f"fuse:{device.id}:{rating:g}",
+                kind="wrong fuse",
+                where=device.id,
                 detail=f"{rating:g} A fitted in place of {device.rating_a:g} A",
-                verdict="no harm" if ok else "not cleared", reason=reason, openings=(), fault_a=rating,
-                hottest_wire=wire, hottest_c=celsius, hottest_best_c=celsius, limit_c=limit, dark=(), own_branch=(),
-                dips_v={}, detour_a={}, provisional=False, typical_only=False,
+                verdict="no harm" if ok else "not cleared",
+                reason=reason,
+                openings=(),
+                fault_a=rating,
+                hottest_wire=wire,
+                hottest_c=celsius,
+                hottest_best_c=celsius,
+                limit_c=limit,
+                dark=(),
+                own_branch=(),
+                dips_v={},
+                detour_a={},
+                provisional=False,
+                typical_only=False,
             )
 
 
@@ -73,8 +86,22 @@ def remote_left_on(rig: Rig, power: PowerResult) -> Iterator[FaultResult]:
     else:
         reason = f"{idle:.1f} A idles away; after {hours:.1f} h the engine no longer cranks."
     yield FaultResult(
-        id="remote:on", kind="remote left on", where="system", detail="all awake, engine off, nothing playing",
-        verdict="no harm" if lasts else "not cleared", reason=reason, openings=(), fault_a=idle, hottest_wire=None,
-        hottest_c=0.0, hottest_best_c=0.0, limit_c=0.0, dark=(), own_branch=(), dips_v={}, detour_a={}, provisional=False,
+        id="remote:on",
+        kind="remote left on",
+        where="system",
+        detail="all awake, engine off, nothing playing",
+        verdict="no harm" if lasts else "not cleared",
+        reason=reason,
+        openings=(),
+        fault_a=idle,
+        hottest_wire=None,
+        hottest_c=0.0,
+        hottest_best_c=0.0,
+        limit_c=0.0,
+        dark=(),
+        own_branch=(),
+        dips_v={},
+        detour_a={},
+        provisional=False,
         typical_only=False,
     )

@@ -11,7 +11,7 @@ from loomwright.facts import adiabatic
 from loomwright.power.circuit import Floats
 from loomwright.power.heat import WireHeat, cautious_c
 from loomwright.power.network import OPEN_OHM
-from loomwright.protection.curves import CurveSet
+from loomwright.protection.curves import Bands, CurveSet
 from loomwright.protection.damage import Store, after_c, store
 from loomwright.protection.results import Device, Opening
 from loomwright.protection.states import Currents, States, solve_states
@@ -28,13 +28,13 @@ class Trace:
     openings: list[Opening] = field(default_factory=list)
     fault_a: float = 0.0
     hottest: tuple[str, float, float, float] | None = None  # wire, worst C, best C, limit C
-    margin_c: float = -np.inf                               # worst of (worst C - limit C) so far
-    lasting: tuple[str, float, float] | None = None         # wire past its rating in the end: C, limit
+    margin_c: float = -np.inf  # worst of (worst C - limit C) so far
+    lasting: tuple[str, float, float] | None = None  # wire past its rating in the end: C, limit
     lasting_margin_c: float = -np.inf
     typical_only: bool = False
-    grey: str | None = None                                 # device that may hold for ever
-    final: int = -1                                         # row in the last solution
-    lowest_v: Floats | None = None                          # (L,) port volts, least over the stages that end
+    grey: str | None = None  # device that may hold for ever
+    final: int = -1  # row in the last solution
+    lowest_v: Floats | None = None  # (L,) port volts, least over the stages that end
 
 
 @dataclass(frozen=True)
@@ -67,9 +67,10 @@ def follow(states: States, devices: Sequence[Device], wires: WireHeat, before_c:
     traces = tuple(Trace() for _ in range(count))
     spent = np.zeros((count, len(devices)))
     elapsed = np.zeros(count)
-    worst, best = np.broadcast_to(before_c, (count, len(wires.ids))).copy(), np.broadcast_to(
-        before_c, (count, len(wires.ids))
-    ).copy()
+    worst, best = (
+        np.broadcast_to(before_c, (count, len(wires.ids))).copy(),
+        np.broadcast_to(before_c, (count, len(wires.ids))).copy(),
+    )
     node_v = np.zeros((count, len(network.nodes)))
     port_v = np.zeros((count, len(network.loads)))
     branch_a = np.zeros((count, len(network.branches)))
@@ -92,7 +93,9 @@ def follow(states: States, devices: Sequence[Device], wires: WireHeat, before_c:
             first_a[left] = now.branch_a
         fault_a[left] = now.fault_a
         for k in rows[opens]:
-            _note_opening(traces[left[k]], now, bands, devices, int(first[k]), int(k), float(elapsed[left[k]]), ready[k])
+            _note_opening(
+                traces[left[k]], now, bands, devices, int(first[k]), int(k), float(elapsed[left[k]]), ready[k]
+            )
         _heat_stage(traces, left, rows[opens], first, bands, kept, wires, wire_a, worst, best)
         _judge_lasting(traces, left[~opens], wires, wire_a[~opens], before_c)
         if stage == 0:
@@ -113,11 +116,15 @@ def follow(states: States, devices: Sequence[Device], wires: WireHeat, before_c:
 
 
 def _note_opening(
-    trace: Trace, now: Currents, bands: object, devices: Sequence[Device], j: int, k: int, elapsed: float, ready: np.ndarray
+    trace: Trace,
+    now: Currents,
+    bands: Bands,
+    devices: Sequence[Device],
+    j: int,
+    k: int,
+    elapsed: float,
+    ready: np.ndarray,
 ) -> None:
-    from loomwright.protection.curves import Bands
-
-    assert isinstance(bands, Bands)
     device = devices[j]
     slow = float(bands.slowest_s[k, j])
     multiple = float(bands.multiple[k, j])
@@ -142,13 +149,20 @@ def _note_opening(
 
 
 def _heat_stage(
-    traces: Sequence[Trace], left: np.ndarray, opening: np.ndarray, first: np.ndarray, bands: object, kept: Store,
-    wires: WireHeat, wire_a: Floats, worst: Floats, best: Floats,
+    traces: Sequence[Trace],
+    left: np.ndarray,
+    opening: np.ndarray,
+    first: np.ndarray,
+    bands: Bands,
+    kept: Store,
+    wires: WireHeat,
+    wire_a: Floats,
+    worst: Floats,
+    best: Floats,
 ) -> None:
-    """Heat the wires of the states in which a device is about to open: at worst until its slowest time, at best its fastest."""
-    from loomwright.protection.curves import Bands
-
-    assert isinstance(bands, Bands)
+    """Heat the wires of the states in which a device is about to open: at worst until its slowest time, at best its
+    fastest.
+    """
     if not len(opening):
         return
     j = first[opening]

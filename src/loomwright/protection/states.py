@@ -23,8 +23,8 @@ STOPS_BELOW_START_V = 1.0
 class States:
     """S faulty states of one network.
 
-    A tap splits a wire in two; its star of three resistances is turned into a triangle (A. E. Kennelly, 1899), so that no state
-    needs a node of its own. ``tap_branch`` is -1 where a state has no tap.
+    A tap splits a wire in two; its star of three resistances is turned into a triangle (A. E. Kennelly, 1899), so
+    that no state needs a node of its own. ``tap_branch`` is -1 where a state has no tap.
 
     Shapes: ohm (S, B); tap_branch, tap_node (S,); tap_ohm (S, 3): start to touch, touch to end, touch to node;
     shunt_a, shunt_b (S,) node indexes, shunt_ohm (S,).
@@ -43,8 +43,15 @@ class States:
     def rows(self, index: Ints) -> States:
         """Some of the states."""
         return States(
-            self.network, self.drive.rows(index), self.ohm[index], self.tap_branch[index], self.tap_node[index],
-            self.tap_ohm[index], self.shunt_a[index], self.shunt_b[index], self.shunt_ohm[index],
+            self.network,
+            self.drive.rows(index),
+            self.ohm[index],
+            self.tap_branch[index],
+            self.tap_node[index],
+            self.tap_ohm[index],
+            self.shunt_a[index],
+            self.shunt_b[index],
+            self.shunt_ohm[index],
         )
 
 
@@ -91,7 +98,9 @@ def prepare(network: Network, one: Drive, faults: Sequence[Fault]) -> States:
 
 
 def solve_states(states: States) -> Currents:
-    """Solve every state. A starved DC-DC charger stops; a state that still has no operating point is solved with its loads off."""
+    """Solve every state. A starved DC-DC charger stops; a state that still has no operating point is solved with its
+    loads off.
+    """
     c = states.network.circuit
     count, nodes = len(states.ohm), len(c.nodes)
     ohm = states.ohm.copy()
@@ -147,7 +156,9 @@ def _again(
 ) -> tuple[Drive, Solution]:
     """Solve some states again with another drive, the others kept."""
     some = np.flatnonzero(which)
-    part = Reduced(reduced.z_ohm[some], reduced.emf_to_port[some], reduced.emf_to_node[some], reduced.port_to_node[some])
+    part = Reduced(
+        reduced.z_ohm[some], reduced.emf_to_port[some], reduced.emf_to_node[some], reduced.port_to_node[some]
+    )
     new = solved(
         replace(circuit, branch_ohm=circuit.branch_ohm[some]), drive.rows(some), part, extra_siemens=added[some]
     )
