@@ -44,7 +44,7 @@ from_debian() {
 find_python() {
   local name
   for name in "${PYTHON:-python3}" python3.14 python3.13 python3.12 python3.11; do
-    if "$name" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then
+    if "$name" -c 'import sys; sys.exit(sys.version_info < (3, 11))' >/dev/null 2>&1; then
       printf '%s\n' "$name"
       return
     fi

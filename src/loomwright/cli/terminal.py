@@ -69,6 +69,11 @@ def unicode_ok(on: Console) -> bool:
     return (on.encoding or "").lower().replace("-", "").startswith("utf")
 
 
+def copyable(on: Console, text: str, style: str = "") -> None:
+    """A line with a path or a command in it: never broken by us, so that it can be copied whole."""
+    on.print(Text(clean(text), style=style), soft_wrap=True)
+
+
 def put(on: Console, what: RenderableType) -> None:
     """Print a table or a block, without blanks at the ends of its lines."""
     for line in on.render_lines(what, pad=False):

@@ -13,7 +13,7 @@ from rich.text import Text
 
 from loomwright.cli import answer, service
 from loomwright.cli.commands._options import AsJson, RigFile
-from loomwright.cli.terminal import cell, clean, console, note, put, sign
+from loomwright.cli.terminal import cell, clean, console, copyable, note, put, sign
 from loomwright.findings.model import SEVERITIES, Finding
 
 if TYPE_CHECKING:
@@ -108,6 +108,6 @@ def next_step(on: Console, found: Sequence[Finding], file: str) -> None:
     else:
         words = f"Nothing to mend. Next: loomwright faults {file}, then prove the volts with a meter."
     on.print()
-    on.print(Text(clean(words), style="bold"))
+    copyable(on, words, "bold")
     if found:
         note(on, f"More on any of these: loomwright explain {found[0].code}")

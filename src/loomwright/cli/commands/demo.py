@@ -17,7 +17,7 @@ from loomwright.cli.commands._options import AsJson
 from loomwright.cli.comparison import PROGRAMME, Comparison
 from loomwright.cli.comparison import compare as compared
 from loomwright.cli.numbers import seconds, three
-from loomwright.cli.terminal import VERDICTS, clean, console, heading, note, sign, waiting
+from loomwright.cli.terminal import VERDICTS, clean, console, copyable, heading, sign, waiting
 from loomwright.rig.model import ENGINE_STATES
 
 if TYPE_CHECKING:
@@ -58,11 +58,11 @@ def command(folder: Folder = Path("build/demo"), as_json: AsJson = False) -> int
     heading(on, "4  The papers")
     for words, stage in (("as found", first), ("planned", second)):
         for path in stage.files:
-            on.print(Text(clean(f"   {words:<9} {path}"), overflow="fold"))
+            copyable(on, f"   {words:<9} {path}")
     on.print()
     report = next((p for p in second.files if p.suffix == ".pdf"), folder)
-    on.print(Text(clean(f"Open the report: {report.resolve()}"), style="bold"))
-    note(on, "The vehicle and its parts are invented. Your own: loomwright init my_trike --from trike")
+    copyable(on, f"Open the report: {report.resolve()}", "bold")
+    copyable(on, "The vehicle and its parts are invented. Your own: loomwright init my_trike --from trike")
     return check.exit_code(second.found)
 
 

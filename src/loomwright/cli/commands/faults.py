@@ -15,7 +15,7 @@ from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
 from loomwright.cli.names import no_such
 from loomwright.cli.numbers import NOTHING, band, three
-from loomwright.cli.terminal import VERDICTS, WIDEST, cell, clean, console, heading, note, put, table, waiting
+from loomwright.cli.terminal import VERDICTS, WIDEST, cell, clean, console, copyable, heading, note, put, table, waiting
 from loomwright.protection.results import FaultKind, Verdict
 
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ def command(
     if len(shown) < len(rows):
         note(on, f"{len(shown)} of {len(rows)} places.")
     if not every:
-        note(on, f"Each row is the worst of its place. Every fault: loomwright faults {rig} --all")
+        copyable(on, f"Each row is the worst of its place. Every fault: loomwright faults {rig} --all")
     reasons(on, [f for f, _ in shown if f.verdict in WORST_FIRST[:3]][: None if every else REASONS])
     return 0
 

@@ -7,11 +7,10 @@ from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
-from rich.text import Text
 
 from loomwright.cli import answer, samples
 from loomwright.cli.commands._options import AsJson
-from loomwright.cli.terminal import clean, console
+from loomwright.cli.terminal import console, copyable
 from loomwright.errors import InputError, Problem
 
 NAME = "init"
@@ -65,6 +64,6 @@ def command(folder: Folder, name: Name = "rig", sample: Sample = "blank", as_jso
         answer.give(NAME, {"file": str(path), "from": sample})
         return 0
     on = console()
-    on.print(Text(clean(f"Wrote {path}"), style="bold"))
-    on.print(Text(clean(f"Next: change it to what is in the vehicle, then: loomwright check {path}")))
+    copyable(on, f"Wrote {path}", "bold")
+    copyable(on, f"Next: change it to what is in the vehicle, then: loomwright check {path}")
     return 0

@@ -6,12 +6,11 @@ from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
-from rich.text import Text
 
 from loomwright.cli import answer, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
-from loomwright.cli.terminal import clean, console
+from loomwright.cli.terminal import console, copyable
 
 NAME = "pack"
 
@@ -38,5 +37,5 @@ def command(rig: RigFile, out: Out = Path("build/pack"), sheet: Sheet = "a4", as
     on.print(check.count_line(on, found))
     on.print()
     for f in files:
-        on.print(Text(clean(str(f))))
+        copyable(on, str(f))
     return check.exit_code(found)
