@@ -20,6 +20,7 @@ def test_the_demo_in_json_lists_files_that_exist(loomwright: Run, tmp_path: Path
     data = loomwright("demo", tmp_path, "--json").document["data"]
     assert data["as_found"]["counts"]["Stop"] > 0
     assert (data["planned"]["counts"]["Stop"], data["planned"]["counts"]["Fix"]) == (0, 0)
+    assert [Path(f).read_bytes()[:4] for f in data["files"]] == [b"%PDF"]
     for stage in ("as_found", "planned"):
         assert data[stage]["files"]
         assert all(Path(f).is_file() for f in data[stage]["files"])

@@ -42,3 +42,13 @@ def papers(study: Study, found: tuple[Finding, ...], folder: Path, sheet: PaperS
 
     with waiting("Drawing and printing"):
         return build(study, found, folder, sheet)
+
+
+def comparison_paper(
+    before: Study, after: Study, found_before: tuple[Finding, ...], found_after: tuple[Finding, ...], folder: Path
+) -> Path:
+    """Print before and after on one page into ``folder`` and return the file."""
+    from loomwright.papers.compare import build
+
+    with waiting("Printing the comparison"):
+        return build(before, after, found_before, found_after, folder)

@@ -14,7 +14,7 @@ from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson
 from loomwright.cli.comparison import PROGRAMME, Comparison, compare
 from loomwright.cli.numbers import NOTHING, column
-from loomwright.cli.terminal import VERDICTS, cell, clean, console, heading, put, sign, table, waiting
+from loomwright.cli.terminal import VERDICTS, cell, clean, console, copyable, heading, put, sign, table, waiting
 from loomwright.findings.model import SEVERITIES
 from loomwright.rig.model import Rig
 
@@ -23,8 +23,13 @@ NAME = "compare"
 First = Annotated[Path, typer.Argument(metavar="A", help="Rig file, say as found.", show_default=False)]
 Second = Annotated[Path, typer.Argument(metavar="B", help="Rig file, say as planned.", show_default=False)]
 
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", "-o", metavar="DIR", help="Also print it as a page into this folder.", show_default=False),
+]
 
-def command(first: First, second: Second, as_json: AsJson = False) -> int:
+
+def command(first: First, second: Second, out: Out = None, as_json: AsJson = False) -> int:
     """Two rigs side by side.
 
     Findings that are gone, new or still there, volts at the amplifiers, and the drill's verdicts. Leaves with 1 if B
@@ -34,11 +39,16 @@ def command(first: First, second: Second, as_json: AsJson = False) -> int:
     found_a, found_b = service.findings(a), service.findings(b)
     with waiting("Comparing"):
         result = compare(a, b, found_a, found_b)
+    files = () if out is None else (service.comparison_paper(a, b, found_a, found_b, out),)
     if as_json:
-        answer.give(NAME, {"first": check.summary(a.given), "second": check.summary(b.given), "comparison": result})
+        rigs = {"first": check.summary(a.given), "second": check.summary(b.given)}
+        answer.give(NAME, {**rigs, "comparison": result, "files": files})
     else:
         on = console()
         show(on, a.given, b.given, result)
+        for path in files:
+            on.print()
+            copyable(on, str(path))
     return check.exit_code(found_b)
 
 

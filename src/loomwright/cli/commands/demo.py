@@ -47,8 +47,9 @@ def command(folder: Folder = Path("build/demo"), as_json: AsJson = False) -> int
     first, second = (_stage(folder, name, sample) for name, sample in STAGES)
     with waiting("Comparing"):
         result = compared(first.study, second.study, first.found, second.found)
+    side_by_side = service.comparison_paper(first.study, second.study, first.found, second.found, folder)
     if as_json:
-        answer.give(NAME, _document(first, second, result))
+        answer.give(NAME, {**_document(first, second, result), "files": (side_by_side,)})
         return check.exit_code(second.found)
     on = console()
     _say_stage(on, "1  The trike as it was found", first)
@@ -59,6 +60,7 @@ def command(folder: Folder = Path("build/demo"), as_json: AsJson = False) -> int
     for words, stage in (("as found", first), ("planned", second)):
         for path in stage.files:
             copyable(on, f"   {words:<9} {path}")
+    copyable(on, f"   {'both':<9} {side_by_side}")
     on.print()
     report = next((p for p in second.files if p.suffix == ".pdf"), folder)
     copyable(on, f"Open the report: {report.resolve()}", "bold")
