@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from loomwright.facts import ampacity, conductors
-from loomwright.findings.conductors import CLAD
+from loomwright.facts import ampacity
+from loomwright.findings.conductors import CLAD, awg
 from loomwright.findings.feeds import law_binds
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
@@ -64,7 +64,7 @@ def over_law(study: Study, say: Say) -> Iterator[Finding]:
             yield say(
                 (wire.id, *over),
                 f"{listing(over)} is {amount(guard.rating_a, 'A')}; {wire.id} ({wire.size.label}, "
-                f"{conductors.awg_equivalent(wire.size.area_mm2)} AWG for the table) is listed at "
+                f"{awg(wire.size.area_mm2)} for the table) is listed at "
                 f"{amount(table_a, 'A')}, so {amount(limit_a, 'A')} at most.",
                 f"Fit {num(limit_a)} A or less for {wire.id}.",
             )

@@ -116,9 +116,17 @@ def clad_for_copper(study: Study, say: Say) -> Iterator[Finding]:
             tuple(w.id for w in wires),
             f"{ids} {'is' if len(wires) == 1 else 'are'} sold as {label}; the metal is copper-clad aluminium: "
             f"{amount(area, 'mm2')} conducts like {amount(copper, 'mm2')} of copper "
-            f"({conductors.awg_equivalent(copper)} AWG).",
+            f"({awg(copper)}).",
             f"Replace {ids} by copper of {size}, or by clad wire two AWG sizes thicker.",
         )
+
+
+def awg(area_mm2: float) -> str:
+    """The largest AWG size within an area, as a finding names it."""
+    try:
+        return f"{conductors.awg_equivalent(area_mm2)} AWG"
+    except ValueError:
+        return f"less than {conductors.sizes('AWG')[0].label}"
 
 
 def _ratio(wire: Wire) -> float | None:

@@ -82,8 +82,9 @@ def shared_device(study: Study, say: Say) -> Iterator[Finding]:
 def device_over_wire(study: Study, say: Say) -> Iterator[Finding]:
     """Devices rated above the derated ampacity of a wire that they guard."""
     thin: dict[str, list[tuple[float, str]]] = defaultdict(list)
+    wires_by_id = {w.id: w for w in study.rig.wires}
     for guard in study.protection.guards.values():
-        wire = study.rig.wire(guard.wire)
+        wire = wires_by_id[guard.wire]
         if wire.kind not in ("power", "remote") or isinf(guard.rating_a) or guard.ampacity_a <= 0:
             continue
         for device_id in guard.devices:

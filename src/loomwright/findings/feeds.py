@@ -48,7 +48,7 @@ def leads(rig: Rig) -> tuple[Lead, ...]:
         inner = _inner(rig, reached)
         for end, way in reached.items():
             if way.wires and end not in inner:
-                cover = all(sheathed(rig, rig.wire(w)) for w in way.wires)
+                cover = all(sheathed(rig, ways.wire[w]) for w in way.wires)
                 limit = _limit_mm(rig, cover) if _is_device(rig.item_of(end)) else BARE_MM
                 found.append(Lead(battery.id, end, way, limit, cover))
     return tuple(sorted(found, key=lambda x: (x.way.length_mm, x.battery, x.end)))

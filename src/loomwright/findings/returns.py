@@ -47,14 +47,15 @@ def copper_mm2(wire: Wire) -> float:
 def undersized_return(study: Study, say: Say) -> Iterator[Finding]:
     """Returns with clearly less copper than their feed; Know where they still carry what its device lets through."""
     rig = study.rig
-    feeds, backs = _uses(rig)
+    ways = Ways(rig)
+    feeds, backs = _uses(ways)
     found: dict[tuple[str, str, tuple[str, ...]], list[Wire]] = defaultdict(list)
     for wire_id, loads in sorted(backs.items()):
-        back, guard = rig.wire(wire_id), study.protection.guards.get(wire_id)
+        back, guard = ways.wire[wire_id], study.protection.guards.get(wire_id)
         feed = feeds.get(loads)
         if feed is None or guard is None or back.size is None or feed.size is None or isinf(copper_mm2(feed)):
             continue
-        share = back_mm2(rig, back) / copper_mm2(feed)
+        share = back_mm2(ways, back) / copper_mm2(feed)
         weak = not isinf(guard.rating_a) and guard.ampacity_a < guard.rating_a
         if share < THINNER or (share < SAME and weak):
             found[back.size.label, feed.id, loads].append(back)
@@ -78,24 +79,23 @@ def undersized_return(study: Study, say: Say) -> Iterator[Finding]:
         )
 
 
-def back_mm2(rig: Rig, wire: Wire) -> float:
+def back_mm2(ways: Ways, wire: Wire) -> float:
     """Copper of a return with those that lie in parallel to it from terminal to terminal [mm2]."""
     ends = {wire.start, wire.end}
-    return sum(copper_mm2(w) for w in rig.wires if {w.start, w.end} == ends)
+    return sum(copper_mm2(w) for w in ways.wires_at(wire.start) if {w.start, w.end} == ends)
 
 
-def _uses(rig: Rig) -> tuple[Mapping[tuple[str, ...], Wire], Mapping[str, tuple[str, ...]]]:
+def _uses(ways: Ways) -> tuple[Mapping[tuple[str, ...], Wire], Mapping[str, tuple[str, ...]]]:
     """Loads and chargers that share a feed, with the thinnest wire of it; and those behind each return wire."""
-    ways = Ways(rig)
     feeds: dict[str, list[str]] = defaultdict(list)
     backs: dict[str, list[str]] = defaultdict(list)
-    for item in rig.items.values():
+    for item in ways.rig.items.values():
         for way, uses in ((feed_way(ways, item), feeds), (return_way(ways, item), backs)):
             for wire_id in way.wires if way else ():
                 uses[wire_id].append(item.id)
     thinnest: dict[tuple[str, ...], Wire] = {}
     for wire_id in sorted(feeds):
-        wire = rig.wire(wire_id)
+        wire = ways.wire[wire_id]
         key = tuple(feeds[wire_id])
         if key not in thinnest or copper_mm2(wire) < copper_mm2(thinnest[key]):
             thinnest[key] = wire

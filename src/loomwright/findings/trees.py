@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from loomwright.findings.ways import EVERY, GROUND, LIVE, METAL, POWER, Way, Ways, supply_minus, supply_plus
+from loomwright.findings.ways import GROUND, LIVE, METAL, POWER, Way, Ways, supply_minus, supply_plus
 from loomwright.protection.results import Device
 from loomwright.rig.model import Item, Rig
 from loomwright.study import Study
@@ -33,7 +33,7 @@ def tree(study: Study) -> Tree:
     devices = {d.downstream: d for d in study.protection.devices.values() if d.way}
     nearest: dict[str, tuple[str, ...]] = {}
     above: dict[str, tuple[str, ...]] = {}
-    first: dict[str, tuple[Device, ...]] = {}
+    first: dict[str, tuple[Device, ...]] = {}  # by upstream terminal: the ways of a block share it
     below: dict[str, list[str]] = {d.id: [] for d in devices.values()}
     for item in study.rig.items.values():
         start = supply_plus(item)
@@ -48,9 +48,9 @@ def tree(study: Study) -> Tree:
             if d.id in seen:
                 continue
             seen[d.id] = d
-            if d.id not in first:
-                first[d.id] = _first(ways, d.upstream, devices)
-            waiting.extend(first[d.id])
+            if d.upstream not in first:
+                first[d.upstream] = _first(ways, d.upstream, devices)
+            waiting.extend(first[d.upstream])
         above[item.id] = tuple(seen)
         for d in seen.values():
             below[d.id].append(item.id)
@@ -64,19 +64,14 @@ def _first(ways: Ways, start: str, devices: Mapping[str, Device]) -> tuple[Devic
 
 def feed_way(ways: Ways, item: Item) -> Way | None:
     """The shortest way from any battery's plus to an item's supply, or to a charger's output."""
-    start = f"{item.id}.out" if item.part.family == "charger" else supply_plus(item)
-    return _to_battery(ways, start, "plus", ways.reach(start, EVERY, POWER)) if start else None
+    end = f"{item.id}.out" if item.part.family == "charger" else supply_plus(item)
+    return ways.from_battery(end, "plus") if end else None
 
 
 def return_way(ways: Ways, item: Item) -> Way | None:
-    """The shortest way of an item's return current to any battery's minus."""
-    start = supply_minus(item)
-    return _to_battery(ways, start, "minus", ways.reach(start, EVERY, GROUND)) if start else None
-
-
-def _to_battery(ways: Ways, start: str, post: str, reached: Mapping[str, Way]) -> Way | None:
-    found = [reached[f"{b.id}.{post}"] for b in ways.rig.family("battery") if f"{b.id}.{post}" in reached]
-    return min(found, key=lambda w: (w.length_mm, w.wires), default=None)
+    """The shortest way between any battery's minus and where an item's current returns."""
+    end = supply_minus(item)
+    return ways.from_battery(end, "minus") if end else None
 
 
 def landing(ways: Ways, item: Item) -> str | None:

@@ -72,6 +72,8 @@ class Ways:
 
     def __init__(self, rig: Rig) -> None:
         self.rig = rig
+        self.wire: Mapping[str, Wire] = {w.id: w for w in rig.wires}
+        self._posts: dict[str, tuple[Mapping[str, Way], ...]] = {}
         self._wires: dict[str, list[Wire]] = defaultdict(list)
         for w in rig.wires:
             self._wires[w.start].append(w)
@@ -121,6 +123,15 @@ class Ways:
                     order += 1
                     heapq.heappush(queue, (length, order, there, wires, crossed))
         return best
+
+    def from_battery(self, terminal: str, post: Literal["plus", "minus"]) -> Way | None:
+        """The shortest way from any battery's post to a terminal, through whatever lies between."""
+        if post not in self._posts:
+            kinds = POWER if post == "plus" else GROUND
+            batteries = self.rig.family("battery")
+            self._posts[post] = tuple(self.reach(f"{b.id}.{post}", EVERY, kinds) for b in batteries)
+        found = [reached[terminal] for reached in self._posts[post] if terminal in reached]
+        return min(found, key=lambda w: (w.length_mm, w.wires), default=None)
 
 
 def supply_plus(item: Item) -> str | None:
