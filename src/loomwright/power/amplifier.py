@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from math import sqrt
 
-from loomwright.rig.model import AmplifierSpec, Programme
+from loomwright.rig.model import AmplifierSpec
 
-PROGRAMME_FACTOR: dict[Programme, float] = {"quiet": 0.01, "music": 1 / 8, "loud": 1 / 3, "sine": 1.0}
-"""Mean output as a share of full output: 1/8 and 1/3 as in 16 CFR 432.3 (today's and the 1970s' preconditioning);
-quiet is common practice."""
+STATED_AT_V = 13.5
+"""Volts at which a part of the catalogue states the watts it draws."""
 
 
 def efficiency(spec: AmplifierSpec, share: float) -> float:

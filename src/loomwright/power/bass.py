@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from loomwright.facts import assumptions
 from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats
 from loomwright.power.drive import drive
@@ -16,14 +17,6 @@ from loomwright.power.sources import battery_line
 from loomwright.power.transient import Dynamics, step_times, transient, wire_henry
 from loomwright.rig.model import BatterySpec, EngineState, PassiveSpec, Rig
 
-BURST_S = 0.050
-RISE_S = 0.002
-"""The envelope of a bass note rises over some milliseconds; two is quick (common practice)."""
-RESERVOIR_F_PER_W = 10e-6
-RESERVOIR_LEAST_F = 470e-6
-RESERVOIR_OHM = 0.010
-"""Capacitors that an amplifier or a device with a switching supply has at its own terminals (from memory). Without
-them a draw of constant watts behind an inductance has no stable answer at all."""
 ENGINES: tuple[EngineState, ...] = ("off", "idle")
 
 
@@ -45,9 +38,10 @@ class Burst:
     times_s: Floats
     watts: Floats
     stiffening_f: float
+    rise_s: float
 
 
-def prepare(network: Network, engine: EngineState, rise_s: float = RISE_S) -> Burst:
+def prepare(network: Network, engine: EngineState, rise_s: float | None = None) -> Burst:
     """Freeze a network at `music` and let its amplifiers rise to `sine`.
 
     Each battery is its ohmic resistance around where it stands now; chargers are too slow to follow and
@@ -84,11 +78,12 @@ def prepare(network: Network, engine: EngineState, rise_s: float = RISE_S) -> Bu
             wire = rig.wire(branch.ref)
             if wire.size is not None and wire.size.system != "bolted":
                 henry[k] = wire_henry(wire.length_mm / 1000.0, wire.size.diameter_mm)
-    times = step_times(BURST_S, rise_s)
+    rise_s = assumptions.number("burst.rise", "time_ms") / 1000.0 if rise_s is None else rise_s
+    times = step_times(assumptions.number("burst.length", "time_ms") / 1000.0, rise_s)
     shape = np.clip(times / rise_s, 0.0, 1.0)[:, None]
     watts = both.load_w[0] + shape * (both.load_w[1] - both.load_w[0])
     own = [k for k in range(loads) if both.load_w[:, k].any()]
-    own_f = [max(RESERVOIR_F_PER_W * float(both.load_w[1, k]), RESERVOIR_LEAST_F) for k in own]
+    own_f = [_reservoir_f(float(both.load_w[1, k])) for k in own]
     caps = [(i.id, i.part.spec) for i in rig.family("passive") if i.part.terminal("a").kind == "power"]
     kept = [(name, spec) for name, spec in caps if isinstance(spec, PassiveSpec) and spec.element == "capacitor"]
     none = np.zeros(0, dtype=np.intp)
@@ -108,16 +103,28 @@ def prepare(network: Network, engine: EngineState, rise_s: float = RISE_S) -> Bu
         np.array([network.index[f"{n}.a"] for n, _ in kept] + [c.load_a[k] for k in own], dtype=np.intp),
         np.array([network.index[f"{n}.b"] for n, _ in kept] + [c.load_b[k] for k in own], dtype=np.intp),
         np.array([spec.value for _, spec in kept] + own_f),
-        np.array([max(spec.series_mohm, 0.01) / 1000.0 for _, spec in kept] + [RESERVOIR_OHM] * len(own)),
+        np.array(
+            [max(spec.series_mohm, 0.01) / 1000.0 for _, spec in kept]
+            + [assumptions.number("reservoir.series", "resistance_mohm") / 1000.0] * len(own)
+        ),
         inject,
     )
     work = Drive(
         emf[None], before.load_a, before.load_w, before.load_siemens, before.sag_v, np.zeros((1, 0)), np.zeros((1, 0))
     )
-    return Burst(circuit, work, dynamics, times, watts, sum(spec.value for _, spec in kept))
+    return Burst(circuit, work, dynamics, times, watts, sum(spec.value for _, spec in kept), rise_s)
 
 
-def bass_hit(network: Network, engine: EngineState, rise_s: float = RISE_S) -> BassHit:
+def _reservoir_f(watts_w: float) -> float:
+    """Capacitor that a load of so many watts has at its own terminals [F].
+
+    Without it a draw of constant watts behind an inductance has no stable answer at all.
+    """
+    per_watt = assumptions.number("reservoir.per_watt", "capacitance_uf")
+    return max(per_watt * watts_w, assumptions.number("reservoir.least", "capacitance_uf")) * 1e-6
+
+
+def bass_hit(network: Network, engine: EngineState, rise_s: float | None = None) -> BassHit:
     """Follow one burst."""
     burst = prepare(network, engine, rise_s)
     node_v = transient(burst.circuit, burst.work, burst.dynamics, burst.times_s, burst.watts)
@@ -135,7 +142,7 @@ def bass_hit(network: Network, engine: EngineState, rise_s: float = RISE_S) -> B
         lowest,
         dip,
         burst.stiffening_f,
-        rise_s * 1000.0,
+        float(burst.rise_s) * 1000.0,
         tuple(float(t) * 1000.0 for t in burst.times_s),
         traces,
     )

@@ -8,7 +8,9 @@ from dataclasses import replace
 import numpy as np
 
 from loomwright.facts import conductors, fuses
-from loomwright.power.amplifier import PROGRAMME_FACTOR, output_share
+from loomwright.facts.ampacity import continuous_margin
+from loomwright.facts.amplifiers import programme_fraction
+from loomwright.power.amplifier import output_share
 from loomwright.power.balance import solved
 from loomwright.power.bass import bass_hits
 from loomwright.power.circuit import Circuit, Drive, Floats, reduce
@@ -42,8 +44,6 @@ from loomwright.rig.model import (
 )
 
 ALL_CASES: tuple[tuple[EngineState, Programme], ...] = tuple((e, p) for e in ENGINE_STATES for p in PROGRAMMES)
-CONTINUOUS_USE = 0.8
-"""Share of a fuse's rating that it carries for good: 75 to 80 % (common practice)."""
 THERMAL_ROUNDS = 8
 THERMAL_C = 0.02
 HOTTEST_SOLVED_C = 300.0
@@ -187,7 +187,7 @@ class _Case:
             least = spec.min_v if isinstance(spec, AmplifierSpec | LoadSpec) else 0.0
             output = 0.0
             if isinstance(spec, AmplifierSpec):
-                share = PROGRAMME_FACTOR[programme]
+                share = programme_fraction(programme)
                 output = self.outputs[port.item] * share * output_share(spec, volts)
             states[port.item] = ItemState(
                 volts, amps, volts * amps, output, source_v - volts, below_minimum=bool(volts < least and amps > 0)
@@ -239,7 +239,7 @@ class _Case:
             factor = fuses.temperature_factor(kind, self.rig.places[item.place].temperature_c)
             amps = float(self.branch_a[k])
             states[branch.ref] = DeviceState(
-                amps, rating, rating * factor * CONTINUOUS_USE, amps * float(self.branch_ohm[k]) * 1000.0
+                amps, rating, rating * factor / continuous_margin(), amps * float(self.branch_ohm[k]) * 1000.0
             )
         return states
 

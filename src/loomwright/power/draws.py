@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from loomwright.power.amplifier import PROGRAMME_FACTOR, supply_w
+from loomwright.facts.amplifiers import programme_fraction
+from loomwright.power.amplifier import STATED_AT_V, supply_w
 from loomwright.power.channels import channel_loads, rated_output_w
 from loomwright.rig.model import AmplifierSpec, DcdcSpec, Item, LoadSpec, RelaySpec, Rig
 
-STATED_AT_V = 13.5
-"""Volts at which a part states the watts it draws."""
 OFF_V = 12.0
 """Volts with the engine off: an amplifier draws most there for the same output."""
 
@@ -30,7 +29,7 @@ def loud_draws_a(rig: Rig, volts_v: float = OFF_V) -> Mapping[str, float]:
 def _draw_a(item: Item, loads: tuple[float | None, ...], volts_v: float) -> float:
     spec = item.part.spec
     if isinstance(spec, AmplifierSpec):
-        return spec.idle_a + supply_w(spec, rated_output_w(item, loads), PROGRAMME_FACTOR["loud"]) / volts_v
+        return spec.idle_a + supply_w(spec, rated_output_w(item, loads), programme_fraction("loud")) / volts_v
     if isinstance(spec, LoadSpec):
         if spec.law == "power":
             return spec.draw_w / volts_v

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from loomwright.power.amplifier import PROGRAMME_FACTOR, supply_w
+from loomwright.facts.amplifiers import programme_fraction
+from loomwright.power.amplifier import STATED_AT_V, supply_w
 from loomwright.power.circuit import Drive
 from loomwright.power.network import Network
 from loomwright.power.sources import battery_line, charger_limit_a, engine_rpm, regulator_v
@@ -23,8 +24,6 @@ from loomwright.rig.model import (
     Rig,
 )
 
-STATED_AT_V = 13.5
-"""Volts at which a part states the watts it draws."""
 UNLIMITED_A = 1e6
 
 
@@ -54,7 +53,7 @@ def drive(
         spec = rig.items[port.item].part.spec
         if isinstance(spec, AmplifierSpec):
             amps[:, k] = spec.idle_a
-            watts[:, k] = [supply_w(spec, outputs[port.item], PROGRAMME_FACTOR[p]) for _, p in cases]
+            watts[:, k] = [supply_w(spec, outputs[port.item], programme_fraction(p)) for _, p in cases]
             sag[k] = spec.rated_v if spec.supply == "sagging" else (spec.min_v if brown_out else 0.0)
         elif isinstance(spec, LoadSpec):
             on = runs if spec.runs == "engine" else 1.0

@@ -11,20 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.facts import ampacity, conductors
+from loomwright.facts import ampacity, assumptions, conductors
 from loomwright.power.bundles import bundle_counts
 from loomwright.power.circuit import Floats
 from loomwright.rig.model import Rig
 
 STEFAN_BOLTZMANN = 5.670374419e-8
-EMISSIVITY = 0.9
-INSULATION_K_M_PER_W = 5.0
 GRAVITY = 9.80665
 CEILING_C = 1500.0
-COPPER_J_PER_CM3_K = 3.45
-PVC_J_PER_CM3_K = 1.9
-_OD_MM2 = np.array([0.823, 3.309, 21.15, 107.2])
-_OD_MM = np.array([2.5, 4.0, 9.8, 19.9])
 
 
 @dataclass(frozen=True)
@@ -47,7 +41,8 @@ class WireHeat:
 def outside_mm(area_mm2: Floats) -> Floats:
     """Diameter over the insulation [mm], log-log between four sizes (from memory)."""
     x = np.log(np.maximum(area_mm2, 0.05))
-    lx, ly = np.log(_OD_MM2), np.log(_OD_MM)
+    lx = np.log(assumptions.numbers("wire.outside", "area_mm2"))
+    ly = np.log(assumptions.numbers("wire.outside", "diameter_mm"))
     inside = np.interp(x, lx, ly)
     low = ly[0] + (x - lx[0]) * (ly[1] - ly[0]) / (lx[1] - lx[0])
     high = ly[-1] + (x - lx[-1]) * (ly[-1] - ly[-2]) / (lx[-1] - lx[-2])
@@ -103,7 +98,8 @@ def shed_w_per_m(surface_c: Floats, ambient_c: Floats, outside_mm: Floats) -> Fl
     rayleigh = GRAVITY / film_k * rise * d**3 / viscosity**2 * prandtl
     nusselt = (0.60 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
     convection = nusselt * conductivity / d * rise
-    radiation = EMISSIVITY * STEFAN_BOLTZMANN * ((surface_c + 273.15) ** 4 - (ambient_c + 273.15) ** 4)
+    emissivity = assumptions.number("wire.surface", "emissivity")
+    radiation = emissivity * STEFAN_BOLTZMANN * ((surface_c + 273.15) ** 4 - (ambient_c + 273.15) ** 4)
     return np.asarray(np.pi * d * (convection + np.maximum(radiation, 0.0)))
 
 
@@ -129,7 +125,8 @@ def _curve(
     """Log of steady current against log of the conductor's rise, two (96, W) arrays, current rising."""
     surface_rise = np.geomspace(1e-3, CEILING_C, 96)[:, None]
     shed = shed_w_per_m(ambient_c + surface_rise, ambient_c, outside_mm)
-    through = INSULATION_K_M_PER_W * np.log(np.maximum(outside_mm / conductor_mm, 1.01)) / (2 * np.pi)
+    resistivity = assumptions.number("wire.insulation", "resistivity_k_m_per_w")
+    through = resistivity * np.log(np.maximum(outside_mm / conductor_mm, 1.01)) / (2 * np.pi)
     rise = surface_rise + shed * through
     ohm = area_ohm_per_m * (1 + conductors.ALPHA20 * (ambient_c + rise - 20.0))
     return np.log(np.sqrt(shed / ohm)), np.log(rise)
@@ -153,4 +150,11 @@ def cautious_c(wires: WireHeat, amps_a: Floats) -> tuple[Floats, Floats, Floats]
 def capacity_j_per_m_k(area_mm2: Floats, outside_mm: Floats) -> Floats:
     """Heat that a metre takes up per kelvin: copper and PVC [J/(m K)] (from memory)."""
     insulation = np.maximum(np.pi / 4 * outside_mm**2 - area_mm2, 0.0)
-    return np.asarray(area_mm2 * COPPER_J_PER_CM3_K + insulation * PVC_J_PER_CM3_K)
+    return np.asarray(
+        copper_j_per_m_k(area_mm2) + insulation * assumptions.number("wire.insulation", "capacity_j_per_cm3_k")
+    )
+
+
+def copper_j_per_m_k(area_mm2: Floats) -> Floats:
+    """Heat that a metre of bare conductor takes up per kelvin [J/(m K)] (from memory)."""
+    return np.asarray(area_mm2 * assumptions.number("wire.copper", "capacity_j_per_cm3_k"))

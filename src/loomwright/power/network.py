@@ -15,7 +15,7 @@ from typing import Literal
 
 import numpy as np
 
-from loomwright.facts import conductors, fuses, joints
+from loomwright.facts import assumptions, conductors, fuses, joints
 from loomwright.power.channels import channel_loads, rated_output_w
 from loomwright.power.circuit import Circuit, Floats
 from loomwright.power.sources import battery_line
@@ -37,11 +37,6 @@ from loomwright.rig.model import (
     Wire,
 )
 
-SCREEN_MOHM_PER_M = 30.0
-"""Screen of a line lead [mohm/m], from memory; with 10 mohm for its plugs."""
-SCREEN_ENDS_MOHM = 20.0
-REMOTE_OUTPUT_DROP_V = 0.6
-"""Fall of a remote output at its rated current [V], from memory."""
 LEAK_OHM = 1e8
 """Ties a part of the circuit that nothing else ties to the reference; far above anything that matters."""
 BLEED_OHM = 1e6
@@ -176,7 +171,8 @@ def wire_branch(rig: Rig, wire: Wire) -> Branch | None:
     if wire.kind == "speaker":
         return None
     if wire.kind == "line":
-        mohm = SCREEN_MOHM_PER_M * wire.length_mm / 1000.0 + SCREEN_ENDS_MOHM
+        per_m = assumptions.number("line_lead.screen", "resistance_mohm_per_m")
+        mohm = per_m * wire.length_mm / 1000.0 + assumptions.number("line_lead.plugs", "resistance_mohm")
         return Branch(
             f"screen:{wire.id}", "screen", wire.id, signal_node(rig, wire.start), signal_node(rig, wire.end), mohm
         )
@@ -283,17 +279,16 @@ def _item_branches(item: Item) -> Iterator[Branch]:
         if remote_in and spec.remote_in_ma > 0:
             yield Branch(f"input:{name}", "input", name, at(remote_in), at("supply-"), 12.0 / spec.remote_in_ma * 1e6)
         if "remote_out" in terminals and spec.remote_out_max_ma > 0:
-            mohm = REMOTE_OUTPUT_DROP_V / spec.remote_out_max_ma * 1e6
+            mohm = assumptions.number("remote.output", "drop_v") / spec.remote_out_max_ma * 1e6
             yield Branch(f"output:{name}", "output", name, at("supply+"), at("remote_out"), mohm)
         if spec.channels:
             yield _signal_ground(name, spec.signal_ground_ohm, balanced=spec.balanced_output)
 
 
 def _signal_ground(name: str, ohm: float, *, balanced: bool) -> Branch:
-    """Between an item's line screens and its supply return; a balanced one has no way for direct current (10 kohm)."""
-    return Branch(
-        f"signal:{name}", "input", name, f"{name}.signal ground", f"{name}.supply-", (1e4 if balanced else ohm) * 1000.0
-    )
+    """Between an item's line screens and its supply return; a balanced one has no way for direct current."""
+    shown = assumptions.number("line_lead.balanced", "resistance_ohm") if balanced else ohm
+    return Branch(f"signal:{name}", "input", name, f"{name}.signal ground", f"{name}.supply-", shown * 1000.0)
 
 
 def _in_use(item: Item, branch: Branch, wired: set[str]) -> bool:

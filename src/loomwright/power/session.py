@@ -8,6 +8,7 @@ from math import inf
 
 import numpy as np
 
+from loomwright.facts import assumptions
 from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats, reduce, with_emf_ohm
 from loomwright.power.drive import UNLIMITED_A, drive
@@ -22,8 +23,6 @@ SHORTEST_STEP_H = 1 / 60
 STEP_PCT = 3.0
 """A step lasts until some battery has gained or lost this much."""
 HORIZON_H = 8.0
-CHARGE_EFFICIENCY = {"agm": 0.95, "flooded": 0.85, "gel": 0.95, "lfp": 0.99}
-"""Ampere-hours stored per ampere-hour given (from memory)."""
 
 
 Part = tuple[EngineState, Programme, float]
@@ -157,7 +156,7 @@ def _pct_per_h(battery: Item, out_a: float) -> float:
         rate = spec.capacity_ah / 20.0
         effective = out_a * max(out_a / rate, 1.0) ** (spec.peukert - 1.0)
     else:
-        effective = out_a * CHARGE_EFFICIENCY[spec.chemistry]
+        effective = out_a * assumptions.number(f"stored.{spec.chemistry}", "share")
     return float(-100.0 * effective / spec.capacity_ah)
 
 

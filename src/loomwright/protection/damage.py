@@ -14,7 +14,7 @@ import numpy as np
 
 from loomwright.facts import conductors
 from loomwright.power.circuit import Floats
-from loomwright.power.heat import COPPER_J_PER_CM3_K, WireHeat, capacity_j_per_m_k
+from loomwright.power.heat import WireHeat, capacity_j_per_m_k, copper_j_per_m_k
 
 SHORT_S = 5.0
 """Up to this time no heat is taken to leave the copper (IEC 60364-4-43)."""
@@ -39,7 +39,7 @@ def store(wires: WireHeat) -> Store:
     shed = wires.ampacity_a**2 * at_limit / rise
     return Store(
         shed,
-        wires.area_mm2 * COPPER_J_PER_CM3_K,
+        copper_j_per_m_k(wires.area_mm2),
         capacity_j_per_m_k(wires.area_mm2, wires.outside_mm),
         wires.ohm_per_m_20c,
         wires.ambient_c,

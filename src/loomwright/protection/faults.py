@@ -5,22 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from loomwright.facts import assumptions
 from loomwright.power.network import Network
 from loomwright.protection.results import Device, FaultKind, Guard
 from loomwright.rig.model import AmplifierSpec, LoadSpec, Rig, Wire
 
-BOLTED_OHM = 0.002
-"""A conductor rubbed through and pressed hard on metal [ohm] (common practice)."""
-UNGUARDED_RESISTIVE_OHM = 0.1
-"""A poor contact where no device sets the scale [ohm]."""
 AMPLIFIER_LEVELS = (1.2, 1.5, 2.0, 3.0, 5.0)
 """Internal faults as multiples of the rated draw, besides a dead short."""
-DEAD_SHORT_OHM = 0.005
-NOMINAL_V = 12.5
-LOOSENING_OHM = 0.005
-"""What a joint gains when it begins to work loose [ohm] (common practice)."""
-OUTPUT_SHORT_MULTIPLE = 3.0
-"""A remote output that is shorted limits itself to this many times its rated current (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,14 +95,15 @@ def _chafes(
         return
     frame = frame_node(network)
     raised = _limited_outputs(network) if wire.kind == "remote" else ()
-    resistive = UNGUARDED_RESISTIVE_OHM
+    bolted = _ohm("bolted")
+    resistive = _ohm("resistive")
     guard = guards.get(wire.id)
     if guard is not None and guard.devices and wire.kind != "ground":
         device = min((devices[d] for d in guard.devices), key=lambda d: d.rating_a * d.count)
         spare = device.rating_a * device.count - abs(before_a.get(device.id, 0.0))
-        resistive = NOMINAL_V / max(spare, 1.0)
+        resistive = _nominal_v() / max(spare, 1.0)
     for fraction, spot in ((0.0, f"at {wire.start}"), (0.5, "in the middle"), (1.0, f"at {wire.end}")):
-        for ohm, how in ((BOLTED_OHM, "bolted"), (resistive, "resistive")):
+        for ohm, how in ((bolted, "bolted"), (resistive, "resistive")):
             place = {0.0: "start", 0.5: "middle", 1.0: "end"}[fraction]
             yield Fault(
                 f"chafe:{wire.id}:{place}:{how}",
@@ -126,10 +118,11 @@ def _chafes(
 def _limited_outputs(network: Network) -> tuple[tuple[int, float], ...]:
     """Remote outputs as they are under a short: they limit themselves."""
     found = []
+    multiple = assumptions.number("remote.short", "multiple")
     for k, branch in enumerate(network.branches):
         spec = network.rig.items[branch.ref].part.spec if branch.kind == "output" else None
         if isinstance(spec, LoadSpec):
-            limited = NOMINAL_V / (OUTPUT_SHORT_MULTIPLE * spec.remote_out_max_ma / 1000.0)
+            limited = _nominal_v() / (multiple * spec.remote_out_max_ma / 1000.0)
             found.append((k, max(limited - branch.mohm / 1000.0, 0.0)))
     return tuple(found)
 
@@ -148,7 +141,7 @@ def _amplifier(name: str, rig: Rig, network: Network) -> Iterator[Fault]:
             "amplifier",
             name,
             f"internal fault, {level:g} x rated draw ({level * rated_a:.0f} A)",
-            shunt=(rail, f"{name}.supply-", NOMINAL_V / (level * rated_a)),
+            shunt=(rail, f"{name}.supply-", _nominal_v() / (level * rated_a)),
             failed=name,
         )
     yield Fault(
@@ -156,14 +149,23 @@ def _amplifier(name: str, rig: Rig, network: Network) -> Iterator[Fault]:
         "amplifier",
         name,
         "internal dead short",
-        shunt=(rail, f"{name}.supply-", DEAD_SHORT_OHM),
+        shunt=(rail, f"{name}.supply-", _ohm("dead_short")),
         failed=name,
     )
 
 
 def _loose(network: Network) -> Iterator[Fault]:
+    gained = _ohm("loosening")
     for k, branch in enumerate(network.branches):
         if branch.kind not in ("wire", "fuse", "contact"):
             continue
         for name, _ in branch.joints:
-            yield Fault(f"loose:{name}", "loose joint", name, "joint loosened", raised=((k, LOOSENING_OHM),))
+            yield Fault(f"loose:{name}", "loose joint", name, "joint loosened", raised=((k, gained),))
+
+
+def _ohm(fault: str) -> float:
+    return assumptions.number(f"fault.{fault}", "resistance_mohm") / 1000.0
+
+
+def _nominal_v() -> float:
+    return assumptions.number("fault.nominal", "volts_v")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from loomwright.facts import adiabatic, joints
+from loomwright.facts import adiabatic, assumptions, joints
 from loomwright.power.network import Network
 from loomwright.power.results import PowerResult
 from loomwright.protection.faults import Fault
@@ -14,10 +14,6 @@ from loomwright.protection.results import Device, FaultResult, Guard, Opening, V
 from loomwright.protection.sequence import Followed, Trace
 from loomwright.rig.model import AmplifierSpec, LoadSpec, Rig
 
-AWAKE_V = 6.0
-"""Remote volts under which an amplifier counts as switched off (common practice)."""
-SCREEN_LIMIT_A = 2.0
-"""What the screen of a line lead carries without harm (from memory)."""
 WARM_C = 0.5
 """Over a limit by more than this counts."""
 
@@ -36,6 +32,8 @@ class Judge:
     ) -> None:
         self.rig, self.network, self.graph = rig, network, graph
         self.devices, self.guards, self.power = devices, guards, power
+        self._screen_limit_a = assumptions.number("line_lead.screen_limit", "current_a")
+        self._awake_v = assumptions.number("remote.awake", "volts_v")
         self._served: dict[str, frozenset[str]] = {}
         landed = {ref for w in rig.wires for ref in (w.start, w.end)}
         self._remotes = {
@@ -50,7 +48,7 @@ class Judge:
         own = self._own(fault, dark)
         detour = self._detour(fault, followed, k)
         others = tuple(i for i in dark if i not in own)
-        screens = {w: a for w, a in detour.items() if self.rig.wire(w).kind == "line" and a > SCREEN_LIMIT_A}
+        screens = {w: a for w, a in detour.items() if self.rig.wire(w).kind == "line" and a > self._screen_limit_a}
         verdict, reason = self._decide(fault, trace, others, screens, followed, k)
         wire, worst, best, limit = self._hottest(trace, verdict)
         opened = {o.device for o in trace.openings}
@@ -187,7 +185,7 @@ class Judge:
             }
             lost = across < spec.min_v or blown
             for node in self._remotes[port.item]:
-                lost = lost or float(volts[index[node]] - volts[index[f"{port.item}.supply-"]]) < AWAKE_V
+                lost = lost or float(volts[index[node]] - volts[index[f"{port.item}.supply-"]]) < self._awake_v
             if lost and port.item in self._on_before:
                 dark.append(port.item)
         if fault.failed is not None and fault.failed not in dark:

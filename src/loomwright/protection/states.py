@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from loomwright.facts import assumptions
 from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced, reduce
 from loomwright.power.network import OPEN_OHM, Network
@@ -15,8 +16,6 @@ from loomwright.protection.faults import Fault
 from loomwright.rig.model import DcdcSpec
 
 ABSENT_OHM = 1e15
-STOPS_BELOW_START_V = 1.0
-"""A DC-DC charger stops when its input is this far below the volts it starts at (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -137,7 +136,8 @@ def _starved(network: Network, solution: Solution) -> np.ndarray:
     if not network.converters:
         return np.zeros((len(solution.found), 1), dtype=bool)
     inputs = solution.port_v[:, -len(network.converters) :]
-    least = np.array([_start_v(network, k) for k in range(len(network.converters))]) - STOPS_BELOW_START_V
+    least = np.array([_start_v(network, k) for k in range(len(network.converters))])
+    least = least - assumptions.number("fault.stops", "below_start_v")
     return np.asarray((~solution.found | (np.nan_to_num(inputs) < least).any(axis=1))[:, None])
 
 
