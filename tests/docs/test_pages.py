@@ -99,3 +99,12 @@ def test_the_requirement_lists_hold_no_addresses_and_only_hashed_packages() -> N
         packages = re.findall(r"^[a-z0-9][^\n]*$", text, re.M)
         assert packages
         assert all(p.endswith("\\") for p in packages), path.name
+
+
+def test_the_changelog_can_be_made_from_the_fragments() -> None:
+    command = [sys.executable, "-m", "towncrier", "build", "--draft", "--version", "9.9.9", "--date", "2000-01-01"]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    for fragment in (ROOT / "news").glob("*.md"):
+        assert re.fullmatch(r"\+[a-z0-9-]+\.(breaking|added|changed|fixed|figures)\.md", fragment.name)
+        assert " ".join(fragment.read_text("utf-8").split())[:60] in " ".join(done.stdout.split())

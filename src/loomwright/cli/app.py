@@ -58,9 +58,10 @@ def execute(args: Sequence[str]) -> int:
     except InputError as error:
         kind, found = "input", error.problems
     except UnknownName as error:
-        kind, found = "unknown name", (Problem(name, "", "a name that exists", "", str(error)),)
+        what, _, hint = str(error).partition(". ")
+        kind, found = "unknown name", (Problem("command line", name, "", what, hint or "Use a name that exists."),)
     except EngineMissing as error:
-        kind, found = "missing program", (Problem(name, "", "a program or package", "", str(error)),)
+        kind, found = "missing program", (Problem("loomwright", name, "", "a part of it is missing", str(error)),)
     except typer.TyperException as error:
         help_line = f"See: loomwright {name} --help" if name else "See: loomwright --help"
         kind, found = "usage", (Problem("command line", name, "", _sentence(error.format_message()), help_line),)
