@@ -84,7 +84,6 @@ system() {
   local missing=()
   command -v ngspice >/dev/null || missing+=(ngspice)
   "$bin/python" -c 'import ctypes; ctypes.CDLL("libngspice.so.0")' 2>/dev/null || missing+=(libngspice0)
-  command -v pdftoppm >/dev/null || missing+=(poppler-utils)
   if [ "${#missing[@]}" -gt 0 ]; then
     from_debian "${missing[@]}"
   fi
