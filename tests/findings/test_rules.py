@@ -67,6 +67,11 @@ class TestDistance:
         assert "front_amp" in found.evidence
         assert "not the lead" in found.evidence
 
+    def test_remote_line_straight_from_the_battery_needs_a_fuse(self) -> None:
+        live = wire(TRIKE, "M1", '"source.remote_out"', '"battery.plus"')
+        (found,) = raised("E101", TRIKE, live)
+        assert "M1" in found.where
+
     def test_sheath_does_not_replace_a_device(self) -> None:
         lead = '"battery.plus", cover = ["conduit"]'
         assert raised("E101", TRIKE, wire(TRIKE, "P6", '"block.out3"', lead)) != ()

@@ -158,7 +158,7 @@ def sae_for_awg(study: Study, say: Say) -> Iterator[Finding]:
             sold[wire.as_sold, wire.size.label].append(wire)
             continue
         ratio = _ratio(wire)
-        if wire.size.system == "AWG" and wire.metal not in CLAD and ratio is not None and 1.06 <= ratio < 1.2:
+        if wire.size.system == "AWG" and wire.metal not in CLAD and ratio is not None and 1.08 <= ratio < 1.2:
             yield say(
                 (wire.id,),
                 f"{wire.id} is down as {wire.size.label}; measured {amount(wire.measured_mohm or 0.0, 'mohm')}, "

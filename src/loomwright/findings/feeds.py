@@ -12,7 +12,7 @@ from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.steady import loudest
 from loomwright.findings.trees import feed_way
-from loomwright.findings.ways import LIVE, POWER, Way, Ways, amplifiers
+from loomwright.findings.ways import LIVE, POWER, REMOTE, Way, Ways, amplifiers
 from loomwright.findings.words import amount, count, listing
 from loomwright.rig.model import Item, Rig
 from loomwright.study import Study
@@ -21,6 +21,10 @@ BARE_MM = workmanship.device_distance_mm()
 SHEATHED_MM = workmanship.device_distance_mm(sheathed=True)
 POST_SHEATHED_MM = workmanship.device_distance_mm(sheathed=True, at_post=True)
 LAW = "33 CFR 183.455; ABYC E-11 (secondary)"
+
+
+ENDS = ("amplifier", "processor", "source", "accessory", "passive", "battery")
+"""Families at which an unguarded lead ends: what draws, stores or smooths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +48,7 @@ def leads(rig: Rig) -> tuple[Lead, ...]:
     ways = Ways(rig)
     found: list[Lead] = []
     for battery in rig.family("battery"):
-        reached = ways.reach(f"{battery.id}.plus", LIVE, POWER)
+        reached = ways.reach(f"{battery.id}.plus", LIVE, (*POWER, *REMOTE))
         inner = _inner(rig, reached)
         for end, way in reached.items():
             if way.wires and end not in inner:
@@ -105,7 +109,7 @@ def unguarded_feed(study: Study, say: Say) -> Iterator[Finding]:
     for lead in leads(rig):
         item = rig.item_of(lead.end)
         name = lead.end.partition(".")[2]
-        bare = item.part.family in ("amplifier", "processor", "source", "accessory", "battery") or (
+        bare = item.part.family in ENDS or (
             item.part.family == "dcdc" and name == "in"
         )
         if bare and lead.too_long and not _cranks(item):
