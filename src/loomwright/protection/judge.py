@@ -113,9 +113,10 @@ class Judge:
     def _lasting(self, fault: Fault, trace: Trace, first: Opening | None) -> tuple[Verdict, str]:
         assert trace.lasting is not None
         wire, settled, limit = trace.lasting
-        guard = self.guards.get(wire)
+        struck = self.guards.get(fault.where) if fault.kind == "chafe" else None
+        guard = struck or self.guards.get(wire)
         if guard is None or not guard.devices:
-            why = "no device guards it"
+            why = f"no device guards {fault.where if struck else wire}"
         else:
             name = guard.devices[0]
             device = self.devices[name]
