@@ -37,8 +37,8 @@ def solved(
 def _polished(circuit: Circuit, drive: Drive, solution: Solution, extra_siemens: Floats | None) -> Solution:
     """Node volts improved by one step of iterative refinement where a case does not quite add up.
 
-    That happens where a part of the circuit hangs on the rest by a leak of megohms alone and carries amperes of its own: its volts
-    are the small difference of large numbers.
+    That happens where a part of the circuit hangs on the rest by a leak of megohms alone and carries amperes of its
+    own: its volts are the small difference of large numbers.
     """
     found = np.flatnonzero(solution.found)
     if not len(found):
