@@ -1,0 +1,136 @@
+"""Texts with a history: save against what the writer saw, undo, redo. Rigs and notes are such texts.
+
+Revisions are never changed and never deleted. Undo moves ``head`` to its parent, redo moves it back towards
+``tip``; a save puts a new revision on top and makes it both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import Select, select
+from sqlalchemy.orm import Session, load_only
+
+from loomwright.jobs.errors import Conflict
+from loomwright.jobs.fields import unknown
+from loomwright.jobs.ledger import now
+from loomwright.jobs.model import Revision
+from loomwright.jobs.schema import DocumentRow, JobRow, RevisionRow
+
+
+def head(session: Session, job: JobRow, kind: str, key: str) -> Revision:
+    """The current revision; number 0 with an empty text where nothing has been saved."""
+    return _head(session, job, _document(session, job, kind, key))
+
+
+def numbered(session: Session, job: JobRow, kind: str, key: str, number: int) -> Revision:
+    """One revision by number. Raises UnknownName."""
+    found = _document(session, job, kind, key)
+    if number == found.head:
+        return _head(session, job, found)
+    if number == 0:
+        return Revision(0, "", job.created_at)
+    row = _row(session, found, number) if 0 < number <= found.last else None
+    if row is None:
+        raise unknown("revision", number)
+    return _as_revision(row)
+
+
+def history(session: Session, job: JobRow, kind: str, key: str, most: int) -> tuple[Revision, ...]:
+    """The revisions, newest first, side revisions and undone ones among them."""
+    found = _document(session, job, kind, key)
+    rows = session.scalars(_of(found).order_by(RevisionRow.number.desc()).limit(most)).all()
+    return tuple(_head(session, job, found) if r.number == found.head else _as_revision(r) for r in rows)
+
+
+def keys(session: Session, job: JobRow, kind: str) -> Sequence[str]:
+    """The keys under which something is saved now, in order."""
+    query = select(DocumentRow.key).where(DocumentRow.job_id == job.id, DocumentRow.kind == kind, DocumentRow.head > 0)
+    return sorted(session.scalars(query))
+
+
+def save(
+    session: Session, job: JobRow, kind: str, key: str, text: str, based_on: int, note: str, by: str
+) -> Revision | Conflict:
+    """Put a text on top, or keep it at the side and return the conflict.
+
+    The same text as the current one makes no new revision. The caller raises the conflict once it is on the disk.
+    """
+    found = _document(session, job, kind, key, make=True)
+    current = _head(session, job, found)
+    if current.number and text == current.text:
+        return current
+    side = based_on != found.head
+    base = Revision(0, "", job.created_at)
+    if side and 0 < based_on <= found.last:
+        known = _row(session, found, based_on)
+        base = _as_revision(known) if known else base
+    row = RevisionRow(
+        job_id=job.id, kind=kind, key=key, number=found.last + 1, parent=base.number if side else found.head,
+        side=side, text=text, note=note, at=now(), by=by,
+    )  # fmt: skip
+    session.add(row)
+    found.last = row.number
+    if side:
+        return Conflict(base, _as_revision(row), current)
+    found.head = found.tip = row.number
+    session.flush()
+    return _head(session, job, found)
+
+
+def undo(session: Session, job: JobRow, kind: str, key: str) -> tuple[Revision, bool]:
+    """Go back to the parent of the current revision. False where there is nothing to undo."""
+    found = _document(session, job, kind, key)
+    row = _row(session, found, found.head)
+    if row is None:
+        return _head(session, job, found), False
+    found.head = row.parent
+    return _head(session, job, found), True
+
+
+def redo(session: Session, job: JobRow, kind: str, key: str) -> tuple[Revision, bool]:
+    """Take the last undo back. False where there is nothing to redo."""
+    found = _document(session, job, kind, key)
+    if found.head == found.tip:
+        return _head(session, job, found), False
+    query = _of(found).where(RevisionRow.number > found.head)
+    parents = {r.number: r.parent for r in session.scalars(query.options(load_only(RevisionRow.parent)))}
+    step = found.tip
+    while parents[step] != found.head:
+        step = parents[step]
+    found.head = step
+    return _head(session, job, found), True
+
+
+def _document(session: Session, job: JobRow, kind: str, key: str, make: bool = False) -> DocumentRow:
+    found = session.get(DocumentRow, (job.id, kind, key))
+    if found is None:
+        found = DocumentRow(job_id=job.id, kind=kind, key=key, head=0, tip=0, last=0)
+        if make:
+            session.add(found)
+            session.flush()
+    return found
+
+
+def _of(found: DocumentRow) -> Select[RevisionRow]:
+    return select(RevisionRow).where(
+        RevisionRow.job_id == found.job_id, RevisionRow.kind == found.kind, RevisionRow.key == found.key
+    )
+
+
+def _row(session: Session, found: DocumentRow, number: int) -> RevisionRow | None:
+    return session.get(RevisionRow, (found.job_id, found.kind, found.key, number)) if number else None
+
+
+def _head(session: Session, job: JobRow, found: DocumentRow) -> Revision:
+    row = _row(session, found, found.head)
+    can_redo = found.head != found.tip
+    if row is None:
+        return Revision(0, "", job.created_at, current=True, can_redo=can_redo)
+    return _as_revision(row, current=True, can_undo=True, can_redo=can_redo)
+
+
+def _as_revision(row: RevisionRow, current: bool = False, can_undo: bool = False, can_redo: bool = False) -> Revision:
+    return Revision(
+        row.number, row.text, row.at, row.note, row.by, row.parent, row.side, current, can_undo, can_redo
+    )

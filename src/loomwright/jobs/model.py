@@ -1,0 +1,116 @@
+"""What the store gives back: plain frozen values, apart from the rows they were read from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+STAGES = ("as found", "planned", "as built")
+"""The three rigs of a job, in the order of the work."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One job. ``revision`` rises with every change to anything in it; times are in UTC."""
+
+    id: str
+    title: str
+    created_at: datetime
+    changed_at: datetime
+    revision: int
+    deleted_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class JobSummary:
+    """One line of the list of jobs: which stages have a rig, and how much else there is."""
+
+    id: str
+    title: str
+    created_at: datetime
+    changed_at: datetime
+    revision: int
+    deleted_at: datetime | None
+    stages: tuple[str, ...]
+    photos: int
+    readings: int
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """One saved text. Number 0 is the empty text before anything was saved.
+
+    ``parent`` is the revision it was made from. ``side`` marks a text that lost a conflict: kept, never current.
+    ``can_undo`` and ``can_redo`` are set on the current revision only.
+    """
+
+    number: int
+    text: str
+    at: datetime
+    note: str = ""
+    by: str = ""
+    parent: int = 0
+    side: bool = False
+    current: bool = False
+    can_undo: bool = False
+    can_redo: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A mark on a photograph: where, in per cent of its width and height from the top left, and what to see there."""
+
+    id: str
+    x_pct: float
+    y_pct: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A photograph of a place. ``sha256`` names its content; ``media_type`` is image/jpeg or image/png."""
+
+    id: str
+    job_id: str
+    place: str
+    caption: str
+    sha256: str
+    media_type: str
+    width_px: int
+    height_px: int
+    size_bytes: int
+    at: datetime
+    by: str
+    marks: tuple[Mark, ...] = ()
+    deleted_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A measured value: where, what, how much, in which unit."""
+
+    id: str
+    job_id: str
+    where: str
+    quantity: str
+    value: float
+    unit: str
+    at: datetime
+    by: str
+    deleted_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One entry of the change feed. ``n`` rises without gaps over the whole store.
+
+    ``what`` is one of ``created``, ``renamed``, ``deleted``, ``restored``, ``imported``, ``rig``, ``note``, ``photo``,
+    ``reading``; ``key`` says which: the stage, the place, or the id.
+    """
+
+    n: int
+    job_id: str
+    what: str
+    key: str
+    at: datetime
+    by: str

@@ -1,0 +1,23 @@
+"""The store of jobs: one class that does all of it.
+
+    with Store(default_url()) as store:
+        job = store.create_job("Carnival trike")
+        store.save_rig(job.id, "as found", text, based_on=0)
+
+A write is on the disk when its call returns. A store may be used from several threads, and several
+processes may use the same one.
+"""
+
+from __future__ import annotations
+
+from loomwright.jobs.photos import Photos
+from loomwright.jobs.places import default_folder, default_url
+from loomwright.jobs.readings import Readings
+from loomwright.jobs.register import Register
+from loomwright.jobs.rigs import Rigs
+
+__all__ = ["Store", "default_folder", "default_url"]
+
+
+class Store(Register, Rigs, Photos, Readings):
+    """Jobs with their rigs, notes, photographs and readings, in SQLite or PostgreSQL."""
