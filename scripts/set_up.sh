@@ -84,6 +84,9 @@ system() {
   local missing=()
   command -v ngspice >/dev/null || missing+=(ngspice)
   "$bin/python" -c 'import ctypes; ctypes.CDLL("libngspice.so.0")' 2>/dev/null || missing+=(libngspice0)
+  if ! compgen -G "/usr/lib/postgresql/*/bin/initdb" >/dev/null && ! command -v initdb >/dev/null; then
+    missing+=(postgresql)
+  fi
   if [ "${#missing[@]}" -gt 0 ]; then
     from_debian "${missing[@]}"
   fi
