@@ -63,15 +63,16 @@ def clean(data: bytes, name: str = "photograph") -> Picture:
             kind = "PNG" if image.format == "PNG" else "JPEG"
             image.draft("RGB", (MAX_SIDE_PX, MAX_SIDE_PX))
             image.load()
-            if kind == "JPEG" and image.size == (width_px, height_px) and _is_plain_jpeg(data):
+            if kind == "JPEG" and max(image.size) <= MAX_SIDE_PX and _is_plain_jpeg(data):
                 return Picture(data, MEDIA[kind], width_px, height_px)
             upright = _in_plain_colours(ImageOps.exif_transpose(image), kind)
             upright.thumbnail((MAX_SIDE_PX, MAX_SIDE_PX))
             bare = Image.new(upright.mode, upright.size)
             bare.paste(upright)
-            out = io.BytesIO()
-            bare.save(out, kind, **({"quality": QUALITY, "optimize": True} if kind == "JPEG" else {}))
-            return Picture(out.getvalue(), MEDIA[kind], *bare.size)
+            written = _written(bare, kind)
+            if len(written) > MAX_BYTES:
+                kind, written = "JPEG", _written(bare.convert("RGB"), "JPEG")
+            return Picture(written, MEDIA[kind], *bare.size)
     except InputError:
         raise
     except too_large:
@@ -83,8 +84,14 @@ def clean(data: bytes, name: str = "photograph") -> Picture:
         ) from None  # fmt: skip
 
 
+def _written(image: Image.Image, kind: str) -> bytes:
+    out = io.BytesIO()
+    image.save(out, kind, **({"quality": QUALITY, "optimize": True} if kind == "JPEG" else {}))
+    return out.getvalue()
+
+
 def _in_plain_colours(image: Image.Image, kind: str) -> Image.Image:
-    """Eight bits a channel in the colours that every screen shows; what shines through is laid on white in a JPEG."""
+    """Eight bits a channel, in the colours that every screen shows."""
     if image.mode in ("I;16", "I;16B", "I", "F"):
         image = image.convert("I").point(lambda level: level / 256).convert("L")
     profile = image.info.get("icc_profile")

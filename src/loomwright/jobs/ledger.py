@@ -111,9 +111,9 @@ class Ledger:
     def _write(self) -> Iterator[Session]:
         """A session that is the only writer. Leaving it commits; an error takes everything back."""
         with explained(self.url), self._turn, Session(self._writing) as session:
-            before = session.scalars(select(FeedRow).with_for_update()).one().n
+            before = session.get_one(FeedRow, 1, with_for_update=True).n
             yield session
-            after = session.scalars(select(FeedRow)).one().n
+            after = session.get_one(FeedRow, 1).n
             session.commit()
         for n in range(before + 1, after + 1):
             for heard in tuple(self._listeners):
@@ -121,7 +121,7 @@ class Ledger:
 
     def _log(self, session: Session, job: JobRow, what: str, key: str = "", by: str = "") -> None:
         """Number a change, and set the job's revision to it."""
-        feed = session.scalars(select(FeedRow)).one()
+        feed = session.get_one(FeedRow, 1)
         feed.n += 1
         job.revision = feed.n
         job.changed_at = now()

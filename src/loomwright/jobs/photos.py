@@ -41,8 +41,8 @@ class Photos(Ledger):
         sha256 = self._keep(picture)
         with self._write() as session:
             job = self._job(session, job_id, to_write=True)
-            row = photo_row(job.id, place, caption, sha256, picture)
-            row.by = line("by", by)
+            row = photo_row(place, caption, sha256, picture)
+            row.job_id, row.by = job.id, line("by", by)
             session.add(row)
             self._log(session, job, "photo", row.id, by)
             session.flush()
@@ -167,10 +167,10 @@ class Photos(Ledger):
         return self.folder / "photos" / sha256[:2] / f"{sha256}.{ENDING[media_type]}"
 
 
-def photo_row(job_id: str, place: str, caption: str, sha256: str, picture: Picture) -> PhotoRow:
-    """A row for a picture that is kept."""
+def photo_row(place: str, caption: str, sha256: str, picture: Picture) -> PhotoRow:
+    """A row for a picture that is kept, still without a job."""
     return PhotoRow(
-        id=new_id(), job_id=job_id, place=place, caption=caption, sha256=sha256, media_type=picture.media_type,
+        id=new_id(), place=place, caption=caption, sha256=sha256, media_type=picture.media_type,
         width_px=picture.width_px, height_px=picture.height_px, size_bytes=len(picture.data), at=now(), by="",
     )  # fmt: skip
 

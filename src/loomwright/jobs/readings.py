@@ -28,13 +28,7 @@ class Readings(Ledger):
         InputError, UnknownName, Deleted
             Where a field cannot be used, there is no such job, or it was deleted.
         """
-        if at is not None and at.tzinfo is None:
-            raise problem("at", "a time with its time zone", str(at), "Add the time zone.")
-        row = ReadingRow(
-            id=new_id(), where=line("where", where, empty=False), quantity=line("quantity", quantity, empty=False),
-            value=number("value", value), unit=line("unit", unit, MAX_UNIT), by=line("by", by),
-            at=at.astimezone(UTC) if at is not None else now(),
-        )  # fmt: skip
+        row = reading_row(where, quantity, value, unit, by, at)
         with self._write() as session:
             job = self._job(session, job_id, to_write=True)
             row.job_id = job.id
@@ -66,6 +60,17 @@ class Readings(Ledger):
                 row.deleted_at = now() if out else None
                 self._log(session, job, "reading", row.id, by)
             return as_reading(row)
+
+
+def reading_row(where: str, quantity: str, value: float, unit: str, by: str, at: datetime | None) -> ReadingRow:
+    """A row for a reading, still without a job. Raises InputError."""
+    if at is not None and (at.tzinfo is None or not 1970 < at.year < 2200):
+        raise problem("at", "a time with its time zone, between 1971 and 2199", str(at), "Put the time right.")
+    return ReadingRow(
+        id=new_id(), where=line("where", where, empty=False), quantity=line("quantity", quantity, empty=False),
+        value=number("value", value), unit=line("unit", unit, MAX_UNIT), by=line("by", by),
+        at=at.astimezone(UTC) if at is not None else now(),
+    )  # fmt: skip
 
 
 def as_reading(row: ReadingRow) -> Reading:

@@ -10,14 +10,13 @@ processes may use the same one.
 
 from __future__ import annotations
 
-from loomwright.jobs.photos import Photos
+from loomwright.jobs.backup import Backup
 from loomwright.jobs.places import default_folder, default_url
 from loomwright.jobs.readings import Readings
-from loomwright.jobs.register import Register
 from loomwright.jobs.rigs import Rigs
 
 __all__ = ["Store", "default_folder", "default_url"]
 
 
-class Store(Register, Rigs, Photos, Readings):
+class Store(Backup, Rigs, Readings):
     """Jobs with their rigs, notes, photographs and readings, in SQLite or PostgreSQL."""

@@ -1,0 +1,78 @@
+"""One job as one file: out to another shop, and in from one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import UTC
+from typing import TYPE_CHECKING
+
+from sqlalchemy.orm import Session
+
+from loomwright.jobs.errors import StoreError
+from loomwright.jobs.model import Job
+from loomwright.jobs.photos import Photos
+from loomwright.jobs.register import Register, as_job
+from loomwright.jobs.schema import Base, DocumentRow, JobRow, MarkRow, PhotoRow, ReadingRow, RevisionRow
+
+if TYPE_CHECKING:
+    from loomwright.jobs.unpack import Unpacked
+
+
+class Carry(Register, Photos):
+    """Export and import of one job."""
+
+    def export_job(self, job_id: str) -> bytes:
+        """A job as one zip file: ``job.json``, ``rigs/*.toml``, ``photos/*``. The same job gives the same bytes.
+
+        All revisions of rigs and notes go along; photographs, marks and readings that were deleted do not.
+
+        Raises
+        ------
+        UnknownName
+            Where there is no such job.
+        StoreError
+            Where the file of a photograph is missing.
+        """
+        from loomwright.jobs.pack import pack
+
+        with self._read() as session:
+            data, missing = pack(session, self._job(session, job_id), self._fetch_or_none, everything=False)
+        if missing:
+            remedy = "Restore a backup, or delete the photograph."
+            raise StoreError(f"The file of photograph {missing[0][:12]} is missing. {remedy}")
+        return data
+
+    def import_job(self, data: bytes, by: str = "", name: str = "import file") -> Job:
+        """A new job out of an exported one. Nothing is kept where anything in the file cannot be used.
+
+        Raises
+        ------
+        InputError
+            Where the file is damaged, too large or no exported job, or a field in it cannot be used.
+        """
+        from loomwright.jobs.unpack import unpack
+
+        found = unpack(data, name, self._keep)
+        with self._write() as session:
+            job = self._new_job(session, found.head.title, "imported", by)
+            put_rows(session, job, found)
+            return as_job(job)
+
+    def _fetch_or_none(self, sha256: str, media_type: str) -> bytes | None:
+        try:
+            return self._fetch(sha256, media_type)
+        except StoreError:
+            return None
+
+
+def put_rows(session: Session, job: JobRow, found: Unpacked) -> None:
+    """Put the rows of an unpacked job under a job, those first that others point to."""
+    job.created_at = found.head.created_at.astimezone(UTC)
+    session.flush()
+    for kind in (DocumentRow, RevisionRow, PhotoRow, MarkRow, ReadingRow):
+        rows: Iterable[Base] = [row for row in found.rows if isinstance(row, kind)]
+        for row in rows:
+            if not isinstance(row, MarkRow):
+                row.job_id = job.id  # type: ignore[attr-defined]
+        session.add_all(rows)
+        session.flush()
