@@ -1,0 +1,89 @@
+"""The application: pages, files and the guard before them."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+from collections.abc import AsyncIterator
+from functools import cache
+from importlib import resources
+from typing import Annotated
+
+from fastapi import Depends, FastAPI, Form, Header, HTTPException, Request
+from fastapi.responses import Response
+from starlette.middleware.gzip import GZipMiddleware
+
+from loomwright import __version__
+from loomwright.drawing import assets
+from loomwright.web import failures, letters, tokens
+from loomwright.web.config import Config
+from loomwright.web.guard import Guard
+from loomwright.web.pages import routers
+from loomwright.web.service import Bench
+
+_TYPES = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8", "svg": "image/svg+xml"}
+_DAY_S = 24 * 3600
+_SAFE = ("GET", "HEAD", "OPTIONS")
+
+
+async def check_write(
+    request: Request, x_write_token: Annotated[str, Header()] = "", write_token: Annotated[str, Form()] = ""
+) -> None:
+    """Every write carries the token of its session, in the form or in the header."""
+    if request.method in _SAFE:
+        return
+    session = request.scope["state"]["session"]
+    secret = request.app.state.bench.config.secret
+    if not tokens.write_ok(secret, session, x_write_token or write_token):
+        raise HTTPException(403, "the page was opened too long ago, or not here")
+
+
+@cache
+def _own_files() -> dict[str, bytes]:
+    folder = resources.files("loomwright.web") / "static"
+    own = {f.name: f.read_bytes() for f in folder.iterdir() if f.name.rpartition(".")[2] in _TYPES}
+    return own | {"htmx.js": assets.locate("htmx/htmx.min.js").read_bytes()}
+
+
+def static_file(name: str) -> Response:
+    """One of the program's own files, by name; nothing else can be asked for."""
+    headers = {"cache-control": f"public, max-age={_DAY_S}"}
+    stem, _, ending = name.rpartition(".")
+    if ending == "woff" and stem in letters.WEIGHTS:
+        weight = next(w for w in letters.WEIGHTS if w == stem)
+        return Response(letters.font(weight), media_type="font/woff", headers=headers)
+    if name not in _own_files():
+        raise HTTPException(404, "no such file")
+    return Response(_own_files()[name], media_type=_TYPES[ending], headers=headers)
+
+
+def create_app(config: Config) -> FastAPI:
+    """The application over one store."""
+    bench = Bench(config)
+
+    @contextlib.asynccontextmanager
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        warm = asyncio.get_running_loop().run_in_executor(None, _warm)
+        try:
+            yield
+        finally:
+            await warm
+            bench.close()
+
+    app = FastAPI(
+        title="Loomwright", version=__version__, lifespan=lifespan, docs_url=None, redoc_url=None,
+        openapi_url="/openapi.json", dependencies=[Depends(check_write)],
+    )  # fmt: skip
+    app.state.bench = bench
+    app.add_api_route("/static/{name}", static_file, methods=["GET"], include_in_schema=False, response_model=None)
+    for router in routers():
+        app.include_router(router)
+    failures.install(app)
+    app.add_middleware(GZipMiddleware, minimum_size=800)
+    app.add_middleware(Guard, config=config)
+    return app
+
+
+def _warm() -> None:
+    for weight in letters.WEIGHTS:
+        letters.font(weight)

@@ -1,0 +1,199 @@
+"""A rig's text as far as it goes: items and wires of a file that may still be unfinished.
+
+The tables and pickers of the rig page read this, so that a rig can be built from nothing: an amplifier stands in the
+table before its feed does.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import tomlkit
+
+from loomwright.errors import InputError, LoomwrightError, Problem
+from loomwright.rig import edit
+from loomwright.rig.catalogue import Catalogue, builtin
+from loomwright.rig.file import parse
+from loomwright.rig.joins import Link, crowded, settle_kinds
+from loomwright.rig.model import Item, Part, Terminal
+from loomwright.rig.report import Report
+
+_IN_A_WIRE = re.compile(r"wire\[\d+\]")
+
+
+@dataclass(frozen=True, slots=True)
+class DraftItem:
+    """One item of the text. ``part`` is None where the catalogue has none of that name."""
+
+    id: str
+    part_id: str
+    part: Part | None
+    place: str
+    fuses_a: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DraftWire:
+    """One wire of the text, its values as written; empty where the file leaves them out."""
+
+    id: str
+    start: str
+    end: str
+    size: str
+    length_mm: str
+    metal: str
+    insulation_c: str
+    cover: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """What the text holds."""
+
+    title: str
+    places: tuple[str, ...]
+    items: tuple[DraftItem, ...]
+    wires: tuple[DraftWire, ...]
+
+    def item(self, item_id: str) -> DraftItem | None:
+        return next((i for i in self.items if i.id == item_id), None)
+
+    def wire(self, wire_id: str) -> DraftWire | None:
+        return next((w for w in self.wires if w.id == wire_id), None)
+
+    def at(self, item_id: str) -> tuple[DraftWire, ...]:
+        """The wires that end on an item."""
+        return tuple(w for w in self.wires if item_id in (w.start.partition(".")[0], w.end.partition(".")[0]))
+
+
+def read(text: str, catalogue: Catalogue | None = None) -> Draft:
+    """What the text holds; an empty draft where it is not TOML."""
+    try:
+        data = tomllib.loads(text)
+    except ValueError:
+        return Draft("", (), (), ())
+    parts = catalogue or builtin()
+    wires = data.get("wire", [])
+    return Draft(
+        title=str(data.get("title", "")),
+        places=tuple(_table(data, "place")),
+        items=tuple(_item(k, v, parts) for k, v in _table(data, "item").items() if isinstance(v, Mapping)),
+        wires=tuple(_wire(w) for w in wires if isinstance(w, Mapping)) if isinstance(wires, list) else (),
+    )
+
+
+def _table(data: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+    found = data.get(name, {})
+    return found if isinstance(found, Mapping) else {}
+
+
+def _item(item_id: str, table: Mapping[str, Any], catalogue: Catalogue) -> DraftItem:
+    part_id = str(table.get("part", ""))
+    part = None
+    if part_id in catalogue.tables:
+        try:
+            part = catalogue.part(part_id)
+        except LoomwrightError:
+            part = None
+    return DraftItem(item_id, part_id, part, str(table.get("place", "")), tuple(_texts(table.get("fuses_a"))))
+
+
+def _wire(table: Mapping[str, Any]) -> DraftWire:
+    def word(key: str) -> str:
+        value = table.get(key, "")
+        return f"{value:g}" if isinstance(value, float) else str(value)
+
+    names = ("id", "from", "to", "size", "length_mm", "metal", "insulation_c")
+    return DraftWire(*(word(n) for n in names), cover=tuple(_texts(table.get("cover"))))
+
+
+def _texts(value: Any) -> Iterable[str]:
+    return [f"{v:g}" if isinstance(v, float) else str(v) for v in value] if isinstance(value, list) else []
+
+
+def unfinished(problem: Problem) -> bool:
+    """True for what is only still to be done: a wire that an item waits for, a battery that is not there yet."""
+    place = problem.place
+    return place == "item" or (
+        place.startswith("item.") and place.count(".") == 1 and not problem.expected.startswith("an id")
+    )
+
+
+def problems(text: str, name: str) -> tuple[Problem, ...]:
+    """All that keeps the text from being a rig."""
+    try:
+        parse(text, name)
+    except InputError as error:
+        return error.problems
+    return ()
+
+
+def checked(base: str, text: str, name: str) -> str:
+    """The edited text, if the edit itself is sound.
+
+    What was wrong before, and what is only unfinished, does not stand in its way.
+
+    Raises
+    ------
+    InputError
+        With the problems that the edit brought.
+    """
+    found = [p for p in problems(text, name) if not unfinished(p)]
+    if found:
+        before = {_same(p) for p in problems(base, name)}
+        new = [p for p in found if _same(p) not in before]
+        if new:
+            raise InputError(new)
+    return text
+
+
+def _same(problem: Problem) -> Problem:
+    """The problem without the number of the wire in the file, which moves as wires come and go."""
+    return replace(problem, place=_IN_A_WIRE.sub("wire", problem.place))
+
+
+def fitting(draft: Draft, start: str) -> tuple[str, ...]:
+    """The terminals that a wire from ``start`` may end on: kinds that join, ends with room left."""
+    items = {i.id: Item(i.id, i.part, i.place) for i in draft.items if i.part is not None}
+    known = {f"{i.id}.{t.name}" for i, t in terminals(draft)}
+    links = [Link(w.id, w.id, w.start, w.end) for w in draft.wires if {w.start, w.end} <= known]
+    if start not in known:
+        return ()
+    before = _complaints(items, links)
+    out = []
+    for end in sorted(known, key=[f"{i.id}.{t.name}" for i, t in terminals(draft)].index):
+        if end.partition(".")[0] != start.partition(".")[0]:
+            probe = Link("new wire", "new wire", start, end)
+            if _complaints(items, [*links, probe]) <= before:
+                out.append(end)
+    return tuple(out)
+
+
+def _complaints(items: Mapping[str, Item], links: list[Link]) -> int:
+    report = Report("")
+    settle_kinds(items, links, report)
+    crowded(items, links, report)
+    return len(report.problems)
+
+
+def terminals(draft: Draft) -> tuple[tuple[DraftItem, Terminal], ...]:
+    """Every terminal of the draft, with its item."""
+    return tuple((i, t) for i in draft.items if i.part is not None for t in i.part.terminals)
+
+
+def next_id(taken: Iterable[str], stem: str) -> str:
+    """The first free id of a stem: ``P1``, ``P2``.."""
+    used = set(taken)
+    return next(f"{stem}{n}" for n in range(1, len(used) + 2) if f"{stem}{n}" not in used)
+
+
+def empty_rig(title: str, stage: str) -> str:
+    """A rig with a title and one place, to build in."""
+    document = tomlkit.document()
+    for key, value in (("format", 1), ("title", title), ("stage", stage), ("ambient_c", 35)):
+        document[key] = value
+    return tomlkit.dumps(document) + "\n[place.seat]\n"

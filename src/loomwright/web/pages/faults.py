@@ -1,0 +1,117 @@
+"""Faults: break any wire, amplifier or joint, and see what opens, when, and what goes dark."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Annotated, get_args
+
+from fastapi import APIRouter, Query, Request
+
+from loomwright.errors import UnknownName
+from loomwright.papers.protection_tables import KIND_WORDS, VERDICT_SIGNS, VERDICT_WORDS, WORST_FIRST
+from loomwright.protection.results import FaultKind, FaultResult
+from loomwright.study import Study
+from loomwright.web import frames
+from loomwright.web.view import View, bench_of, page
+
+router = APIRouter()
+KINDS: tuple[FaultKind, ...] = get_args(FaultKind)
+Word = Annotated[str, Query(max_length=300)]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One moment of a fault as it is played: what happens, when, and what it marks on the diagram."""
+
+    title: str
+    words: str
+    marks: dict[str, str]
+
+
+@page(router, "/jobs/{job_id}/{stage}/faults", "faults")
+def faults(request: Request, job_id: str, stage: str, where: Word = "", fault: Word = "", kind: Word = "") -> View:
+    """The fault drill: every fault as a table, one place's faults, or one fault played to its end."""
+    opened = bench_of(request).opened(job_id, stage)
+    study = frames.settled(request, opened)
+    drill = sorted(study.protection.drill, key=badness) if study is not None else []
+    chosen = next((f for f in drill if f.id == fault), None)
+    if fault and study is not None and chosen is None:
+        raise UnknownName("no fault of that name in the drill of this rig. Choose again from the table.")
+    place = chosen.where if chosen is not None else where
+    here = [f for f in drill if place and place in (f.where, place_of(f))]
+    shown = [f for f in drill if kind in ("", f.kind)]
+    data = {
+        "rig": frames.about(opened, study),
+        "verdicts": {v: sum(f.verdict == v for f in drill) for v in WORST_FIRST},
+        "where": place,
+        "fault": chosen,
+        "faults": here if place else shown,
+    }
+    more = {
+        **frames.around(bench_of(request), opened, study),
+        "diagram": opened.worked.diagram() if study is not None else "",
+        "kinds": KINDS, "kind_words": KIND_WORDS, "verdict_words": VERDICT_WORDS, "verdict_signs": VERDICT_SIGNS,
+        "kind": kind, "here": here, "worst": worst_of_each_place(shown), "total": len(drill),
+        "steps": played(study, chosen) if study is not None and chosen is not None else (),
+        "places": sorted({f.where for f in drill}),
+    }  # fmt: skip
+    return View("faults.html", data, more)
+
+
+def badness(fault: FaultResult) -> tuple[int, float, str]:
+    """Worst verdict first, then nearest to a wire's limit or furthest past it."""
+    return WORST_FIRST.index(fault.verdict), fault.limit_c - fault.hottest_c, fault.id
+
+
+def place_of(fault: FaultResult) -> str:
+    """The wire or item that a fault's place belongs to: a joint is on its wire, a fuse on its item."""
+    return fault.where.partition("@")[0] if "@" in fault.where else fault.where.partition(".")[0]
+
+
+def worst_of_each_place(drill: list[FaultResult]) -> list[tuple[FaultResult, int]]:
+    """The worst fault of each kind and place, with how many are like it."""
+    alike = Counter((f.verdict, f.kind, f.where) for f in drill)
+    seen: set[tuple[str, str, str]] = set()
+    rows = []
+    for f in drill:
+        key = (f.verdict, f.kind, f.where)
+        if key not in seen:
+            seen.add(key)
+            rows.append((f, alike[key]))
+    return rows
+
+
+def played(study: Study, fault: FaultResult) -> tuple[Step, ...]:
+    """A fault in time: the start, each device as it opens, and the end."""
+    from loomwright.drawing.figures import amps, seconds
+
+    place = place_of(fault)
+    marks = {place: "fault"}
+    if fault.hottest_wire is not None and fault.hottest_c > fault.limit_c:
+        marks[fault.hottest_wire] = "hot"
+    for wire in fault.detour_a:
+        marks.setdefault(wire, "hot" if fault.verdict == "burned" else "chosen")
+    marks[place] = "fault"
+    steps = [Step("At once", f"{amps(fault.fault_a)} flow at the place of the fault.", dict(marks))]
+    for opening in fault.openings:
+        device = study.protection.devices.get(opening.device)
+        item = device.item if device is not None else opening.device.partition(".")[0]
+        marks = {**marks, item: "open"}
+        band = (
+            f"between {seconds(opening.fastest_s)} and {seconds(opening.slowest_s)}"
+            if seconds(opening.fastest_s) != seconds(opening.slowest_s)
+            else f"after {seconds(opening.slowest_s)}"
+        )
+        notes = " Past its data." if opening.beyond_data else " Provisional." if opening.provisional else ""
+        steps.append(
+            Step(
+                f"{opening.device} opens",
+                f"{band}, at {amps(opening.amps_a)}, {opening.multiple:.2g} × its rating.{notes}", dict(marks),
+            )
+        )  # fmt: skip
+    end = {**marks, **{i: "dark" for i in fault.dark}}
+    end = {**end, place: "fault"}
+    words = f"Dark: {', '.join(fault.dark)}." if fault.dark else "Nothing else goes dark."
+    steps.append(Step("At the end", words, end))
+    return tuple(steps)

@@ -1,0 +1,97 @@
+"""The rig: diagram and tables are two views of one text; a side sheet edits what is chosen."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Request
+
+from loomwright.errors import UnknownName
+from loomwright.study import Study
+from loomwright.web import draft, frames, tables
+from loomwright.web.service import Opened
+from loomwright.web.view import View, bench_of, page
+
+router = APIRouter()
+Word = Annotated[str, Query(max_length=200)]
+
+
+@page(router, "/jobs/{job_id}/{stage}/rig", "rig")
+def rig(
+    request: Request, job_id: str, stage: str,
+    wire: Word = "", item: Word = "", add: Word = "", find: Word = "", start: Word = "", to: Word = "",
+) -> View:  # fmt: skip
+    """The rig: its diagram, its items and its wires."""
+    opened = bench_of(request).opened(job_id, stage)
+    chosen = {"wire": wire, "item": item, "add": add, "find": find, "start": start, "to": to}
+    return rig_view(request, opened, chosen)
+
+
+def rig_view(
+    request: Request, opened: Opened, chosen: dict[str, str], status: int = 200, **more: Any
+) -> View:
+    """The page; ``more`` holds what an edit that could not be saved has to say."""
+    study = frames.settled(request, opened)
+    data = {
+        "rig": frames.about(opened, study),
+        "items": tables.items(opened.draft),
+        "wires": tables.wires(opened.draft, study),
+        "chosen": {k: v for k, v in chosen.items() if v},
+    }
+    extra = {
+        **frames.around(bench_of(request), opened, study),
+        "diagram": opened.worked.diagram() if study is not None else "",
+        "sheet": sheet(opened, study, chosen),
+        "refused": (), "conflict": None, "typed": None,
+        **more,
+    }  # fmt: skip
+    return View("rig.html", data, extra, status)
+
+
+def sheet(opened: Opened, study: Study | None, chosen: dict[str, str]) -> dict[str, Any]:
+    """What the side sheet shows.
+
+    Raises
+    ------
+    UnknownName
+        Where the address names a wire, an item or a terminal that the rig does not have.
+    """
+    d = opened.draft
+    if chosen.get("wire"):
+        found = d.wire(chosen["wire"])
+        if found is None:
+            raise UnknownName(f'no wire "{chosen["wire"]}" in this rig. It may have been taken out: go back to the rig.')
+        row = next(r for r in tables.wires(d, study) if r.id == found.id)
+        return {
+            "kind": "wire", "wire": found, "row": row, "sizes": tables.sizes(),
+            "metals": tables.choices("metal"), "insulations": tables.choices("insulation_c"),
+            "covers": tables.choices("cover"),
+        }  # fmt: skip
+    if chosen.get("item"):
+        item = d.item(chosen["item"])
+        if item is None:
+            raise UnknownName(f'no item "{chosen["item"]}" in this rig. It may have been taken out: go back to the rig.')
+        at = {t.name: [w for w in d.wires if f"{item.id}.{t.name}" in (w.start, w.end)] for t in _terminals(item)}
+        return {
+            "kind": "item", "item": item, "ways": tables.ways(item), "ratings": tables.ratings(item), "at": at,
+            "terminals": _terminals(item), "places": d.places,
+        }  # fmt: skip
+    if chosen.get("start"):
+        ends = draft.fitting(d, chosen["start"])
+        taken = [w.id for w in d.wires] + [i.id for i in d.items]
+        return {
+            "kind": "draw", "start": chosen["start"], "ends": ends, "to": chosen.get("to", ""),
+            "id": draft.next_id(taken, "W"), "sizes": tables.sizes(),
+        }  # fmt: skip
+    if chosen.get("add"):
+        words = chosen.get("find", "")
+        found_parts = tables.find_parts(words)
+        return {
+            "kind": "add", "find": words, "parts": found_parts[: tables.MOST_FOUND], "total": len(found_parts),
+            "places": d.places, "taken": [i.id for i in d.items],
+        }  # fmt: skip
+    return {"kind": ""}
+
+
+def _terminals(item: draft.DraftItem) -> tuple[Any, ...]:
+    return item.part.terminals if item.part else ()

@@ -1,0 +1,53 @@
+// Brings a page to life: the diagram, the side sheet, and changes made elsewhere. Pages work without it, with reloads.
+import { dress, mark } from "./diagram.js";
+import { follow, refresh } from "./live.js";
+import { play } from "./play.js";
+
+function prepare() {
+  for (const box of document.querySelectorAll("#diagram .drawing")) dress(box);
+  play();
+}
+
+// A link to the side sheet changes the sheet and the address, and leaves the page where it is.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[data-sheet]");
+  if (!link || event.ctrlKey || event.metaKey || event.shiftKey || !window.htmx) return;
+  event.preventDefault();
+  openSheet(link.href);
+});
+
+export function openSheet(url) {
+  window.htmx.ajax("GET", url, { target: "#sheet", select: "#sheet", swap: "outerHTML" }).then(() => {
+    history.pushState({}, "", url);
+    refresh();
+  });
+}
+
+document.addEventListener("bench:open", (event) => openSheet(event.detail));
+window.addEventListener("popstate", () => location.reload());
+
+document.addEventListener("htmx:afterSettle", (event) => {
+  const request = event.detail.requestConfig;
+  if (!request || request.verb === "get" && !event.detail.target?.matches?.("#sheet")) return;
+  const shown = event.detail.xhr?.responseURL;
+  if (request.verb === "post" && shown && event.detail.xhr.status < 400) history.replaceState({}, "", shown);
+  const sheet = document.getElementById("sheet");
+  if (sheet && matchMedia("(max-width: 999px)").matches) sheet.scrollIntoView({ block: "start" });
+  const head = sheet?.querySelector("h2");
+  if (head) { head.tabIndex = -1; head.focus({ preventScroll: true }); }
+  if (request.verb === "post") refresh();
+});
+document.addEventListener("htmx:sendError", () => say("The server does not answer. What you typed is still here: save again when it is back."));
+
+export function say(words) {
+  const place = document.getElementById("said");
+  place.textContent = words;
+  clearTimeout(place.timer);
+  place.timer = setTimeout(() => { place.textContent = ""; }, 8000);
+}
+
+document.addEventListener("bench:changed", prepare);
+document.addEventListener("bench:say", (event) => say(event.detail));
+prepare();
+follow();
+export { mark };

@@ -1,0 +1,141 @@
+"""Rows of the rig page: items and wires of the text, with the figures of the study where there is one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from loomwright.facts import conductors, fuses
+from loomwright.power.results import WireState
+from loomwright.rig.catalogue import builtin
+from loomwright.rig.keys import WireKeys
+from loomwright.rig.model import FuseSpec, Part, Wire
+from loomwright.study import Study
+from loomwright.web.draft import Draft, DraftItem, DraftWire
+
+MOST_FOUND = 24
+
+
+@dataclass(frozen=True, slots=True)
+class WireRow:
+    """One wire: as written, as settled, and its worst state over the cases that it must stand for ever."""
+
+    id: str
+    start: str
+    end: str
+    kind: str
+    size: str
+    length_mm: float | None
+    most_a: float | None = None
+    hottest_c: float | None = None
+    limit_c: float | None = None
+    drop_mv: float | None = None
+
+    @property
+    def too_hot(self) -> bool:
+        return self.hottest_c is not None and self.limit_c is not None and self.hottest_c > self.limit_c
+
+
+@dataclass(frozen=True, slots=True)
+class ItemRow:
+    """One item of the text."""
+
+    id: str
+    title: str
+    family: str
+    place: str
+    fuses_a: tuple[str, ...]
+    wires: tuple[str, ...]
+
+
+def items(draft: Draft) -> tuple[ItemRow, ...]:
+    """Every item, in the order of the file."""
+    return tuple(
+        ItemRow(
+            i.id, i.part.title if i.part else f"{i.part_id}: not in the catalogue", i.part.family if i.part else "",
+            i.place, i.fuses_a, tuple(w.id for w in draft.at(i.id)),
+        )
+        for i in draft.items
+    )  # fmt: skip
+
+
+def wires(draft: Draft, study: Study | None) -> tuple[WireRow, ...]:
+    """Every wire, in the order of the file."""
+    settled = {w.id: w for w in study.rig.wires} if study is not None else {}
+    return tuple(_row(w, settled.get(w.id), study) for w in draft.wires)
+
+
+def _row(w: DraftWire, settled: Wire | None, study: Study | None) -> WireRow:
+    if settled is None or study is None:
+        return WireRow(w.id, w.start, w.end, "", w.size, float(w.length_mm) if _is_number(w.length_mm) else None)
+    size = settled.size.label if settled.size else "open"
+    if w.size == "auto":
+        size += " (auto)"
+    bolted = settled.size is not None and settled.size.system == "bolted"
+    length = None if bolted else settled.length_mm
+    states = lasting(study, w.id)
+    if not states:
+        return WireRow(w.id, w.start, w.end, settled.kind, size, length)
+    worst = study.power.worst_wire(w.id)
+    return WireRow(
+        w.id, w.start, w.end, settled.kind, size, length, max(abs(s.amps_a) for s in states),
+        None if bolted else worst.temperature_c, None if bolted else worst.limit_c, max(abs(s.drop_mv) for s in states),
+    )  # fmt: skip
+
+
+def lasting(study: Study, wire_id: str) -> list[WireState]:
+    """The states of a wire over the cases that it must stand for ever."""
+    return [c.wires[wire_id] for k, c in study.power.cases.items() if k[1] != "sine" and wire_id in c.wires]
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
+@cache
+def sizes() -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Conductor sizes on offer, by system."""
+    names = {"AWG": "AWG (ASTM B258)", "SAE": "SAE, thinner", "mm2": "Metric"}
+    return tuple((title, tuple(s.label for s in conductors.sizes(system))) for system, title in names.items())
+
+
+def choices(key: str) -> tuple[str, ...]:
+    """What a key of a wire may hold, from the description of the rig file."""
+    schema = WireKeys.model_json_schema()
+    found = schema["properties"][key]
+    options = found.get("enum") or found.get("items", {}).get("enum") or []
+    return tuple(str(o) for o in options)
+
+
+def ratings(item: DraftItem) -> tuple[str, ...]:
+    """Fuses that a holder takes."""
+    if item.part is None or not isinstance(item.part.spec, FuseSpec):
+        return ()
+    spec = item.part.spec
+    return tuple(f"{r:g}" for r in fuses.ratings_a(spec.type) if r <= spec.max_rating_a)
+
+
+def ways(item: DraftItem) -> int:
+    """How many fuses the rig file gives for an item."""
+    if item.part is None or item.part.family not in ("fuse_holder", "fused_block"):
+        return 0
+    return max(item.part.ways, 1)
+
+
+@cache
+def _words() -> tuple[tuple[Part, str], ...]:
+    catalogue = builtin()
+    parts = [catalogue.part(i) for i in catalogue.ids()]
+    return tuple((p, f"{p.title} {p.id} {p.family}".replace("_", " ").casefold()) for p in parts)
+
+
+def find_parts(words: str) -> tuple[Part, ...]:
+    """Parts of the catalogue that hold every word; those that begin with the first word come first."""
+    wanted = words.casefold().replace("_", " ").split()
+    found = [(p, text) for p, text in _words() if all(w in text for w in wanted)]
+    found.sort(key=lambda f: (not (wanted and f[1].startswith(wanted[0])), f[0].family, f[0].title))
+    return tuple(p for p, _ in found)

@@ -1,0 +1,116 @@
+"""How a page is made: one function gives its data; the page and its JSON twin come from the same data."""
+
+from __future__ import annotations
+
+import functools
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+from urllib.parse import quote
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from loomwright import __version__, answer
+from loomwright.drawing import figures
+from loomwright.web import tokens
+from loomwright.web.service import Bench
+
+THEMES = ("auto", "paper", "night")
+LOOK_COOKIE = "loomwright_look"
+SHEETS = ("a4", "letter")
+SHEET_COOKIE = "loomwright_sheet"
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What a page shows. ``data`` goes into the JSON twin too; ``more`` is for the page alone."""
+
+    template: str
+    data: Mapping[str, object]
+    more: Mapping[str, Any] = field(default_factory=dict)
+    status: int = 200
+
+
+def bench_of(request: Request) -> Bench:
+    """The bench that serves a request."""
+    bench: Bench = request.app.state.bench
+    return bench
+
+
+def _quoted(text: object) -> str:
+    return quote(str(text), safe="")
+
+
+def _templates() -> Environment:
+    made = Environment(
+        loader=PackageLoader("loomwright.web"), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    made.filters.update(
+        three=figures.three, amps=figures.amps, volts=figures.volts, seconds=figures.seconds, rating=figures.rating,
+        length=figures.length, q=_quoted, drawn=Markup, fixed=figures.fixed,
+        json=lambda value: json.dumps(answer.plain(value)),
+    )  # fmt: skip
+    made.globals.update(version=__version__, NARROW=figures.THIN_SPACE)
+    return made
+
+
+TEMPLATES = _templates()
+
+
+def render(request: Request, template: str, context: Mapping[str, Any], status: int = 200) -> HTMLResponse:
+    """A page as HTML."""
+    session = request.scope["state"]["session"]
+    theme = request.cookies.get(LOOK_COOKIE, "auto")
+    html = TEMPLATES.get_template(template).render(
+        {
+            "request": request,
+            "path": request.url.path,
+            "token": tokens.write_token(bench_of(request).config.secret, session),
+            "theme": theme if theme in THEMES else "auto",
+            **context,
+        }
+    )
+    return HTMLResponse(html, status)
+
+
+def page(router: APIRouter, path: str, name: str) -> Callable[[Callable[..., View]], Callable[..., View]]:
+    """Serve a function's view at ``path`` as a page and at ``path.json`` as data."""
+
+    def enter(make: Callable[..., View]) -> Callable[..., View]:
+        @functools.wraps(make)
+        def html(request: Request, **given: Any) -> Response:
+            view = make(request, **given)
+            return render(request, view.template, {**view.data, **view.more, "page": name}, view.status)
+
+        @functools.wraps(make)
+        def data(request: Request, **given: Any) -> Response:
+            view = make(request, **given)
+            return JSONResponse(answer.result(name, view.data), view.status)
+
+        summary = (make.__doc__ or name).strip().splitlines()[0]
+        router.add_api_route(
+            path, html, methods=["GET"], response_class=HTMLResponse, response_model=None, tags=["pages"],
+            summary=summary, operation_id=f"{name}_page",
+        )  # fmt: skip
+        router.add_api_route(
+            f"{path}.json", data, methods=["GET"], response_class=JSONResponse, response_model=None, tags=["data"],
+            summary=summary, operation_id=f"{name}_data",
+        )  # fmt: skip
+        return make
+
+    return enter
+
+
+def wants_page(request: Request) -> bool:
+    """True where a browser asks, not a script."""
+    return "text/html" in request.headers.get("accept", "") or "hx-request" in request.headers
+
+
+def go(url: str) -> RedirectResponse:
+    """After a write: look at the page, so that a reload writes nothing twice."""
+    return RedirectResponse(url, 303)
