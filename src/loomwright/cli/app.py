@@ -13,7 +13,7 @@ import typer
 
 from loomwright import __version__
 from loomwright.cli import problems
-from loomwright.cli.commands import check, compare, demo, explain, faults, init, pack, power, schema
+from loomwright.cli.commands import check, compare, demo, explain, faults, init, pack, power, schema, serve
 from loomwright.errors import EngineMissing, InputError, Problem, UnknownName
 
 USED, STOPPED, UNUSABLE, FAULT = 0, 1, 2, 70
@@ -27,7 +27,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for _module in (check, power, faults, compare, demo, init, explain, pack, schema):
+for _module in (check, power, faults, compare, demo, init, explain, pack, serve, schema):
     app.command(_module.NAME)(_module.command)
 COMMANDS = tuple(c.name for c in app.registered_commands if c.name)
 

@@ -15,7 +15,6 @@ from typing import Any
 import tomlkit
 
 from loomwright.errors import InputError, LoomwrightError, Problem
-from loomwright.rig import edit
 from loomwright.rig.catalogue import Catalogue, builtin
 from loomwright.rig.file import parse
 from loomwright.rig.joins import Link, crowded, settle_kinds
@@ -107,8 +106,10 @@ def _wire(table: Mapping[str, Any]) -> DraftWire:
         value = table.get(key, "")
         return f"{value:g}" if isinstance(value, float) else str(value)
 
-    names = ("id", "from", "to", "size", "length_mm", "metal", "insulation_c")
-    return DraftWire(*(word(n) for n in names), cover=tuple(_texts(table.get("cover"))))
+    return DraftWire(
+        id=word("id"), start=word("from"), end=word("to"), size=word("size"), length_mm=word("length_mm"),
+        metal=word("metal"), insulation_c=word("insulation_c"), cover=tuple(_texts(table.get("cover"))),
+    )  # fmt: skip
 
 
 def _texts(value: Any) -> Iterable[str]:

@@ -51,7 +51,7 @@ def _http(request: Request, error: Exception) -> Response:
 def _form(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     problems = tuple(
-        Problem("request", ".".join(map(str, e["loc"])), e["msg"], repr(e.get("input"))[:80], "Correct it and send again.")
+        Problem("request", ".".join(map(str, e["loc"])), e["msg"], repr(e.get("input"))[:80], "Correct it.")
         for e in error.errors()
     )
     return say(request, 422, "input", problems)

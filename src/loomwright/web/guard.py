@@ -103,7 +103,7 @@ class Guard:
             wants_page = "text/html" in headers.get("accept", "")
             if wants_page and scope["method"] == "GET":
                 return RedirectResponse("/pair", 303)
-            return PlainTextResponse("Pair this device first: open the address with its code from the shop's screen.", 401)
+            return PlainTextResponse("Pair this device first, with the code on the shop's screen.", 401)
         return None
 
     def _admitted(self, scope: Scope, session: str) -> bool:

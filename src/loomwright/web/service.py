@@ -96,11 +96,23 @@ class Bench:
             self._begin(job, "planned", draft.empty_rig(job.title, "planned"), "An empty rig")
             return job
         rigs = _sample(source)
-        job = self.store.create_job(title or rigs[-1][1].title)
+        job = self.store.create_job(title or rigs[-1][1].title.partition(",")[0])
         for text, read in rigs:
             stage = self.shelf.worked(text, "sample").rig
             self._begin(job, stage.stage if stage else "planned", text, f"From the sample: {read.title}")
         return job
+
+    def open_file(self, text: str) -> str:
+        """Where a rig file is looked at: the job that holds this very text, or a new one."""
+        read = draft.read(text)
+        rig = self.shelf.worked(text, "rig").rig
+        stage = rig.stage if rig is not None else "planned"
+        for job in self.store.jobs():
+            if stage in job.stages and self.store.rig_text(job.id, stage).text == text:
+                return f"/jobs/{job.id}/{stage.replace(' ', '-')}/rig"
+        made = self.store.create_job(read.title or "A rig")
+        self._begin(made, stage, text, "From a file")
+        return f"/jobs/{made.id}/{stage.replace(' ', '-')}/rig"
 
     def begin_stage(self, opened: Opened, source: str) -> None:
         """Put a first rig into a stage: an empty one, or a copy of another stage's."""

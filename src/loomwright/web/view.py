@@ -52,7 +52,7 @@ def _templates() -> Environment:
     )  # fmt: skip
     made.filters.update(
         three=figures.three, amps=figures.amps, volts=figures.volts, seconds=figures.seconds, rating=figures.rating,
-        length=figures.length, q=_quoted, drawn=Markup, fixed=figures.fixed,
+        q=_quoted, drawn=Markup, fixed=figures.fixed,
         json=lambda value: json.dumps(answer.plain(value)),
     )  # fmt: skip
     made.globals.update(version=__version__, NARROW=figures.THIN_SPACE)

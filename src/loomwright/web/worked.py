@@ -78,7 +78,7 @@ class Worked:
             return self._findings
 
     def diagram(self, engine: EngineState = "cruise", programme: Programme = "music") -> str:
-        """The single-line diagram for a page: an ``svg`` element, colours by role; empty where there is none to draw."""
+        """The single-line diagram for a page: an ``svg`` element; empty where there is none to draw."""
         with self._lock:
             key = (engine, programme)
             if key not in self._diagrams:

@@ -110,7 +110,7 @@ def played(study: Study, fault: FaultResult) -> tuple[Step, ...]:
                 f"{band}, at {amps(opening.amps_a)}, {opening.multiple:.2g} × its rating.{notes}", dict(marks),
             )
         )  # fmt: skip
-    end = {**marks, **{i: "dark" for i in fault.dark}}
+    end = {**marks, **dict.fromkeys(fault.dark, "dark")}
     end = {**end, place: "fault"}
     words = f"Dark: {', '.join(fault.dark)}." if fault.dark else "Nothing else goes dark."
     steps.append(Step("At the end", words, end))

@@ -28,10 +28,13 @@ def pair(request: Request, code: Annotated[str, Form(max_length=100)]) -> Respon
     if bench.pairing.paused():
         problem = Problem("pairing", "code", "", "too many wrong codes", "Wait a minute, then take the new code.")
         return say(request, 429, "pairing", (problem,))
-    if not bench.pairing.accept(code):
+    shown = bench.pairing.token
+    right = bench.pairing.accept(code)
+    if bench.pairing.token != shown:
+        bench.paired()
+    if not right:
         problem = Problem("pairing", "code", "the code on the shop's screen", "another one", "Scan the newest code.")
         return say(request, 403, "pairing", (problem,))
-    bench.paired()
     answer = go("/jobs")
     session = tokens.new_session(bench.config.secret, paired=True)
     answer.headers.append("set-cookie", guard.cookie_line(session))

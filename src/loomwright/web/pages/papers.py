@@ -17,7 +17,7 @@ from loomwright.web.view import SHEET_COOKIE, View, bench_of, page
 router = APIRouter()
 Paper = Literal["report.pdf", "single_line.pdf", "single_line.svg", "single_line.png", "rig.toml"]
 PAPERS: tuple[tuple[Paper, str, str], ...] = (
-    ("report.pdf", "Report", "Cautions, findings, figures, charts and the diagram: for the owner and the next technician."),
+    ("report.pdf", "Report", "Cautions, findings, figures, charts and the diagram, for owner and next technician."),
     ("single_line.pdf", "Diagram, to print", "The power single-line diagram, one sheet of exact size."),
     ("single_line.svg", "Diagram, to draw on", "The same sheet as lines, for a drawing program."),
     ("single_line.png", "Diagram, as a picture", "The same sheet for a message."),

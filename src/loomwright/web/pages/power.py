@@ -66,6 +66,7 @@ def _tables(study: Study) -> dict[str, Any]:
     if hit is not None:
         charts.append((f"A bass hit, engine {hit.engine}", over_time.bass_hit(hit)))
     return {
+        "amplifiers": [i.id for i in study.rig.family("amplifier")],
         "keys": power_tables.key_figures(study),
         "grids": power_tables.cases(study),
         "remarks": power_tables.remarks(study),

@@ -13,6 +13,7 @@ from loomwright.web.service import Opened
 from loomwright.web.view import View, bench_of, page
 
 router = APIRouter()
+_GONE = "It may have been taken out: go back to the rig."
 Word = Annotated[str, Query(max_length=200)]
 
 
@@ -60,7 +61,7 @@ def sheet(opened: Opened, study: Study | None, chosen: dict[str, str]) -> dict[s
     if chosen.get("wire"):
         found = d.wire(chosen["wire"])
         if found is None:
-            raise UnknownName(f'no wire "{chosen["wire"]}" in this rig. It may have been taken out: go back to the rig.')
+            raise UnknownName(f'no wire "{chosen["wire"]}" in this rig. {_GONE}')
         row = next(r for r in tables.wires(d, study) if r.id == found.id)
         return {
             "kind": "wire", "wire": found, "row": row, "sizes": tables.sizes(),
@@ -70,7 +71,7 @@ def sheet(opened: Opened, study: Study | None, chosen: dict[str, str]) -> dict[s
     if chosen.get("item"):
         item = d.item(chosen["item"])
         if item is None:
-            raise UnknownName(f'no item "{chosen["item"]}" in this rig. It may have been taken out: go back to the rig.')
+            raise UnknownName(f'no item "{chosen["item"]}" in this rig. {_GONE}')
         at = {t.name: [w for w in d.wires if f"{item.id}.{t.name}" in (w.start, w.end)] for t in _terminals(item)}
         return {
             "kind": "item", "item": item, "ways": tables.ways(item), "ratings": tables.ratings(item), "at": at,

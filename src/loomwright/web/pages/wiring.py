@@ -136,7 +136,7 @@ def add_item(
         made = draft.DraftItem(item, part, builtin().part(part), place, ())
         count = tables.ways(made)
         fuses: list[float | str] = ["auto"] if count == 1 else [0] * count
-        return edit.add_item(text, item, part, place, **({"fuses_a": fuses} if fuses else {}))  # type: ignore[arg-type]
+        return edit.add_item(text, item, part, place, **({"fuses_a": fuses} if fuses else {}))
 
     chosen = {"add": "item", "find": find}
     typed = {"item": item, "part": part, "place": place}

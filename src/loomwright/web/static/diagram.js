@@ -1,12 +1,12 @@
 // The diagram: wires and items that can be pressed, by finger, mouse or key, and the marks that a page puts on them.
 const SVG = "http://www.w3.org/2000/svg";
+const LEGIBLE_PX = 10;
 const SIGNS = { fault: "×", open: "○", dark: "▨", hot: "▲", warm: "△" };
 
 export function dress(box) {
   if (box.dataset.dressed) return;
   box.dataset.dressed = "1";
-  const kept = sessionStorage.getItem("size");
-  if (kept) box.dataset.size = kept;
+  box.dataset.size = sessionStorage.getItem("size") || legible(box);
   for (const group of box.querySelectorAll("g[data-ref]")) {
     if (group.classList.contains("wire")) widen(group); else if (group.classList.contains("item")) outline(group);
     group.setAttribute("tabindex", "0");
@@ -17,9 +17,29 @@ export function dress(box) {
     });
   }
   mark(box, JSON.parse(box.dataset.marks || "{}"));
+  reveal(box);
   for (const button of box.closest("section").querySelectorAll("[data-zoom]")) {
     button.addEventListener("click", () => zoom(box, button.dataset.zoom));
   }
+}
+
+// The smallest size at which the words can be read at arm's length.
+function legible(box) {
+  const words = box.querySelector("text");
+  if (!words) return "1";
+  for (const size of ["1", "2", "3", "4"]) {
+    box.dataset.size = size;
+    if (Number(words.getAttribute("font-size")) * words.getScreenCTM().a >= LEGIBLE_PX) return size;
+  }
+  return "4";
+}
+
+// Brings the marked places into the box, the chosen one first.
+function reveal(box) {
+  const place = box.querySelector("g.chosen, g.fault") || box.querySelector("g.stop, g.hot");
+  if (!place) return;
+  const [at, room] = [place.getBoundingClientRect(), box.getBoundingClientRect()];
+  box.scrollBy(at.left + at.width / 2 - room.left - room.width / 2, at.top + at.height / 2 - room.top - room.height / 2);
 }
 
 function widen(group) {
