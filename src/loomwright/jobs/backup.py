@@ -68,7 +68,7 @@ class Backup(Carry):
         entries: list[BackupEntry] = []
         missing: list[str] = []
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
+            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
             with open(beside, "xb") as file:
                 os.chmod(beside, 0o600)
                 with zipfile.ZipFile(file, "w") as target, self._read() as session:
@@ -129,7 +129,6 @@ class Backup(Carry):
                     job = self._new_job(session, found.head.title, "imported", by, check_id("job", entry.id))
                     job.deleted_at = found.head.deleted_at
                     put_rows(session, job, found)
-                    session.expunge_all()
             return Restored(len(entries), before)
 
     def _before(self) -> Path | None:

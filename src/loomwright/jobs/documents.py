@@ -51,15 +51,15 @@ def keys(session: Session, job: JobRow, kind: str) -> Sequence[str]:
 
 def save(
     session: Session, job: JobRow, kind: str, key: str, text: str, based_on: int, note: str, by: str
-) -> Revision | Conflict:
-    """Put a text on top, or keep it at the side and return the conflict.
+) -> tuple[Revision | Conflict, bool]:
+    """Put a text on top, or keep it at the side and give the conflict. False where nothing was written.
 
     The same text as the current one makes no new revision. The caller raises the conflict once it is on the disk.
     """
     found = _document(session, job, kind, key, make=True)
     current = _head(session, job, found)
     if current.number and text == current.text:
-        return current
+        return current, False
     side = based_on != found.head
     base = Revision(0, "", job.created_at)
     if side and 0 < based_on <= found.last:
@@ -72,10 +72,10 @@ def save(
     session.add(row)
     found.last = row.number
     if side:
-        return Conflict(base, _as_revision(row), current)
+        return Conflict(base, _as_revision(row), current), True
     found.head = found.tip = row.number
     session.flush()
-    return _head(session, job, found)
+    return _head(session, job, found), True
 
 
 def undo(session: Session, job: JobRow, kind: str, key: str) -> tuple[Revision, bool]:

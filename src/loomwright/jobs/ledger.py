@@ -111,9 +111,10 @@ class Ledger:
     def _write(self) -> Iterator[Session]:
         """A session that is the only writer. Leaving it commits; an error takes everything back."""
         with explained(self.url), self._turn, Session(self._writing) as session:
-            before = session.get_one(FeedRow, 1, with_for_update=True).n
+            feed = session.get_one(FeedRow, 1, with_for_update=True)
+            before = feed.n
             yield session
-            after = session.get_one(FeedRow, 1).n
+            after = feed.n
             session.commit()
         for n in range(before + 1, after + 1):
             for heard in tuple(self._listeners):

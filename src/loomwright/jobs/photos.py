@@ -138,7 +138,8 @@ class Photos(Ledger):
         if path.exists() and path.stat().st_size == len(picture.data):
             return sha256
         try:
-            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            for folder in (path.parent.parent, path.parent):
+                folder.mkdir(exist_ok=True, mode=0o700)
             beside = path.with_name(f".{secrets.token_hex(8)}.part")
             try:
                 with open(beside, "xb") as file:

@@ -27,4 +27,9 @@ def default_folder() -> Path:
 
 def default_url() -> str:
     """The store: ``LOOMWRIGHT_STORE`` where set, else ``jobs.sqlite3`` in the data folder."""
-    return os.environ.get(URL_KEY) or str(default_folder() / "jobs.sqlite3")
+    return os.environ.get(URL_KEY) or url_in(default_folder())
+
+
+def url_in(folder: Path) -> str:
+    """The SQLite store of a data folder."""
+    return str(folder / "jobs.sqlite3")

@@ -86,9 +86,8 @@ class Rigs(Ledger):
         text, note, by = document("text", text), prose("note", note), line("by", by)
         with self._write() as session:
             job = self._job(session, job_id, to_write=True)
-            before = documents.head(session, job, kind, key)
-            saved = documents.save(session, job, kind, key, text, based_on, note, by)
-            if saved != before:
+            saved, wrote = documents.save(session, job, kind, key, text, based_on, note, by)
+            if wrote:
                 self._log(session, job, kind, key, by)
         if isinstance(saved, Conflict):
             raise saved

@@ -11,11 +11,11 @@ processes may use the same one.
 from __future__ import annotations
 
 from loomwright.jobs.backup import Backup
-from loomwright.jobs.places import default_folder, default_url
+from loomwright.jobs.places import default_folder, default_url, url_in
 from loomwright.jobs.readings import Readings
 from loomwright.jobs.rigs import Rigs
 
-__all__ = ["Store", "default_folder", "default_url"]
+__all__ = ["Store", "default_folder", "default_url", "url_in"]
 
 
 class Store(Backup, Rigs, Readings):
