@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from pathlib import PurePath
 from typing import Any
 
@@ -30,6 +31,8 @@ def plain(value: object) -> Any:
         return value
     if isinstance(value, PurePath):
         return str(value)
+    if isinstance(value, datetime):
+        return value.isoformat()
     number = float(value)  # type: ignore[arg-type]
     return number if math.isfinite(number) else None
 

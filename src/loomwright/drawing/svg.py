@@ -195,4 +195,5 @@ def _subset(weight: Weight, letters: str) -> bytes:
     subsetter.subset(font)
     out = io.BytesIO()
     font.save(out, reorderTables=True)
+    font.close()
     return out.getvalue()

@@ -31,4 +31,5 @@ def font(weight: Weight) -> bytes:
     made.flavor = "woff"
     out = io.BytesIO()
     made.save(out)
+    made.close()
     return out.getvalue()

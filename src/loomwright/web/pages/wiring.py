@@ -22,6 +22,7 @@ router = APIRouter(tags=["writes"])
 Field = Annotated[str, Form(max_length=200)]
 Seen = Annotated[int, Form(ge=0, le=2**31)]
 Many = Annotated[list[str], Form(max_length=40)]
+_USUAL = {"metal": "copper", "insulation_c": "105"}
 AT = "/jobs/{job_id}/{stage}"
 
 
@@ -54,24 +55,26 @@ def redo(request: Request, job_id: str, stage: str) -> Response:
 @router.post(AT + "/wire")
 def set_wire(
     request: Request, job_id: str, stage: str, wire: Field, based_on: Seen, size: Field,
-    length_mm: Field = "", metal: Field = "copper", insulation_c: Field = "105", cover: Many = [],  # noqa: B006
+    length_mm: Field = "", metal: Field = "", insulation_c: Field = "", cover: Many = [],  # noqa: B006
 ) -> Response:  # fmt: skip
     """Change size, length, metal, insulation and cover of a wire."""
     typed = {"size": size, "length_mm": length_mm, "metal": metal, "insulation_c": insulation_c, "cover": cover}
 
     def change(text: str) -> str:
         was = draft.read(text).wire(wire)
-        keys: dict[str, Any] = {"size": size, "length_mm": number(length_mm)}
-        if was is not None and (was.metal or metal != "copper"):
+        if was is None:
+            return edit.set_wire(text, wire, size=size)
+        keys: dict[str, Any] = {}
+        if size != was.size:
+            keys["size"] = size
+        if number(length_mm) != number(was.length_mm):
+            keys["length_mm"] = number(length_mm)
+        if metal not in ("", was.metal or _USUAL["metal"]):
             keys["metal"] = metal
-        if was is not None and (was.insulation_c or insulation_c != "105"):
+        if insulation_c not in ("", was.insulation_c or _USUAL["insulation_c"]):
             keys["insulation_c"] = number(insulation_c)
-        if was is None or sorted(was.cover) != sorted(cover):
+        if sorted(cover) != sorted(was.cover):
             keys["cover"] = cover or None
-        if was is not None:
-            same = {"size": was.size, "length_mm": number(was.length_mm), "metal": was.metal,
-                    "insulation_c": number(was.insulation_c)}  # fmt: skip
-            keys = {k: v for k, v in keys.items() if k not in same or same[k] != v}
         return edit.set_wire(text, wire, **keys) if keys else text
 
     return _saved(request, job_id, stage, based_on, change, f"Wire {wire}", {"wire": wire}, typed)

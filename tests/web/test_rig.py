@@ -1,0 +1,155 @@
+"""The rig page: what is edited in the side sheet stands in the file, comments and all; nobody's edit is lost."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from loomwright.rig.file import parse
+
+
+def number(browser: Any, url: str) -> int:
+    return int(browser.data(f"{url}/rig.json")["data"]["rig"]["revision"])
+
+
+def a_wire(small: str) -> str:
+    return next(w.id for w in parse(small, "x").wires if w.kind == "power" and w.size and w.size.system == "AWG")
+
+
+def test_the_page_shows_diagram_and_tables_of_the_same_rig(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    page = browser.page(f"{url}/rig")
+    rig = parse(small, "x")
+    assert "<svg" in page
+    for item in rig.items:
+        assert f"?item={item}" in page
+    data = browser.data(f"{url}/rig.json")["data"]
+    assert [w["id"] for w in data["wires"]] == [w.id for w in rig.wires]
+
+
+def test_a_wire_edit_changes_that_line_alone(browser: Any, small: str) -> None:
+    url, wire = browser.job(small), a_wire(small)
+    where = browser.send(f"{url}/wire", {"wire": wire, "size": "4 AWG", "length_mm": "777", "based_on": 1,
+                                         "cover": ["grommet"]})  # fmt: skip
+    assert where == f"{url}/rig?wire={wire}"
+    after = browser.text(url)
+    found = parse(after, "x").wire(wire)
+    assert (found.size.label, found.length_mm, found.cover) == ("4 AWG", 777.0, ("grommet",))
+    assert [c for c in small.splitlines() if c.startswith("#")] == [c for c in after.splitlines() if c.startswith("#")]
+    changed = set(after.splitlines()) ^ set(small.splitlines())
+    assert len(changed) <= 6
+
+
+def test_saving_without_a_change_saves_nothing(browser: Any, small: str) -> None:
+    url, wire = browser.job(small), parse(small, "x").wire(a_wire(small))
+    given = {"wire": wire.id, "size": wire.size.label, "based_on": 1, "metal": wire.metal,
+             "insulation_c": str(wire.insulation_c), "cover": list(wire.cover)}  # fmt: skip
+    if wire.length_given:
+        given["length_mm"] = f"{wire.length_mm:g}"
+    browser.send(f"{url}/wire", given)
+    assert browser.text(url) == small
+    assert number(browser, url) == 1
+
+
+def test_what_cannot_be_is_refused_and_stays_typed(browser: Any, small: str) -> None:
+    url, wire = browser.job(small), a_wire(small)
+    page = browser.send(f"{url}/wire", {"wire": wire, "size": "8 AWG", "length_mm": "12 ells", "based_on": 1}, 422)
+    assert "Not saved" in page
+    assert 'value="12 ells"' in page
+    assert browser.text(url) == small
+
+
+def test_undo_and_redo(browser: Any, small: str) -> None:
+    url, wire = browser.job(small), a_wire(small)
+    browser.send(f"{url}/wire", {"wire": wire, "size": "2 AWG", "based_on": 1})
+    edited = browser.text(url)
+    browser.send(f"{url}/undo")
+    assert browser.text(url) == small
+    browser.send(f"{url}/redo")
+    assert browser.text(url) == edited
+
+
+def test_the_second_of_two_is_shown_the_difference_and_both_are_kept(browser: Any, small: str) -> None:
+    url, wire = browser.job(small), a_wire(small)
+    browser.send(f"{url}/wire", {"wire": wire, "size": "2 AWG", "based_on": 1})
+    first = browser.text(url)
+    page = browser.send(f"{url}/wire", {"wire": wire, "size": "6 AWG", "based_on": 1}, status=409)
+    assert "Saved elsewhere meanwhile" in page
+    assert "2 AWG" in page
+    assert "6 AWG" in page
+    assert browser.text(url) == first
+    job = url.split("/")[2]
+    assert any("6 AWG" in r.text and r.side for r in browser.bench.store.history(job, "planned"))
+    head = number(browser, url)
+    browser.send(f"{url}/wire", {"wire": wire, "size": "6 AWG", "based_on": head})
+    assert parse(browser.text(url), "x").wire(wire).size.label == "6 AWG"
+
+
+def test_a_rig_is_built_from_nothing(browser: Any) -> None:
+    url = browser.send("/jobs", {"title": "From nothing"}).removesuffix("/rig")
+    for item, part in (
+        ("battery", "agm_20ah"), ("block", "fused_block_4way_c"), ("bus", "bus_ground_6"),
+        ("front", "amp_4x75_class_d"), ("rear", "amp_2x80_class_d"),
+    ):  # fmt: skip
+        fields = {"item": item, "part": part, "place": "seat", "based_on": number(browser, url)}
+        assert browser.send(f"{url}/item/add", fields) == f"{url}/rig?item={item}"
+    page = browser.page(f"{url}/rig")
+    assert "still to do" in page
+    for wire, start, to in (
+        ("P1", "battery.plus", "block.in"), ("R1", "battery.minus", "bus.stud1"),
+        ("P2", "block.out1", "front.supply+"), ("R2", "front.supply-", "bus.stud2"),
+        ("P3", "block.out2", "rear.supply+"), ("R3", "rear.supply-", "bus.stud3"),
+    ):  # fmt: skip
+        offered = browser.page(f"{url}/rig?start={start}")
+        assert f"<option>{to}</option>" in offered.replace(" selected", "")
+        fields = {"start": start, "to": to, "wire": wire, "size": "auto", "based_on": number(browser, url)}
+        assert browser.send(f"{url}/wire/add", fields) == f"{url}/rig?wire={wire}"
+    data = browser.data(f"{url}/rig.json")["data"]
+    assert data["rig"]["problems"] == []
+    assert "<svg" in browser.page(f"{url}/rig")
+    assert browser.data(f"{url}/faults.json")["data"]["faults"]
+
+
+def test_only_kinds_that_fit_are_offered(browser: Any, small: str) -> None:
+    from loomwright.web import draft
+
+    rig = parse(small, "x")
+    d = draft.read(small)
+    for item, terminal in draft.terminals(d):
+        if terminal.kind != "line" or item.part is None or item.part.family == "connector":
+            continue
+        for end in draft.fitting(d, f"{item.id}.{terminal.name}"):
+            fixed = rig.items[end.partition(".")[0]].part.family not in ("connector", "splice", "switch")
+            assert not fixed or rig.terminal(end).kind == "line"
+
+
+@pytest.mark.parametrize("words", ["class d 4", "60 a", "battery agm"])
+def test_the_catalogue_is_searched_by_words_and_ratings(words: str) -> None:
+    from loomwright.web.tables import find_parts
+
+    found = find_parts(words)
+    assert found
+    for part in found:
+        text = f"{part.title} {part.id} {part.family}".replace("_", " ").casefold()
+        assert all(w in text for w in words.split())
+
+
+def test_an_item_taken_out_takes_its_wires_along(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    amp = parse(small, "x").family("amplifier")[0].id
+    browser.send(f"{url}/item/remove", {"item": amp, "based_on": 1})
+    after = browser.text(url)
+    assert f"[item.{amp}]" not in after
+    assert f'"{amp}.' not in after
+    browser.send(f"{url}/undo")
+    assert browser.text(url) == small
+
+
+def test_a_stage_begins_with_a_copy_of_another(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    built = url.replace("/planned", "/as-built")
+    assert "No rig as built yet" in browser.page(f"{built}/rig")
+    browser.send(f"{built}/begin", {"source": "planned"})
+    assert parse(browser.text(built), "x").stage == "as built"
+    assert browser.text(url) == small
