@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from sqlalchemy import make_url
+from sqlalchemy import create_engine, delete, update
 
+from loomwright.jobs.engine import read_url
+from loomwright.jobs.schema import Base
 from loomwright.jobs.store import Store
 from tests.jobs.postgres import Server
 
@@ -24,10 +26,10 @@ def server() -> Iterator[Server]:
 
 @pytest.fixture(scope="session")
 def ready(server: Server, tmp_path_factory: pytest.TempPathFactory) -> str:
-    """Name of a database with the tables made, to copy."""
+    """URL of a database with the tables made."""
     url = server.new_database()
     Store(url, tmp_path_factory.mktemp("ready")).close()
-    return str(make_url(url).database)
+    return url
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -44,8 +46,13 @@ def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """URL of a database that holds no job yet."""
     if request.param == "sqlite":
         return f"sqlite:///{tmp_path / 'jobs.sqlite3'}"
-    new: str = request.getfixturevalue("server").new_database(request.getfixturevalue("ready"))
-    return new
+    ready: str = request.getfixturevalue("ready")
+    engine = create_engine(read_url(ready))
+    with engine.begin() as connection:
+        for table in reversed(Base.metadata.sorted_tables):
+            connection.execute(update(table).values(n=0) if table.name == "feed" else delete(table))
+    engine.dispose()
+    return ready
 
 
 @pytest.fixture

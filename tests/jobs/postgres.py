@@ -68,12 +68,12 @@ class Server:
         """Stop it at once, without a checkpoint, as a power cut would."""
         self.do("pg_ctl", "-D", f"{self.folder}/data", "-w", "-m", "immediate", "stop")
 
-    def new_database(self, template: str = "template1") -> str:
-        """URL of a new database: an empty one, or a copy of another one that nobody is connected to."""
+    def new_database(self) -> str:
+        """URL of a new, empty database."""
         self.count += 1
         name = f"jobs{self.count}"
         with psycopg.connect(f"host={self.folder} user=loomwright dbname=postgres", autocommit=True) as connection:
-            connection.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}" STRATEGY file_copy')
+            connection.execute(f'CREATE DATABASE "{name}" STRATEGY file_copy')
         return f"postgresql://loomwright@/{name}?host={self.folder}"
 
     def close(self) -> None:

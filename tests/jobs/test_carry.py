@@ -9,7 +9,7 @@ import random
 import tomllib
 import tracemalloc
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +41,21 @@ def full_job(store: Store) -> str:
     store.add_reading(job, "battery", "at rest", 12.62, "V", by="Bench 2")
     store.delete_reading(store.add_reading(job, "battery", "mistake", 99, "V").id)
     return job
+
+
+@pytest.fixture(scope="module")
+def exported(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """An export of a job with something of everything."""
+    with Store(tmp_path_factory.mktemp("shop") / "jobs.sqlite3") as store:
+        return store.export_job(full_job(store))
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
+    """A shop that nothing may come into, used by many tests."""
+    with Store(tmp_path_factory.mktemp("other") / "data" / "jobs.sqlite3") as store:
+        store.create_job("already here")
+        yield store
 
 
 def content(store: Store, job: str) -> Any:
@@ -140,14 +155,13 @@ HOSTILE_NAMES = (
 
 
 @pytest.mark.parametrize("name", HOSTILE_NAMES)
-def test_a_member_of_another_name_is_refused(tmp_path: Path, name: str) -> None:
-    with Store(tmp_path / "shop" / "jobs.sqlite3") as store:
-        data = remade(store.export_job(full_job(store)), lambda members: members.update({name: b"x"}))
-        before = set(tmp_path.rglob("*"))
-        with pytest.raises(InputError, match="received"):
-            store.import_job(data)
-        assert set(tmp_path.rglob("*")) == before
-        assert len(store.jobs()) == 1
+def test_a_member_of_another_name_is_refused(shop: Store, exported: bytes, name: str) -> None:
+    data = remade(exported, lambda members: members.update({name: b"x"}))
+    before = set(shop.folder.parent.rglob("*"))
+    with pytest.raises(InputError, match="received"):
+        shop.import_job(data)
+    assert set(shop.folder.parent.rglob("*")) == before
+    assert len(shop.jobs()) == 1
 
 
 def test_a_bomb_is_refused_before_it_is_unpacked(tmp_path: Path) -> None:
@@ -176,21 +190,18 @@ def test_a_member_that_holds_more_than_it_says_is_refused(tmp_path: Path) -> Non
             store.import_job(bytes(data))
 
 
-def test_a_file_cut_off_anywhere_is_refused_and_leaves_nothing(tmp_path: Path) -> None:
-    with Store(tmp_path / "jobs.sqlite3") as store:
-        data = store.export_job(full_job(store))
-        for cut in [0, 1, 30, *random.Random(5).sample(range(len(data)), 25), len(data) - 1]:
-            with pytest.raises(InputError):
-                store.import_job(data[:cut])
-        assert len(store.jobs()) == 1
+def test_a_file_cut_off_anywhere_is_refused_and_leaves_nothing(shop: Store, exported: bytes) -> None:
+    for cut in [0, 1, 30, *random.Random(5).sample(range(len(exported)), 25), len(exported) - 1]:
+        with pytest.raises(InputError):
+            shop.import_job(exported[:cut])
+    assert len(shop.jobs()) == 1
 
 
-def test_bytes_changed_at_random_are_refused_or_harmless(tmp_path: Path) -> None:
+def test_bytes_changed_at_random_are_refused_or_harmless(tmp_path: Path, exported: bytes) -> None:
     chance = random.Random(7)
     with Store(tmp_path / "jobs.sqlite3") as store:
-        data = store.export_job(full_job(store))
         for _ in range(60):
-            changed = bytearray(data)
+            changed = bytearray(exported)
             for _ in range(chance.randint(1, 4)):
                 changed[chance.randrange(len(changed))] = chance.randrange(256)
             with contextlib.suppress(InputError):
@@ -255,21 +266,17 @@ WRONG = {
 
 
 @pytest.mark.parametrize("what", WRONG)
-def test_a_field_that_cannot_be_used_is_named_and_nothing_is_kept(tmp_path: Path, what: str) -> None:
-    with Store(tmp_path / "jobs.sqlite3") as store:
-        data = with_json(store.export_job(full_job(store)), WRONG[what])
-        with pytest.raises(InputError) as caught:
-            store.import_job(data)
-        assert all(p.expected and p.remedy for p in caught.value.problems)
-        assert len(store.jobs()) == 1
+def test_a_field_that_cannot_be_used_is_named_and_nothing_is_kept(shop: Store, exported: bytes, what: str) -> None:
+    with pytest.raises(InputError) as caught:
+        shop.import_job(with_json(exported, WRONG[what]))
+    assert all(p.expected and p.remedy for p in caught.value.problems)
+    assert len(shop.jobs()) == 1
 
 
 @pytest.mark.parametrize("text", [b"", b"[]", b"\xff\xfe", b"[" * 100_000, b"{" + b'"a":{' * 50_000, b"null", b"NaN"])
-def test_a_head_that_is_no_head_is_refused(tmp_path: Path, text: bytes) -> None:
-    with Store(tmp_path / "jobs.sqlite3") as store:
-        data = remade(store.export_job(store.create_job("x").id), lambda m: m.update({"job.json": text}))
-        with pytest.raises(InputError):
-            store.import_job(data)
+def test_a_head_that_is_no_head_is_refused(shop: Store, exported: bytes, text: bytes) -> None:
+    with pytest.raises(InputError):
+        shop.import_job(remade(exported, lambda m: m.update({"job.json": text})))
 
 
 def test_an_export_says_which_photograph_is_missing(store: Store) -> None:

@@ -88,11 +88,11 @@ class History(RuleBasedStateMachine):
         self.revision = revision
 
 
-@pytest.mark.parametrize(("backend", "examples"), [("sqlite", 15), ("postgresql", 8)])
+@pytest.mark.parametrize(("backend", "examples"), [("sqlite", 8), ("postgresql", 5)])
 def test_history_is_what_a_technician_expects(backend: str, examples: int, request: pytest.FixtureRequest) -> None:
     with tempfile.TemporaryDirectory() as folder:
         server: Server | None = request.getfixturevalue("server") if backend == "postgresql" else None
         url = server.new_database() if server else str(Path(folder) / "jobs.sqlite3")
         with Store(url, folder) as store:
             machine = type("History", (History,), {"store": store})
-            run_state_machine_as_test(machine, settings=settings(max_examples=examples, stateful_step_count=15))
+            run_state_machine_as_test(machine, settings=settings(max_examples=examples, stateful_step_count=14))

@@ -37,13 +37,14 @@ def test_the_migrations_make_the_tables_that_the_store_reads(blank_url: str, tmp
     assert ScriptDirectory(str(HERE / "migrations")).get_current_head() == HEAD
 
 
-def test_a_store_of_a_newer_version_is_refused_and_left_alone(store: Store) -> None:
+def test_a_store_of_a_newer_version_is_refused_and_left_alone(blank_url: str, tmp_path: Path) -> None:
+    Store(blank_url, tmp_path).close()
     versions = table("alembic_version", column("version_num"))
-    engine = create_engine(store.url)
+    engine = create_engine(read_url(blank_url))
     with engine.begin() as connection:
         connection.execute(update(versions).values(version_num="9999"))
     with pytest.raises(StoreError, match="newer Loomwright"):
-        Store(store.url.render_as_string(hide_password=False), store.folder)
+        Store(blank_url, tmp_path)
     with engine.connect() as connection:
         assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == "9999"
     engine.dispose()
