@@ -1,0 +1,155 @@
+"""What a technician does, done in a real browser."""
+
+from __future__ import annotations
+
+from playwright.sync_api import Page, expect
+
+from loomwright.rig.file import parse
+from tests.browser.conftest import Opens, Server, settled
+
+WIRE = "P2"
+
+
+def a_wire(server: Server, url: str) -> str:
+    rig = parse(server.text(url), "x")
+    amp = rig.family("amplifier")[0].id
+    return next(w.id for w in rig.wires if w.kind == "power" and amp in (w.end.partition(".")[0], w.start.partition(".")[0]))
+
+
+def press(page: Page, kind: str, ref: str) -> None:
+    page.locator(f'#diagram g.{kind}[data-ref="{ref}"]').first.dispatch_event("click")
+
+
+def test_a_wire_is_edited_from_the_diagram_and_another_tab_follows(opens: Opens, server: Server, small: str) -> None:
+    wire = a_wire(server, small)
+    page = settled(opens(f"{small}/rig"))
+    other = settled(opens(f"{small}/rig", context=page.context))
+    stays = other.evaluate("document.body.stays = 1")
+    press(page, "wire", wire)
+    expect(page.locator("#sheet h2")).to_have_text(f"Wire {wire}")
+    assert f"wire={wire}" in page.url
+    page.select_option("#sheet [name=size]", "2 AWG")
+    page.fill("#sheet [name=length_mm]", "1234")
+    page.click("#sheet button.main")
+    for tab in (page, other):
+        row = tab.locator("#tables tr", has=tab.locator("th a", has_text=wire)).first
+        expect(row).to_contain_text("2 AWG")
+        expect(row).to_contain_text("1234")
+        expect(tab.locator(f'#diagram g[data-ref="{wire}"]').first).to_contain_text("2 AWG")
+    assert other.evaluate("document.body.stays") == stays
+    assert parse(server.text(small), "x").wire(wire).length_mm == 1234
+
+
+def test_the_keyboard_alone_edits_a_wire(opens: Opens, server: Server, small: str) -> None:
+    wire = a_wire(server, small)
+    page = settled(opens(f"{small}/rig"))
+    page.locator(f'#diagram g.wire[data-ref="{wire}"]').first.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("#sheet h2")).to_be_focused()
+    page.keyboard.press("Tab")
+    expect(page.locator("#sheet [name=size]")).to_be_focused()
+
+
+def test_a_wire_is_broken_with_a_finger(opens: Opens, server: Server, trike: str) -> None:
+    page = settled(opens(f"{trike}/faults", phone=True))
+    press(page, "wire", "A7")
+    page.wait_for_url("**/faults?where=A7")
+    settled(page)
+    page.locator(".ways a").first.tap()
+    page.wait_for_url("**/faults?fault=*")
+    settled(page)
+    expect(page.locator("#steps li").first).to_contain_text("At once")
+    page.locator("#steps button").first.tap()
+    expect(page.locator("#steps button").first).to_have_attribute("aria-pressed", "true")
+    expect(page.locator('#diagram g.wire[data-ref="A7"]').first).to_have_class("wire fault")
+
+
+def test_two_tabs_in_conflict_lose_nothing(opens: Opens, server: Server, small: str) -> None:
+    wire = a_wire(server, small)
+    one = opens(f"{small}/rig?wire={wire}")
+    two = opens(f"{small}/rig?wire={wire}")
+    one.select_option("#sheet [name=size]", "2 AWG")
+    two.select_option("#sheet [name=size]", "6 AWG")
+    two.fill("#sheet [name=length_mm]", "321")
+    one.click("#sheet button.main")
+    expect(one.locator("#tables")).to_contain_text("2 AWG")
+    two.click("#sheet button.main")
+    expect(two.locator("#sheet h2")).to_have_text("Saved elsewhere meanwhile")
+    expect(two.locator(".diff")).to_contain_text("321")
+    two.click("text=Put mine on top of theirs")
+    expect(two.locator("#sheet h2")).to_have_text(f"Wire {wire}")
+    found = parse(server.text(small), "x").wire(wire)
+    assert found.size is not None
+    assert (found.size.label, found.length_mm) == ("6 AWG", 321)
+
+
+def test_a_server_that_goes_away_loses_nothing_that_was_typed(opens: Opens, server: Server, small: str) -> None:
+    wire = a_wire(server, small)
+    page = settled(opens(f"{small}/rig?wire={wire}"))
+    page.fill("#sheet [name=length_mm]", "987")
+    server.kill()
+    page.click("#sheet button.main")
+    expect(page.locator("#said")).to_contain_text("does not answer")
+    expect(page.locator("#sheet [name=length_mm]")).to_have_value("987")
+    server.start()
+    page.click("#sheet button.main")
+    expect(page.locator("#tables")).to_contain_text("987")
+    assert parse(server.text(small), "x").wire(wire).length_mm == 987
+
+
+def test_a_rig_with_two_amplifiers_is_built_from_nothing(opens: Opens, server: Server) -> None:
+    page = opens(f"{server.url}/jobs")
+    page.fill("[name=title] >> visible=true", "From nothing")
+    page.click("text=Begin")
+    page.wait_for_url("**/planned/rig")
+    for item, words, title in (
+        ("battery", "agm 20", "Battery, AGM, 20 Ah"), ("block", "fused block 4 type c", "Fused block, 4 ways, type C"),
+        ("bus", "ground 6 studs m6", "Ground bus bar, 6 studs M6, 150 A"),
+        ("front", "class d 4 x 75", "Amplifier, class D, 4 x 75 W, stiff supply"),
+        ("rear", "class d 2 x 80", "Amplifier, class D, 2 x 80 W, stiff supply, sealed"),
+    ):  # fmt: skip
+        page.click("text=Add an item")
+        page.fill("#sheet [name=find]", words)
+        page.click("#sheet >> text=Search >> nth=-1")
+        page.locator("#sheet label.pick", has_text=title).first.click()
+        page.fill("#sheet [name=item]", item)
+        page.click("text=Add it")
+        expect(page.locator("#sheet h2")).to_have_text(item)
+    for start, end in (
+        ("battery.plus", "block.in"), ("battery.minus", "bus.stud1"), ("block.out1", "front.supply+"),
+        ("front.supply-", "bus.stud2"), ("block.out2", "rear.supply+"), ("rear.supply-", "bus.stud3"),
+    ):  # fmt: skip
+        page.locator("#tables th a", has_text=start.partition(".")[0]).first.click()
+        page.click(f'#sheet a[aria-label="Draw a wire from {start}"]')
+        page.select_option("#sheet [name=to]", end)
+        page.click("text=Draw it")
+        expect(page.locator("#sheet h2")).to_contain_text("Wire W")
+    expect(page.locator("#diagram g.item[data-ref=rear]")).to_be_visible()
+    assert len(parse(server.text(page.url), "x").family("amplifier")) == 2
+
+
+def test_a_paper_is_printed(opens: Opens, server: Server, small: str) -> None:
+    page = settled(opens(f"{small}/papers"))
+    with page.expect_download() as waited:
+        page.click('[aria-label="Download: Report"]')
+    path = waited.value.path()
+    assert path.read_bytes().startswith(b"%PDF")
+
+
+def test_a_job_taken_off_the_list_is_brought_back(opens: Opens, server: Server, small: str) -> None:
+    page = opens(f"{server.url}/jobs")
+    count = page.locator("a.card").count()
+    page.locator("summary", has_text="Change").first.click()
+    page.locator("text=Take off the list >> visible=true").first.click()
+    expect(page.locator("a.card")).to_have_count(count - 1)
+    page.locator("form.done button").click()
+    expect(page.locator("a.card")).to_have_count(count)
+
+
+def test_the_first_page_is_light(opens: Opens, server: Server, small: str) -> None:
+    page = opens("about:blank")
+    got: list[int] = []
+    page.on("requestfinished", lambda r: got.append(sum(r.sizes()[k] for k in ("responseBodySize", "responseHeadersSize"))))
+    page.goto(f"{small}/rig?wait=1")
+    page.wait_for_timeout(500)
+    assert sum(got) < 250_000
