@@ -13,8 +13,22 @@ import typer
 
 from loomwright import __version__
 from loomwright.cli import problems
-from loomwright.cli.commands import check, compare, demo, explain, faults, init, pack, power, schema, serve
+from loomwright.cli.commands import (
+    backup,
+    check,
+    compare,
+    demo,
+    explain,
+    faults,
+    init,
+    pack,
+    power,
+    restore,
+    schema,
+    serve,
+)
 from loomwright.errors import EngineMissing, InputError, Problem, UnknownName
+from loomwright.jobs.errors import StoreError
 
 USED, STOPPED, UNUSABLE, FAULT = 0, 1, 2, 70
 
@@ -27,7 +41,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for _module in (check, power, faults, compare, demo, init, explain, pack, serve, schema):
+for _module in (check, power, faults, compare, demo, init, explain, pack, serve, backup, restore, schema):
     app.command(_module.NAME)(_module.command)
 COMMANDS = tuple(c.name for c in app.registered_commands if c.name)
 
@@ -62,6 +76,9 @@ def execute(args: Sequence[str]) -> int:
         kind, found = "unknown name", (Problem("command line", name, "", what, hint or "Use a name that exists."),)
     except EngineMissing as error:
         kind, found = "missing program", (Problem("loomwright", name, "", "a part of it is missing", str(error)),)
+    except StoreError as error:
+        what, _, hint = str(error).rpartition(". ")
+        kind, found = "store", (Problem("store", "", "", what, hint),)
     except typer.TyperException as error:
         help_line = f"See: loomwright {name} --help" if name else "See: loomwright --help"
         kind, found = "usage", (Problem("command line", name, "", _sentence(error.format_message()), help_line),)

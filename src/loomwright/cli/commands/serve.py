@@ -43,7 +43,7 @@ def command(rig: Rig = None, data: Data = None, port: Port = None, lan: Lan = Fa
     import uvicorn
 
     from loomwright.cli import service
-    from loomwright.jobs.store import default_folder, default_url
+    from loomwright.jobs.store import default_folder, default_url, url_in
     from loomwright.web.app import create_app
     from loomwright.web.config import LOOPBACK_NAMES, Config, secret_of
 
@@ -51,7 +51,7 @@ def command(rig: Rig = None, data: Data = None, port: Port = None, lan: Lan = Fa
         service.open_study(rig)  # says what is wrong with the file before anything is served
     folder = data.expanduser() if data is not None else default_folder()
     folder.mkdir(parents=True, exist_ok=True)
-    url = str(folder / "jobs.db") if data is not None else default_url()
+    url = url_in(folder) if data is not None else default_url()
     names = own_names() if lan else ()
     config = Config(url, secret_of(folder), (*LOOPBACK_NAMES, *names), lan)
     listener = listen("0.0.0.0" if lan else "127.0.0.1", port)
