@@ -146,6 +146,20 @@ def test_something_hung_on_behind_a_picture_is_gone() -> None:
         assert clean(plain + hung_on).data.endswith(b"\xff\xd9")
 
 
+@pytest.mark.parametrize("given", [photograph(3000, 1500), screenshot()], ids=["photograph", "screenshot"])
+def test_a_small_copy_is_made_once_and_holds_the_same_picture(store: Store, given: bytes) -> None:
+    job = store.create_job("x")
+    photo = store.add_photo(job.id, "seat", given)
+    small = store.photo_small(photo.id)
+    assert store.photo_small(photo.id) == small
+    assert Image.MIME[str(opened(small).format)] == photo.media_type
+    width_px, height_px = opened(small).size
+    assert max(width_px, height_px) == min(640, photo.width_px)
+    assert width_px / height_px == pytest.approx(photo.width_px / photo.height_px, rel=0.01)
+    colours = [im.convert("RGB").resize((4, 4)).getpixel((0, 0)) for im in map(opened, (small, given))]
+    assert colours[0] == pytest.approx(colours[1], abs=12)
+
+
 def test_marks_stay_with_their_photograph(store: Store) -> None:
     job = store.create_job("x")
     photo = store.add_photo(job.id, "seat", photograph())

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, column, create_engine, event, func, inspect, select, table
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from loomwright.jobs.errors import StoreError
 from loomwright.jobs.schema import HEAD
@@ -70,13 +71,15 @@ def explained(url: URL) -> Iterator[None]:
     """Turns what the database says into a StoreError that says what to do. The password stays out of it."""
     try:
         yield
-    except DBAPIError as error:
-        said = str(error.orig).strip().splitlines()[0] if error.orig else str(error)
-        remedy = (
-            "Check that the disk has room and that the folder may be written to."
-            if url.get_backend_name() == "sqlite"
-            else "Check that the server runs, and the name of the database and of the user."
-        )
+    except (DBAPIError, PoolTimeout) as error:
+        cause = getattr(error, "orig", None) or error
+        said = (str(cause).strip() or type(cause).__name__).splitlines()[0].rstrip(".")
+        if "locked" in said or isinstance(error, PoolTimeout):
+            remedy = "It is busy. Try again; if that does not help, close what else uses it."
+        elif url.get_backend_name() == "sqlite":
+            remedy = "Check that the disk has room and that the folder may be written to."
+        else:
+            remedy = "Check that the server runs, and the name of the database and of the user."
         raise StoreError(f"The store {url.render_as_string(hide_password=True)} says: {said}. {remedy}") from error
     except OSError as error:
         raise StoreError(f"The store cannot be written: {error}. Choose a folder that may be written to.") from error

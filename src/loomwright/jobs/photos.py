@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from loomwright.jobs.errors import StoreError
 from loomwright.jobs.fields import check_id, line, new_id, number, prose, unknown
-from loomwright.jobs.images import ENDING, Picture, clean
+from loomwright.jobs.images import ENDING, Picture, clean, small
 from loomwright.jobs.ledger import Ledger, now
 from loomwright.jobs.model import Mark, Photo
 from loomwright.jobs.schema import MarkRow, PhotoRow
@@ -70,6 +70,21 @@ class Photos(Ledger):
         with self._read() as session:
             row = _photo(session, photo_id)
             return self._fetch(row.sha256, row.media_type)
+
+    def photo_small(self, photo_id: str) -> bytes:
+        """A photograph at most 640 px on its longer side, of the same media type: for lists and phones.
+
+        It is made when first asked for, and kept beside the photograph.
+        """
+        with self._read() as session:
+            row = _photo(session, photo_id)
+            sha256, media_type = row.sha256, row.media_type
+        path = self._path(sha256, media_type).with_suffix(".small")
+        with contextlib.suppress(OSError):
+            return path.read_bytes()
+        data = small(self._fetch(sha256, media_type))
+        self._put(path, data)
+        return data
 
     def set_caption(self, photo_id: str, caption: str, by: str = "") -> Photo:
         """Put other words under a photograph."""
@@ -137,13 +152,17 @@ class Photos(Ledger):
         path = self._path(sha256, picture.media_type)
         if path.exists() and path.stat().st_size == len(picture.data):
             return sha256
+        self._put(path, picture.data)
+        return sha256
+
+    def _put(self, path: Path, data: bytes) -> None:
         try:
             for folder in (path.parent.parent, path.parent):
                 folder.mkdir(exist_ok=True, mode=0o700)
             beside = path.with_name(f".{secrets.token_hex(8)}.part")
             try:
                 with open(beside, "xb") as file:
-                    file.write(picture.data)
+                    file.write(data)
                     file.flush()
                     os.fsync(file.fileno())
                 os.replace(beside, path)
@@ -153,7 +172,6 @@ class Photos(Ledger):
             sync_folder(path.parent.parent)
         except OSError as error:
             raise StoreError(f"The photograph cannot be written: {error}. Make room on the disk.") from error
-        return sha256
 
     def _fetch(self, sha256: str, media_type: str) -> bytes:
         try:
