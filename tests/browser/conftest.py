@@ -30,6 +30,9 @@ FLAGS = (
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 )  # fmt: skip
 WAIT_MS = 60_000
+ASK = """axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
+    .then((r) => JSON.stringify(r.passes.length < 10 ? ["the checker did not run"] : r.violations.map((v) => v.id + ": "
+        + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | "))))"""
 
 
 @dataclass
@@ -46,7 +49,8 @@ class Server:
         return f"http://127.0.0.1:{self.port}"
 
     def start(self) -> None:
-        command = [sys.executable, "-m", "loomwright.cli.main", "serve", "--data", str(self.folder), "--port", str(self.port)]
+        where = ["--data", str(self.folder), "--port", str(self.port)]
+        command = [sys.executable, "-m", "loomwright.cli.main", "serve", *where]
         self.process = subprocess.Popen(
             command, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT / "src"), "OMP_NUM_THREADS": "1"},
             stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
@@ -178,9 +182,7 @@ def violations(page: Page, axe: str) -> list[str]:
     answer = session.send(
         "Runtime.evaluate",
         {
-            "expression": "axe.run(document, {runOnly: ['wcag2a','wcag2aa','wcag21a','wcag21aa','wcag22aa','best-practice']})"
-            ".then(r => JSON.stringify(r.passes.length < 10 ? ['the checker did not run'] : r.violations.map(v => v.id + ': ' + v.nodes.slice(0, 3).map(n => n.html.slice(0, 160)"
-            " + ' ' + n.failureSummary).join(' | '))))",
+            "expression": ASK,
             "awaitPromise": True,
         },
     )

@@ -6,8 +6,12 @@ import pytest
 
 from tests.browser.conftest import Opens, Server, settled, violations
 
-PAGES = ("rig", "rig?wire=A7", "rig?item=bass_amp", "rig?add=item", "findings?n=1", "faults", "faults?where=A7",
+PAGES = ("survey", "rig", "rig?wire=A7", "rig?item=bass_amp", "rig?add=item", "findings?n=1", "faults", "faults?where=A7",
          "power?engine=idle&programme=loud", "papers")  # fmt: skip
+
+LOW = """[...document.querySelectorAll("button, .button, .rails a, select, summary, textarea,"
+    + "input:not([type=hidden], [type=radio], [type=checkbox])")]
+    .filter((e) => e.offsetParent && e.getBoundingClientRect().height < 47.5).map((e) => e.outerHTML.slice(0, 120))"""
 
 
 @pytest.mark.parametrize("night", [False, True], ids=["paper", "night"])
@@ -39,9 +43,5 @@ def test_a_phone_page_does_not_scroll_sideways_and_its_targets_are_large(
         if url.startswith(trike):
             settled(page)
         assert page.evaluate("document.documentElement.scrollWidth") <= 390, url
-        low = page.evaluate(
-            "[...document.querySelectorAll('button, .button, .rails a, input:not([type=hidden], [type=radio], [type=checkbox]),"
-            " select, summary')].filter(e => e.offsetParent && e.getBoundingClientRect().height < 47.5)"
-            ".map(e => e.outerHTML.slice(0, 120))"
-        )
+        low = page.evaluate(LOW)
         assert low == [], url

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import io
+
+from PIL import Image
 from playwright.sync_api import Page, expect
 
 from loomwright.rig.file import parse
@@ -13,7 +16,7 @@ WIRE = "P2"
 def a_wire(server: Server, url: str) -> str:
     rig = parse(server.text(url), "x")
     amp = rig.family("amplifier")[0].id
-    return next(w.id for w in rig.wires if w.kind == "power" and amp in (w.end.partition(".")[0], w.start.partition(".")[0]))
+    return next(w.id for w in rig.wires if w.kind == "power" and w.end.startswith(f"{amp}."))
 
 
 def press(page: Page, kind: str, ref: str) -> None:
@@ -128,6 +131,25 @@ def test_a_rig_with_two_amplifiers_is_built_from_nothing(opens: Opens, server: S
     assert len(parse(server.text(page.url), "x").family("amplifier")) == 2
 
 
+def test_a_photograph_is_marked_with_a_finger(opens: Opens, server: Server, small: str) -> None:
+    out = io.BytesIO()
+    Image.new("RGB", (320, 240), "#777").save(out, "JPEG")
+    page = opens(f"{small}/survey?place=seat", phone=True)
+    page.set_input_files("[name=file]", {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": out.getvalue()})
+    page.click("text=Keep it")
+    picture = page.locator("svg.photo")
+    room = picture.bounding_box()
+    assert room is not None
+    picture.tap(position={"x": room["width"] * 0.25, "y": room["height"] * 0.5})
+    page.fill("[name=text] >> visible=true >> nth=0", "Chafed here")
+    page.click("text=Mark it")
+    expect(page.locator(".marks")).to_contain_text("Chafed here")
+    expect(page.locator(".pin text")).to_have_text("1")
+    centre = page.locator(".pin circle").get_attribute("cx")
+    assert centre is not None
+    assert abs(float(centre) - 80) < 4
+
+
 def test_a_paper_is_printed(opens: Opens, server: Server, small: str) -> None:
     page = settled(opens(f"{small}/papers"))
     with page.expect_download() as waited:
@@ -149,7 +171,7 @@ def test_a_job_taken_off_the_list_is_brought_back(opens: Opens, server: Server, 
 def test_the_first_page_is_light(opens: Opens, server: Server, small: str) -> None:
     page = opens("about:blank")
     got: list[int] = []
-    page.on("requestfinished", lambda r: got.append(sum(r.sizes()[k] for k in ("responseBodySize", "responseHeadersSize"))))
+    page.on("requestfinished", lambda r: got.append(r.sizes()["responseBodySize"] + r.sizes()["responseHeadersSize"]))
     page.goto(f"{small}/rig?wait=1")
     page.wait_for_timeout(500)
     assert sum(got) < 250_000

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
@@ -10,6 +11,7 @@ from urllib.parse import quote
 
 import pytest
 from fastapi.testclient import TestClient
+from PIL import Image
 
 from loomwright.rig import edit
 from loomwright.rig.file import parse
@@ -19,7 +21,7 @@ from loomwright.web.config import Config, secret_of
 from loomwright.web.guard import MOST_BYTES
 
 HOSTILE = "<script>x()</script>\"'><img src=x onerror=y()>{{7*7}}"
-PAGES = ("rig", "findings", "faults", "power", "papers")
+PAGES = ("survey", "rig", "findings", "faults", "power", "papers")
 
 
 def writes(app: Any) -> list[str]:
@@ -33,8 +35,9 @@ def test_every_write_needs_its_token(browser: Any, small: str) -> None:
     assert len(paths) > 10
     for path in paths:
         url = path.replace("{job_id}", job).replace("{stage}", "planned")
-        fields = {"wire": "P1", "item": "x", "based_on": 1, "title": "t", "code": "c", "theme": "auto", "sheet": "a4",
-                  "size": "8 AWG", "place": "seat", "part": "agm_20ah", "start": "a.b", "to": "c.d"}  # fmt: skip
+        names = "wire item title code theme sheet size place part start to name kind ref photo text where quantity"
+        fields = {**dict.fromkeys(names.split(), "x"), "theme": "auto", "sheet": "a4", "value": "1", "based_on": "1",
+                  "x_pct": "1", "y_pct": "1"}  # fmt: skip
         for extra in ({}, {"write_token": "0" * 64}):
             answer = browser.client.post(url, data={**fields, **extra})
             assert answer.status_code in (403, 422), (url, answer.status_code)
@@ -114,8 +117,13 @@ def hostile_rig(small: str) -> str:
     text = small.replace(f"[item.{amp}]", f"[item.{_quoted(name)}]")
     text = re.sub(rf'"{re.escape(amp)}\.', lambda m: '"' + _quoted(name)[1:-1] + ".", text)
     text = text.replace(f'id = "{wire}"', f"id = {_quoted('W' + name[:50])}")
-    text = re.sub(r'^title = ".*"$', lambda m: f"title = {_quoted(HOSTILE)}", text, count=1, flags=re.M)
-    return text
+    return re.sub(r'^title = ".*"$', lambda m: f"title = {_quoted(HOSTILE)}", text, count=1, flags=re.M)
+
+
+def png() -> bytes:
+    out = io.BytesIO()
+    Image.new("RGB", (40, 30), "grey").save(out, "PNG")
+    return out.getvalue()
 
 
 def _quoted(text: str) -> str:
@@ -134,8 +142,16 @@ def test_markup_in_any_field_is_data_on_every_page(browser: Any, small: str) -> 
     drill = browser.data(f"{url}/faults.json")["data"]["faults"]
     fault = next(f["id"] for f in drill if wire in f["where"] or amp in f["where"])
     urls.append(f"{url}/faults?fault={quote(fault, safe='')}")
+    job = url.split("/")[2]
+    store = browser.bench.store
+    photo = store.add_photo(job, rig.items[amp].place, png(), HOSTILE)
+    store.add_mark(photo.id, 10, 20, HOSTILE)
+    store.save_note(job, rig.items[amp].place, "</textarea>" + HOSTILE, 0)
+    store.add_reading(job, amp, "volts", 12.1, "V")
+    urls.append(f"{url}/survey?place={quote(rig.items[amp].place)}&undo={quote(HOSTILE)}")
     pages = [browser.page(u) for u in urls]
-    pages += [browser.page(f"{url}/rig?wire={quote(HOSTILE)}", 404), browser.page(f"/jobs/{quote('<b>')}/planned/rig", 404)]
+    pages.append(browser.page(f"{url}/rig?wire={quote(HOSTILE)}", 404))
+    pages.append(browser.page(f"/jobs/{quote('<b>')}/planned/rig", 404))
     pages.append(browser.send(f"{url}/wire", {"wire": wire, "size": HOSTILE, "length_mm": HOSTILE, "based_on": 1}, 422))
     browser.send(f"{url}/wire", {"wire": wire, "size": "2 AWG", "based_on": 1})
     pages.append(browser.send(f"{url}/wire", {"wire": wire, "size": "4 AWG", "based_on": 1}, 409))

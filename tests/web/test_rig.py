@@ -153,3 +153,12 @@ def test_a_stage_begins_with_a_copy_of_another(browser: Any, small: str) -> None
     browser.send(f"{built}/begin", {"source": "planned"})
     assert parse(browser.text(built), "x").stage == "as built"
     assert browser.text(url) == small
+
+
+def test_a_place_is_added_without_touching_the_rest(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    browser.send(f"{url}/survey/place", {"name": "roof box", "based_on": 1})
+    after = browser.text(url)
+    assert "roof box" in parse(after, "x").places
+    assert [line for line in after.splitlines() if line not in small.splitlines()] == ['[place."roof box"]']
+    browser.send(f"{url}/survey/place", {"name": "roof box", "based_on": 2}, status=422)

@@ -20,6 +20,7 @@ from loomwright.rig.file import parse
 from loomwright.rig.joins import Link, crowded, settle_kinds
 from loomwright.rig.model import Item, Part, Terminal
 from loomwright.rig.report import Report
+from loomwright.rig.words import show
 
 _IN_A_WIRE = re.compile(r"wire\[\d+\]")
 
@@ -190,6 +191,17 @@ def next_id(taken: Iterable[str], stem: str) -> str:
     """The first free id of a stem: ``P1``, ``P2``.."""
     used = set(taken)
     return next(f"{stem}{n}" for n in range(1, len(used) + 2) if f"{stem}{n}" not in used)
+
+
+def with_place(text: str, name: str) -> str:
+    """The text with a place added after the others. Raises InputError where it is there already."""
+    if name in read(text).places:
+        problem = Problem("rig", "place", "a name that no other place has", show(name), "Choose another name.")
+        raise InputError([problem])
+    document = tomlkit.parse(text)
+    places: Any = document.setdefault("place", tomlkit.table(is_super_table=True))
+    places[name] = tomlkit.table()
+    return tomlkit.dumps(document)
 
 
 def empty_rig(title: str, stage: str) -> str:

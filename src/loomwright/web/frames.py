@@ -17,7 +17,8 @@ from loomwright.web.service import Bench, Opened
 from loomwright.web.view import TEMPLATES
 
 RIG_PAGES = (
-    ("rig", "Rig"), ("findings", "Findings"), ("faults", "Faults"), ("power", "Power"), ("papers", "Papers"),
+    ("survey", "Survey"), ("rig", "Rig"), ("findings", "Findings"),
+    ("faults", "Faults"), ("power", "Power"), ("papers", "Papers"),
 )  # fmt: skip
 
 

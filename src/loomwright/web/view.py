@@ -41,7 +41,8 @@ def bench_of(request: Request) -> Bench:
     return bench
 
 
-def _quoted(text: object) -> str:
+def quoted(text: object) -> str:
+    """A name as part of an address."""
     return quote(str(text), safe="")
 
 
@@ -52,7 +53,7 @@ def _templates() -> Environment:
     )  # fmt: skip
     made.filters.update(
         three=figures.three, amps=figures.amps, volts=figures.volts, seconds=figures.seconds, rating=figures.rating,
-        q=_quoted, drawn=Markup, fixed=figures.fixed,
+        q=quoted, drawn=Markup, fixed=figures.fixed,
         json=lambda value: json.dumps(answer.plain(value)),
     )  # fmt: skip
     made.globals.update(version=__version__, NARROW=figures.THIN_SPACE)

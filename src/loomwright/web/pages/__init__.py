@@ -7,7 +7,7 @@ from fastapi import APIRouter
 
 def routers() -> tuple[APIRouter, ...]:
     """The routes of every family."""
-    from loomwright.web.pages import events, faults, findings, jobs, pair, papers, power, rig, settings, wiring
+    from loomwright.web.pages import events, faults, findings, jobs, pair, papers, power, rig, settings, survey, wiring
 
-    modules = (jobs, rig, wiring, findings, faults, power, papers, settings, events, pair)
+    modules = (jobs, survey, rig, wiring, findings, faults, power, papers, settings, events, pair)
     return tuple(m.router for m in modules)

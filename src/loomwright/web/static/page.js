@@ -2,10 +2,12 @@
 import { dress, mark } from "./diagram.js";
 import { follow, refresh } from "./live.js";
 import { play } from "./play.js";
+import { spots } from "./spot.js";
 
 function prepare() {
   for (const box of document.querySelectorAll("#diagram .drawing")) dress(box);
   play();
+  spots();
 }
 
 // A link to the side sheet changes the sheet and the address, and leaves the page where it is.

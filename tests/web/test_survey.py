@@ -1,0 +1,73 @@
+"""The survey: what is seen and measured is kept, and what is taken away comes back."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+from PIL import Image
+
+from loomwright.rig.file import parse
+
+
+def photo(kind: str = "JPEG") -> bytes:
+    out = io.BytesIO()
+    made = Image.new("RGB", (64, 48), "grey")
+    made.getexif()[0x010E] = "secret place"
+    made.save(out, kind, exif=made.getexif())
+    return out.getvalue()
+
+
+def upload(browser: Any, url: str, content: bytes, name: str = "a.jpg") -> int:
+    fields = {"write_token": browser.token, "place": "seat", "caption": "Under the seat"}
+    files = {"file": (name, content, "image/jpeg")}
+    return int(browser.client.post(f"{url}/survey/photo", data=fields, files=files, follow_redirects=False).status_code)
+
+
+def test_a_photograph_is_kept_marked_and_brought_back(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    assert upload(browser, url, photo()) == 303
+    kept = browser.data(f"{url}/survey.json?place=seat")["data"]["photos"][0]
+    got = browser.client.get(f"/photos/{kept['id']}")
+    assert got.headers["content-type"] == "image/jpeg"
+    assert b"secret place" not in got.content
+    spot = {"photo": kept["id"], "x_pct": "25", "y_pct": "75.5", "text": "chafed", "place": "seat"}
+    browser.send(f"{url}/survey/mark", spot)
+    marked = browser.data(f"{url}/survey.json?place=seat")["data"]["photos"][0]["marks"][0]
+    assert (marked["x_pct"], marked["y_pct"], marked["text"]) == (25, 75.5, "chafed")
+    after = browser.send(f"{url}/survey/remove", {"kind": "photo", "ref": kept["id"], "place": "seat"})
+    assert "Bring it back" in browser.page(after)
+    assert browser.data(f"{url}/survey.json?place=seat")["data"]["photos"] == []
+    browser.send(f"{url}/survey/restore", {"kind": "photo", "ref": kept["id"], "place": "seat"})
+    assert browser.data(f"{url}/survey.json?place=seat")["data"]["photos"][0]["marks"][0]["text"] == "chafed"
+
+
+def test_what_is_no_photograph_is_refused_by_its_content(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    for content in (b"", b"<svg onload='x()'/>", b"GIF89a" + b"0" * 50, b"\x89PNG\r\n\x1a\n" + b"\0" * 20):
+        assert upload(browser, url, content, "photo.jpg") == 422
+
+
+def test_readings_and_notes(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    place = parse(small, "x").items["battery"].place
+    browser.send(f"{url}/survey/reading", {"where": "battery", "quantity": "volts", "value": "12,6", "place": place})
+    assert "Type the number alone" in browser.send(
+        f"{url}/survey/reading", {"where": "battery", "quantity": "volts", "value": "much", "place": place}, 422
+    )
+    data = browser.data(f"{url}/survey.json?place={place}")["data"]
+    assert [(r["where"], r["value"], r["unit"]) for r in data["readings"]] == [("battery", 12.6, "V")]
+    browser.send(f"{url}/survey/note", {"place": place, "based_on": 0, "text": "Clamp is green."})
+    assert browser.data(f"{url}/survey.json?place={place}")["data"]["note"]["text"] == "Clamp is green."
+
+
+def test_findings_of_the_place_appear(browser: Any) -> None:
+    from loomwright import demo
+
+    url = browser.job(demo.text("carnival_trike_as_found"), "as found")
+    rig = parse(demo.text("carnival_trike_as_found"), "x")
+    place = rig.items["splice"].place
+    found = browser.data(f"{url}/survey.json?place={place}")["data"]["findings"]
+    ids = {place, *(i.id for i in rig.items.values() if i.place == place)}
+    assert found
+    assert all(ids & set(f["where"]) for f in found)
