@@ -68,3 +68,19 @@ def test_an_unknown_fault_and_case(browser: Any, small: str) -> None:
     url = browser.job(small)
     assert browser.client.get(f"{url}/faults.json?fault=none").status_code == 404
     assert browser.client.get(f"{url}/power.json?engine=flying").status_code == 422
+
+
+def test_two_stages_are_compared(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    assert "nothing to compare with" in browser.page(f"{url}/compare")
+    job = url.split("/")[2]
+    worse = small.replace('size = "6 AWG"', 'size = "14 AWG"', 1)
+    browser.bench.store.save_rig(job, "as found", worse, 0)
+    data = browser.data(f"{url}/compare.json")["data"]
+    assert data["before"] == "as found"
+    before = browser.data(f"/jobs/{job}/as-found/findings.json")["data"]["counts"]
+    after = browser.data(f"{url}/findings.json")["data"]["counts"]
+    shown = {c["severity"]: (c["before"], c["after"]) for c in data["changes"]["counts"]}
+    assert shown == {s: (before[s], after[s]) for s in before}
+    assert "Mended" in browser.page(f"{url}/compare?before=as-found")
+    assert browser.client.get(f"{url}/compare.pdf?before=as-found").content.startswith(b"%PDF")

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+
 from fastapi import APIRouter
+
+FAMILIES = (
+    "jobs", "survey", "rig", "wiring", "findings", "faults", "power", "compare", "papers", "settings", "events", "pair",
+)  # fmt: skip
 
 
 def routers() -> tuple[APIRouter, ...]:
     """The routes of every family."""
-    from loomwright.web.pages import events, faults, findings, jobs, pair, papers, power, rig, settings, survey, wiring
-
-    modules = (jobs, survey, rig, wiring, findings, faults, power, papers, settings, events, pair)
-    return tuple(m.router for m in modules)
+    found: list[APIRouter] = [import_module(f"{__name__}.{name}").router for name in FAMILIES]
+    return tuple(found)
