@@ -7,15 +7,19 @@ MAKEFLAGS += --no-print-directory
 BIN := .venv/bin
 DONE := .venv/done
 
-.PHONY: help install demo test lint bench docs pictures wheel requirements clean
+.PHONY: help install demo serve test lint bench docs pictures wheel requirements clean
 
 help: ## Show this list
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-13s %s\n", $$1, $$2 }' Makefile
 
 install: $(DONE)/project ## Install Loomwright and its tools into .venv
 
-demo: $(DONE)/project ## Do the whole job on the carnival trike; the report lands in build/demo
+demo: $(DONE)/project ## Do the whole job on the carnival trike; the report lands in build/demo; then serve it
 	@$(BIN)/loomwright demo build/demo
+	@if [ -t 1 ]; then $(BIN)/loomwright serve --data build/demo/store --sample carnival_trike; fi
+
+serve: $(DONE)/project ## Open the shop's own jobs in the browser
+	@$(BIN)/loomwright serve
 
 test: $(DONE)/project $(DONE)/system ## Run the tests, ngspice as the independent solver included
 	@$(BIN)/python -m pytest -n 2 -q

@@ -1,7 +1,8 @@
 """Fetches what Loomwright draws and serves pages with, when the package is built or installed.
 
-The layout engine, the fonts and the page library come from the npm registry, pinned by ``assets/package-lock.json``. Only the files named in ``WANTED`` are kept,
-each beside its licence, in ``src/loomwright/assets``. Nothing is fetched twice: a stamp holds the sums.
+Layout engine, fonts and page library come from the npm registry, pinned by ``assets/package-lock.json``. Only the files
+named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``. Nothing is fetched twice: a stamp
+holds the sums.
 """
 
 from __future__ import annotations

@@ -87,6 +87,7 @@ system() {
   if ! compgen -G "/usr/lib/postgresql/*/bin/initdb" >/dev/null && ! command -v initdb >/dev/null; then
     missing+=(postgresql)
   fi
+  command -v chromium >/dev/null || missing+=(chromium)
   if [ "${#missing[@]}" -gt 0 ]; then
     from_debian "${missing[@]}"
   fi

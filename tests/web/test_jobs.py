@@ -47,3 +47,24 @@ def test_settings_change_the_theme(browser: Any) -> None:
     browser.send("/settings", {"theme": "night", "sheet": "letter"})
     assert 'data-theme="night"' in browser.page("/jobs")
     assert browser.data("/settings.json")["data"] == {"theme": "night", "sheet": "letter"}
+
+
+def test_a_job_travels_as_one_file(browser: Any, small: str) -> None:
+    url = browser.job(small, title="Travels")
+    job = url.split("/")[2]
+    packed = browser.client.get(f"/jobs/{job}/export.zip")
+    assert packed.headers["content-type"] == "application/zip"
+    fields, files = {"write_token": browser.token}, {"file": ("job.zip", packed.content, "application/zip")}
+    answer = browser.client.post("/jobs/import", data=fields, files=files, follow_redirects=False)
+    assert answer.status_code == 303
+    assert browser.text(answer.headers["location"]) == small
+    files = {"file": ("job.zip", b"not a zip", "application/zip")}
+    assert browser.client.post("/jobs/import", data=fields, files=files).status_code == 422
+
+
+def test_a_rig_file_and_a_sample_are_opened_once(browser: Any, small: str) -> None:
+    first = browser.bench.open_file(small)
+    assert browser.bench.open_file(small) == first
+    assert browser.bench.open_file(small + "\n# another\n") != first
+    sample = browser.bench.open_sample("canal_launch")
+    assert browser.bench.open_sample("canal_launch") == sample

@@ -102,6 +102,19 @@ class Bench:
             self._begin(job, stage.stage if stage else "planned", text, f"From the sample: {read.title}")
         return job
 
+    def open_sample(self, name: str) -> str:
+        """Where a sample is looked at: the job that was made of it before, or a new one.
+
+        Raises
+        ------
+        UnknownName
+            Where there is no sample of that name.
+        """
+        title = _sample(name)[-1][1].title.partition(",")[0]
+        known = next((j.id for j in self.store.jobs() if j.title == title), None)
+        job_id = known if known is not None else self.start("", name).id
+        return f"/jobs/{job_id}/{self.first_stage(job_id)}/rig"
+
     def open_file(self, text: str) -> str:
         """Where a rig file is looked at: the job that holds this very text, or a new one."""
         read = draft.read(text)

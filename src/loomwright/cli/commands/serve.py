@@ -32,10 +32,17 @@ Port = Annotated[
     typer.Option("--port", min=1, max=65535, help=f"Port to listen at. Left out: {PORT}, or a free one.",
                  show_default=False),
 ]  # fmt: skip
+Sample = Annotated[
+    str | None,
+    typer.Option("--sample", metavar="NAME", help="Open an invented vehicle: carnival_trike, harvest_buggy or "
+                 "canal_launch.", show_default=False),
+]  # fmt: skip
 Lan = Annotated[bool, typer.Option("--lan", help="Let phones on this network pair, by a code shown here.")]
 
 
-def command(rig: Rig = None, data: Data = None, port: Port = None, lan: Lan = False) -> int:
+def command(
+    rig: Rig = None, data: Data = None, port: Port = None, sample: Sample = None, lan: Lan = False
+) -> int:
     """The bench in the browser: jobs, rig, findings, faults, power, papers.
 
     Listens on this machine alone, unless --lan is given. Stop it with Ctrl+C; nothing is lost.
@@ -57,7 +64,11 @@ def command(rig: Rig = None, data: Data = None, port: Port = None, lan: Lan = Fa
     listener = listen("0.0.0.0" if lan else "127.0.0.1", port)
     app = create_app(config)
     bench: Bench = app.state.bench
-    path = bench.open_file(rig.read_text(encoding="utf-8")) if rig is not None else "/jobs"
+    path = "/jobs"
+    if rig is not None:
+        path = bench.open_file(rig.read_text(encoding="utf-8"))
+    elif sample is not None:
+        path = bench.open_sample(sample)
     port_used = listener.getsockname()[1]
     _say(f"Loomwright is at http://127.0.0.1:{port_used}{path}")
     if lan:

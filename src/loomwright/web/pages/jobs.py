@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form, Request, UploadFile
 from fastapi.responses import RedirectResponse, Response
 
+from loomwright.web.guard import MOST_BYTES
 from loomwright.web.service import samples
 from loomwright.web.view import View, bench_of, go, page
 
@@ -36,6 +37,23 @@ def create(
     bench = bench_of(request)
     job = bench.start(title, source)
     return go(f"/jobs/{job.id}/{bench.first_stage(job.id)}/rig")
+
+
+@router.post("/jobs/import", tags=["writes"])
+def bring_in(request: Request, file: UploadFile) -> Response:
+    """A new job out of a job's file."""
+    content = file.file.read(MOST_BYTES + 1)
+    bench = bench_of(request)
+    job = bench.store.import_job(content, name=file.filename or "job file")
+    return go(f"/jobs/{job.id}/{bench.first_stage(job.id)}/rig")
+
+
+@router.get("/jobs/{job_id}/export.zip", tags=["data"])
+def export(request: Request, job_id: str) -> Response:
+    """The whole job as one file: rigs with their history, photographs, readings, notes."""
+    content = bench_of(request).store.export_job(job_id)
+    headers = {"content-disposition": f'attachment; filename="job-{job_id}.zip"'}
+    return Response(content, media_type="application/zip", headers=headers)
 
 
 @router.get("/jobs/{job_id}", include_in_schema=False)
