@@ -8,6 +8,8 @@ function prepare() {
   for (const box of document.querySelectorAll("#diagram .drawing")) dress(box);
   play();
   spots();
+  const finding = document.querySelector(".finding.chosen");
+  if (finding && matchMedia("(min-width: 1000px)").matches) finding.parentElement.scrollTop = finding.offsetTop - finding.parentElement.offsetTop;
 }
 
 // A link to the side sheet changes the sheet and the address, and leaves the page where it is.
