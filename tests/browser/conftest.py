@@ -22,14 +22,14 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 from hatch_build import find_npm
 from loomwright import demo
 from loomwright.cli import samples
-from loomwright.jobs.store import Store
+from loomwright.jobs.store import Store, url_in
 
 ROOT = Path(__file__).resolve().parents[2]
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 )  # fmt: skip
-WAIT_MS = 60_000
+WAIT_MS = 30_000
 ASK = """axe.run(document, {runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
     .then((r) => JSON.stringify(r.passes.length < 10 ? ["the checker did not run"] : r.violations.map((v) => v.id + ": "
         + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | "))))"""
@@ -70,14 +70,14 @@ class Server:
 
     def job(self, text: str, stage: str = "planned", title: str = "A job") -> str:
         """A new job with a rig; gives the address of its pages."""
-        with Store(str(self.folder / "jobs.db")) as store:
+        with Store(url_in(self.folder)) as store:
             job = store.create_job(title)
             store.save_rig(job.id, stage, text, 0)
         return f"{self.url}/jobs/{job.id}/{stage.replace(' ', '-')}"
 
     def text(self, url: str) -> str:
         job, slug = url.split("/jobs/")[1].split("/")[:2]
-        with Store(str(self.folder / "jobs.db")) as store:
+        with Store(url_in(self.folder)) as store:
             return store.rig_text(job, slug.replace("-", " ")).text
 
 

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 WORDS = st.one_of(
     st.text(max_size=40),
-    st.sampled_from(["", "planned", "as-found", "P1", "battery", "battery.plus", "0", "-1", "1e999", "nan", "2147483648",
-                     "../../etc/passwd", "a\x00b", "\ud7ff\uffff", "<b>", "auto", "8 AWG", "seat", "amp_4x75_class_d"]),
+    st.sampled_from(["", "planned", "as-found", "P1", "battery", "battery.plus", "0", "-1", "1e999", "nan",
+                     "2147483648", "../../etc/passwd", "a\x00b", "\ud7ff\uffff", "<b>", "auto", "8 AWG", "seat",
+                     "amp_4x75_class_d"]),
 )  # fmt: skip
 
 
