@@ -25,5 +25,5 @@ function aim(picture, form) {
   }
   ring.setAttribute("cx", (form.elements.x_pct.value * width) / 100);
   ring.setAttribute("cy", (form.elements.y_pct.value * height) / 100);
-  ring.setAttribute("r", Math.max(width, height) / 40);
+  ring.setAttribute("r", Math.max(width, height) / 24);
 }
