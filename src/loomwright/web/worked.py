@@ -34,6 +34,7 @@ class Worked:
         self.text = text
         self.name = name
         self._lock = threading.RLock()
+        self._reading = threading.Lock()  # apart, so that a page can be shown while the study is worked out
         self._diagrams: dict[tuple[EngineState, Programme], str] = {}
 
     @cached_property
@@ -46,13 +47,13 @@ class Worked:
     @property
     def rig(self) -> Rig | None:
         """The rig, or None while it cannot be read."""
-        with self._lock:
+        with self._reading:
             return self._read[0]
 
     @property
     def problems(self) -> tuple[Problem, ...]:
         """Why it cannot be read."""
-        with self._lock:
+        with self._reading:
             return self._read[1]
 
     @cached_property
