@@ -8,6 +8,7 @@ from typing import Any
 from loomwright.drawing import figures
 from loomwright.drawing.figures import amps, unit
 from loomwright.papers.cells import Column, Value, table
+from loomwright.power.headroom import TOP
 from loomwright.power.results import CaseResult, ItemState
 from loomwright.rig.model import ENGINE_STATES, PROGRAMMES, Item, Rig
 from loomwright.study import Study
@@ -62,7 +63,7 @@ def _headroom(study: Study) -> dict[str, Any]:
         if case is None:
             row.append("")
         else:
-            row.append(">50" if math.isinf(case.headroom) else figures.three(case.headroom))
+            row.append(f">{TOP:g}" if math.isinf(case.headroom) else figures.three(case.headroom))
     return {"title": "Headroom: the programme can grow by this factor before volts collapse", "unit": "×",
             "rows": [{"name": "all amplifiers", "cells": row}]}  # fmt: skip
 
@@ -170,7 +171,7 @@ def key_figures(study: Study) -> list[dict[str, str]]:
             limit = figures.volts(rig.limits.drop_v)
             words = f"most lost on the way, to {most}; wanted at most {limit}"
             out.append(_key(figures.fixed(states[most].drop_v, 2), "V", words))
-        head = ">50" if math.isinf(case.headroom) else figures.three(case.headroom)
+        head = f">{TOP:g}" if math.isinf(case.headroom) else figures.three(case.headroom)
         out.append(_key(head, "×", f"headroom before volts collapse, engine {engine}, {programme}"))
     for s in power.sessions:
         if s.engine == rig.limits.session_engine and s.programme == rig.limits.session_programme:

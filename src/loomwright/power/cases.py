@@ -45,7 +45,7 @@ from loomwright.rig.model import (
 
 ALL_CASES: tuple[tuple[EngineState, Programme], ...] = tuple((e, p) for e in ENGINE_STATES for p in PROGRAMMES)
 THERMAL_ROUNDS = 8
-THERMAL_C = 0.02
+THERMAL_C = 0.05
 HOTTEST_SOLVED_C = 300.0
 """Copper hotter than this is not followed into the solution: the wire is long past use."""
 

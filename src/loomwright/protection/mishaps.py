@@ -10,7 +10,7 @@ import numpy as np
 from loomwright.facts import fuses
 from loomwright.power.heat import cautious_c, wire_heat
 from loomwright.power.results import PowerResult
-from loomwright.power.session import session
+from loomwright.power.session import LEFT_ON
 from loomwright.protection.results import Device, FaultResult, Guard
 from loomwright.rig.model import Rig
 
@@ -75,7 +75,7 @@ def remote_left_on(rig: Rig, power: PowerResult) -> Iterator[FaultResult]:
     if not rig.family("battery") or not rig.family("amplifier"):
         return
     left_h = rig.limits.session_h
-    found = session(rig, "off", "quiet", max(left_h, 12.0))
+    found = next(s for s in power.sessions if (s.engine, s.programme) == LEFT_ON)
     hours = found.hours_to_no_crank_h
     lasts = hours > left_h
     idle = -sum(
