@@ -189,10 +189,10 @@ def _subset(weight: Weight, letters: str) -> bytes:
     options.name_IDs = [1, 2]
     options.notdef_outline = True
     options.hinting = False
-    font = subset.load_font(str(assets.font_path(weight)), options)
-    subsetter = subset.Subsetter(options)
-    subsetter.populate(text=letters)
-    subsetter.subset(font)
     out = io.BytesIO()
-    font.save(out, reorderTables=True)
+    with subset.load_font(str(assets.font_path(weight)), options) as font:
+        subsetter = subset.Subsetter(options)
+        subsetter.populate(text=letters)
+        subsetter.subset(font)
+        font.save(out, reorderTables=True)
     return out.getvalue()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections import Counter
 from collections.abc import Sequence
 from importlib import resources
@@ -22,6 +23,8 @@ from loomwright.study import Study
 
 PaperSize = Literal["a4", "letter"]
 PAPERS: dict[PaperSize, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+_LONG_WORD = re.compile(r"\S{26,}")
+_JOINT = re.compile(r"([_./:@-]|\w{20})")
 _NOTES_MOST = 480  # characters of the rig's notes on the first page
 _CHAINS_MOST = 12  # charts of series chains in one report
 
@@ -90,9 +93,12 @@ def gather(study: Study, findings: Sequence[Finding], sheet: PaperSize = "a4") -
 
 
 def plain(data: Any) -> Any:
-    """The same data with every text on one line and without characters that no page can show."""
+    """The same data with every text on one line and without characters that no page can show.
+
+    A word too long for a column may break after its joints; shorter ones stay whole, so that they can be searched for.
+    """
     if isinstance(data, str):
-        return clean(data)
+        return _LONG_WORD.sub(lambda m: _JOINT.sub("\\1\u200b", m[0]), clean(data))
     if isinstance(data, dict):
         return {key: plain(value) for key, value in data.items()}
     return [plain(value) for value in data] if isinstance(data, list | tuple) else data
