@@ -28,6 +28,8 @@ MAX_FLIPS = 3
 QUICK_STEPS = 24
 SUNK_V = 2.0
 """A load asked for watts that falls below this has lost its operating point: 12 V systems lose it far above."""
+QUICK_TOLERANCE_V = 1e-7
+NEVER = np.zeros(1, dtype=bool)
 CHORD_STEPS = 14
 BLOCK = 1024
 
@@ -170,40 +172,26 @@ def _newton(
     flips = np.zeros(n, dtype=np.intp)
     left = np.arange(n)
     top = v.copy()
+    tolerance = QUICK_TOLERANCE_V if quick else TOLERANCE_V
     for step in range(QUICK_STEPS if quick else MAX_STEPS + MAX_DAMPED_STEPS):
         z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[left]
         part = drive.rows(left)
         x, r = v[left], region[left]
+        here = _Corners(corners.high_v[left], corners.low_v[left])
         i, di, cross, _ = _currents(circuit, part, x, r)
         damped = (flips[left] > MAX_FLIPS) | (step >= MAX_STEPS)
         if damped.any():  # negative slopes left out: slower, but always downhill to the highest point
             di = np.where(damped[:, None], np.maximum(di, 0.0), di)
             cross = np.where(damped[:, None], 0.0, cross)
-        residual = x - open_v[left] + _times(z, i)
-        dx = _step(_jacobian(circuit, z, di, cross), -residual)
-        reach = np.ones(len(left))
-        own, step_v = x[:, :loads], dx[:, :loads]
-        fall = (own > 2 * FLOOR_V) & (own + step_v < own / 2)
-        reach = np.minimum(reach, np.where(fall, own / 2 / np.maximum(-step_v, 1e-30), 1.0).min(axis=1, initial=1.0))
-        sv, sd = x[:, loads : loads + sources], dx[:, loads : loads + sources]
-        new = sv + sd
-        high, low = corners.high_v[left], corners.low_v[left]
-        up = (r == REGULATED) & (new > high)
-        down = (r == REGULATED) & (new < low)
-        back = (r == SHUT) & (new < high)
-        lift = (r == LIMITED) & (new > low)
-        target = np.where(up | back, high, low)
-        crossing = up | down | back | lift
-        with np.errstate(invalid="ignore", divide="ignore"):
-            fraction = np.where(crossing, (target - sv) / np.where(sd == 0, 1e-300, sd), np.inf)
-        fraction = np.maximum(fraction, 0.0)
-        first = fraction.min(axis=1, initial=np.inf)
+        matrix = _jacobian(circuit, z, di, cross)
+        past = (np.linalg.det(matrix) < 0) & ~damped & _no_corner_below(here, r) if quick else NEVER
+        dx = _step(matrix, open_v[left] - x - _times(z, i))
+        reach = _before_collapse(x[:, :loads], dx[:, :loads])
+        sourced = slice(loads, loads + sources)
+        first, beyond = _first_corner(here, r, x[:, sourced], dx[:, sourced])
         corner = first < reach
-        reach = np.minimum(reach, first)
-        x = x + reach[:, None] * dx
-        if corner.any():
-            hit = corner[:, None] & (fraction <= first[:, None])
-            r = np.where(hit & up, SHUT, np.where(hit & down, LIMITED, np.where(hit & (back | lift), REGULATED, r)))
+        x = x + np.minimum(reach, first)[:, None] * dx
+        r = np.where(corner[:, None], beyond, r)
         flips[left] += corner
         v[left], region[left] = x, r
         sunk = ((part.load_w > 0) & (drive.sag_v <= 0) & (x[:, :loads] < SUNK_V)).any(axis=1)
@@ -211,21 +199,54 @@ def _newton(
         if again.any():
             v[left[again]] = top[left[again]]
             region[left[again]] = _regions(
-                _Corners(high[again], low[again]), top[left[again]][:, loads : loads + sources]
+                _Corners(here.high_v[again], here.low_v[again]), top[left[again]][:, sourced]
             )
             flips[left[again]] = MAX_FLIPS + 1
-        sinking = sunk & ~again
         size = np.abs(dx).max(axis=1, initial=0.0)
         scale = 1.0 + np.abs(x).max(axis=1, initial=0.0)
-        finished = ~corner & ~sunk & (reach >= 1.0) & (size < np.where(damped, 0.01, 1.0) * TOLERANCE_V * scale)
-        if finished.any() or sinking.any():
+        finished = ~corner & ~sunk & ~past & (reach >= 1.0) & (size < np.where(damped, 0.01, 1.0) * tolerance * scale)
+        leaving = finished | past | (sunk & ~again)
+        if leaving.any():
             done[left[finished]] = True
-            left = left[~finished & ~sinking]
+            left = left[~leaving]
             if not len(left):
                 break
     if done.any():
         done[done] = _stable(circuit, reduced, drive, v, np.flatnonzero(done))
     return v, done
+
+
+def _before_collapse(own_v: Floats, step_v: Floats) -> Floats:
+    """Share of a step that leaves every load at least half its volts, (n,)."""
+    fall = (own_v > 2 * FLOOR_V) & (own_v + step_v < own_v / 2)
+    return np.asarray(np.where(fall, own_v / 2 / np.maximum(-step_v, 1e-30), 1.0).min(axis=1, initial=1.0))
+
+
+def _first_corner(corners: _Corners, region: Ints, source_v: Floats, step_v: Floats) -> tuple[Floats, Ints]:
+    """Share of a step at which the first source meets a corner (inf: none), and the regions behind it.
+
+    All arrays (n, S), the first result (n,).
+    """
+    new = source_v + step_v
+    up = (region == REGULATED) & (new > corners.high_v)
+    down = (region == REGULATED) & (new < corners.low_v)
+    back = (region == SHUT) & (new < corners.high_v)
+    lift = (region == LIMITED) & (new > corners.low_v)
+    target = np.where(up | back, corners.high_v, corners.low_v)
+    meets = up | down | back | lift
+    fraction = np.where(meets, (target - source_v) / np.where(step_v == 0, 1e-300, step_v), np.inf)
+    fraction = np.maximum(fraction, 0.0)
+    first = fraction.min(axis=1, initial=np.inf)
+    hit = meets & (fraction <= first[:, None])
+    beyond = np.where(hit & up, SHUT, np.where(hit & down, LIMITED, np.where(hit & (back | lift), REGULATED, region)))
+    return np.asarray(first), np.asarray(beyond)
+
+
+def _no_corner_below(corners: _Corners, region: Ints) -> np.ndarray:
+    """Cases whose sources meet no further corner as the volts fall: past its fold such a case has no point, (n,)."""
+    shut = (region == SHUT) & np.isfinite(corners.high_v)
+    regulated = (region == REGULATED) & (corners.low_v > 0.0)
+    return np.asarray(~(shut | regulated).any(axis=1))
 
 
 def _stable(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, index: Ints) -> np.ndarray:
@@ -341,7 +362,7 @@ def _solve(circuit: Circuit, drive: Drive, reduced: Reduced, start_v: Floats | N
             found[left[good]] = True
             left = left[~good]
     if len(left):
-        z = reduced if reduced.z_ohm.ndim == 2 else _reduced_rows(reduced, left)
+        z = rows_of(reduced, left)
         v[left], found[left] = _newton(circuit, z, drive.rows(left), open_v[left], v[left], quick=quick)
     return _finish(circuit, reduced, drive, v, found)
 
@@ -352,7 +373,10 @@ def _open_volts(reduced: Reduced, drive: Drive) -> Floats:
     return np.asarray(np.einsum("ne,nep->np", drive.emf_v, reduced.emf_to_port))
 
 
-def _reduced_rows(reduced: Reduced, index: Ints) -> Reduced:
+def rows_of(reduced: Reduced, index: Ints) -> Reduced:
+    """The part of a reduced circuit that belongs to some of the cases; the same where all cases share it."""
+    if reduced.z_ohm.ndim == 2:
+        return reduced
     return Reduced(
         reduced.z_ohm[index], reduced.emf_to_port[index], reduced.emf_to_node[index], reduced.port_to_node[index]
     )

@@ -11,7 +11,7 @@ from loomwright.facts import assumptions
 from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced, reduce
 from loomwright.power.network import OPEN_OHM, Network
-from loomwright.power.solver import Solution
+from loomwright.power.solver import Solution, rows_of
 from loomwright.protection.faults import Fault
 from loomwright.rig.model import DcdcSpec
 
@@ -156,9 +156,7 @@ def _again(
 ) -> tuple[Drive, Solution]:
     """Solve some states again with another drive, the others kept."""
     some = np.flatnonzero(which)
-    part = Reduced(
-        reduced.z_ohm[some], reduced.emf_to_port[some], reduced.emf_to_node[some], reduced.port_to_node[some]
-    )
+    part = rows_of(reduced, some)
     new = solved(
         replace(circuit, branch_ohm=circuit.branch_ohm[some]), drive.rows(some), part, extra_siemens=added[some]
     )
