@@ -42,7 +42,7 @@ def solved(
 def _polished(circuit: Circuit, drive: Drive, solution: Solution, extra_siemens: Floats | None, off: Ints) -> Solution:
     """Node volts of the cases ``off`` improved by iterative refinement.
 
-    They do not quite add up where a part of the circuit hangs on the rest by a leak of megohms alone and carries amperes
+    They do not add up where a part of the circuit hangs on the rest by a leak of megohms alone and carries amperes
     of its own: its volts are the small difference of large numbers.
     """
     part = replace(
