@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from math import isinf
 
-from loomwright.facts import conductors, joints, workmanship
+from loomwright.facts import conductors, workmanship
 from loomwright.findings.covers import places_of, sheathed
 from loomwright.findings.feeds import law_binds
 from loomwright.findings.model import Finding
@@ -130,12 +130,11 @@ def awg(area_mm2: float) -> str:
 
 
 def _ratio(wire: Wire) -> float | None:
-    """Measured over expected resistance of a wire with its joints, at 20 °C; None where nothing was measured."""
+    """Measured over expected resistance of a wire's conductor at 20 °C; None where nothing was measured."""
     if wire.size is None or wire.measured_mohm is None:
         return None
     per_m = conductors.resistance_mohm_per_m(wire.size.area_mm2, wire.metal, 20.0, wire.size.system)
-    ends = sum(joints.joint(name).mohm for name in wire.joints)
-    expected = per_m * wire.length_mm / 1000.0 + ends
+    expected = per_m * wire.length_mm / 1000.0
     return wire.measured_mohm / expected if expected > 0 else None
 
 

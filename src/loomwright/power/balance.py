@@ -67,7 +67,9 @@ def _polished(circuit: Circuit, drive: Drive, solution: Solution, extra_siemens:
         node_v[off, 1:] += np.linalg.solve(np.broadcast_to(matrix, (len(off), *matrix.shape[-2:])), left[..., None])[
             ..., 0
         ]
-    return replace(solution, node_v=node_v)
+    port_v = solution.port_v.copy()
+    port_v[off] = node_v[off][:, circuit.port_a] - node_v[off][:, circuit.port_b]
+    return replace(solution, node_v=node_v, port_v=port_v)
 
 
 def imbalance(

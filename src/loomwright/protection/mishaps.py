@@ -78,8 +78,10 @@ def remote_left_on(rig: Rig, power: PowerResult) -> Iterator[FaultResult]:
     found = next(s for s in power.sessions if (s.engine, s.programme) == LEFT_ON)
     hours = found.hours_to_no_crank_h
     lasts = hours > left_h
-    idle = -sum(
-        s.amps_a for name, s in power.case("off", "quiet").items.items() if rig.items[name].part.family == "battery"
+    idle = sum(
+        s.amps_a
+        for name, s in power.case(*LEFT_ON).items.items()
+        if rig.items[name].part.family not in ("battery", "charger")
     )
     if hours == inf:
         reason = f"{idle:.1f} A idles away; after {found.horizon_h:.0f} h the engine still cranks."

@@ -16,6 +16,8 @@ from loomwright.protection.faults import Fault
 from loomwright.rig.model import DcdcSpec
 
 ABSENT_OHM = 1e15
+BATCH_ENTRIES = 4_000_000
+"""Matrix entries of the states that are solved together: about 100 MB at work."""
 
 
 @dataclass(frozen=True)
@@ -97,9 +99,27 @@ def prepare(network: Network, one: Drive, faults: Sequence[Fault]) -> States:
 
 
 def solve_states(states: States) -> Currents:
-    """Solve every state. A starved DC-DC charger stops; a state that still has no operating point is solved with its
-    loads off.
+    """Solve every state, in batches that fit the memory of an old laptop.
+
+    A starved DC-DC charger stops; a state that still has no operating point is solved with its loads off.
     """
+    nodes = len(states.network.circuit.nodes)
+    size = max(4, BATCH_ENTRIES // nodes**2)
+    parts = [
+        _solve_batch(states.rows(np.arange(k, min(k + size, len(states.ohm))))) for k in range(0, len(states.ohm), size)
+    ]
+    if len(parts) == 1:
+        return parts[0]
+    solution = Solution(
+        node_v=np.concatenate([p.solution.node_v for p in parts]),
+        port_v=np.concatenate([p.solution.port_v for p in parts]),
+        port_a=np.concatenate([p.solution.port_a for p in parts]),
+        found=np.concatenate([p.solution.found for p in parts]),
+    )
+    return Currents(solution, np.concatenate([p.branch_a for p in parts]), np.concatenate([p.fault_a for p in parts]))
+
+
+def _solve_batch(states: States) -> Currents:
     c = states.network.circuit
     count, nodes = len(states.ohm), len(c.nodes)
     ohm = states.ohm.copy()
