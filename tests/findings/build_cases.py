@@ -35,7 +35,7 @@ BUILD: tuple[Case, ...] = (
     Case(
         "E504",
         TRIKE,
-        (wire(TRIKE, "P2", '"4 AWG"', '"4 AWG", length_mm = 2000, measured_mohm = 2.2'),),
+        (wire(TRIKE, "P2", '"4 AWG"', '"4 AWG", length_mm = 2000, measured_mohm = 1.86'),),
         "Know",
         ("P2",),
         ("SAE",),
