@@ -109,6 +109,15 @@ def test_the_first_page_tells_the_verdict_and_the_cautions() -> None:
             assert f"{count} {word}" in first or f"{word} {count}" in first or str(count) in first
 
 
+@pytest.mark.parametrize("sheet", ["a4", "letter"])
+@pytest.mark.parametrize("name", demo.NAMES)
+def test_verdict_and_cautions_fit_on_one_page(name: str, sheet: report.PaperSize) -> None:
+    first, second = words(printed(name, sheet))[:2]
+    assert "Power and protection" in first
+    assert "have the work checked by someone entitled to" in first
+    assert "Findings, in order of urgency" in second
+
+
 @pytest.mark.parametrize("name", demo.NAMES)
 def test_every_fault_of_the_drill_is_a_row(name: str) -> None:
     files, _ = report.gather(demo.study(name), demo.findings(name))

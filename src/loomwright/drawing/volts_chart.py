@@ -18,12 +18,15 @@ _RIGHT_MM = 40.0
 MOST = 6
 
 
-def draw(study: Study, width_mm: float = 174.0) -> Sheet | None:
-    """The chart, or None where the rig has no amplifier; past six of them only in the session's engine state."""
+def draw(study: Study, width_mm: float = 174.0, *, every_state: bool = True) -> Sheet | None:
+    """The chart, or None where the rig has no amplifier.
+
+    With more than six amplifiers, or without ``every_state``, only the engine state of the session is shown.
+    """
     amplifiers = [i for i in study.rig.family("amplifier") if any(i.id in c.items for c in study.power.cases.values())]
     if not amplifiers:
         return None
-    engines = ENGINE_STATES if len(amplifiers) <= MOST else (study.rig.limits.session_engine,)
+    engines = ENGINE_STATES if every_state and len(amplifiers) <= MOST else (study.rig.limits.session_engine,)
     rows: list[tuple[str, str, float, float, float]] = []
     for item in amplifiers:
         for engine in engines:

@@ -57,9 +57,14 @@ def gather(study: Study, findings: Sequence[Finding], sheet: PaperSize = "a4") -
     data = _data(study, findings, sheet)
     width = PAPERS[sheet][0] - 36.0
     volts = volts_chart.draw(study, width)
+    first = _chart_for_first_page(study, findings, sheet)
     if volts is not None:
         pictures["volts.svg"] = volts
         data["volts_chart"] = "volts.svg"
+    if first is not None:
+        pictures["volts_first.svg"] = first
+        data["volts_first"] = "volts_first.svg"
+        data["volts_again"] = volts is not None and first.height_mm < volts.height_mm
     if study.power.sessions:
         pictures["sessions.svg"] = over_time.sessions(study, width)
         data["session_chart"] = "sessions.svg"
@@ -113,6 +118,7 @@ def _data(study: Study, findings: Sequence[Finding], sheet: PaperSize) -> dict[s
         "height_mm": height,
         "version": __version__,
         "defer": DEFER,
+        "urgent_most": max(3, int(_free_mm(study, sheet) / 4.8)),
         "cautions": [{"head": c.head, "text": c.text} for c in cautions(rig)],
         "keys": power_tables.key_figures(study),
         "findings": [finding(f) for f in findings],
@@ -137,6 +143,8 @@ def _data(study: Study, findings: Sequence[Finding], sheet: PaperSize) -> dict[s
         "chains": [],
         "chains_left": 0,
         "volts_chart": "",
+        "volts_first": "",
+        "volts_again": True,
         "session_chart": "",
         "bass_chart": "",
         "diagram": None,
@@ -165,6 +173,23 @@ def heading(study: Study, findings: Sequence[Finding]) -> dict[str, Any]:
         "counts": [{"severity": s, "count": counts[s], "means": _MEANS[s]} for s in SEVERITIES],
         "verdict": verdict,
     }
+
+
+def _free_mm(study: Study, sheet: PaperSize) -> float:
+    """About what is free on the first page between the verdict and the cautions, past 40 mm [mm]."""
+    notes = min(len(study.rig.notes), _NOTES_MOST) // 110
+    return PAPERS[sheet][1] - 254.0 - 4.6 * max(0, notes - 1) - 3.4 * (len(cautions(study.rig)) - 7)
+
+
+def _chart_for_first_page(study: Study, findings: Sequence[Finding], sheet: PaperSize) -> Sheet | None:
+    """The chart of volts where it fits and nothing more urgent stands there: whole, else in one engine state."""
+    if any(f.severity != "Know" for f in findings):
+        return None
+    for every_state in (True, False):
+        chart = volts_chart.draw(study, PAPERS[sheet][0] - 36.0, every_state=every_state)
+        if chart is not None and chart.height_mm < _free_mm(study, sheet) + 28.0:
+            return chart
+    return None
 
 
 _MEANS = {"Stop": "do not power up", "Fix": "before hand-over", "Know": "worth knowing"}
