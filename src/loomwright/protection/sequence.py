@@ -201,5 +201,5 @@ def _judge_lasting(
 
 def limit_c(wires: WireHeat, seconds: float) -> Floats:
     """Limit of every wire for a length of time, (W,) [C]."""
-    table = {float(i): adiabatic.limit_c(float(i), seconds) for i in np.unique(wires.limit_c)}
+    table = {i: adiabatic.limit_c(i, seconds) for i in sorted(set(wires.limit_c.tolist()))}
     return np.array([table[float(i)] for i in wires.limit_c])
