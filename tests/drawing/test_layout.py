@@ -46,7 +46,7 @@ def rectangles(graph: Graph, placed: Placed) -> list[tuple[float, float, float, 
     return [(x, y, x + b.width_mm, y + b.height_mm) for b in graph.boxes for x, y in [placed.boxes[b.id]]]
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(graphs())
 def test_wires_turn_at_right_angles_end_at_their_ports_and_pass_through_no_box(graph: Graph) -> None:
     placed = layout(graph)

@@ -119,7 +119,7 @@ def stub_mm(ends: Sequence[End]) -> float:
     return max(fonts.width_mm(e.label, TEXT_MM, "semibold") for e in ends) + 2.4
 
 
-def lines(name: str, title: str, facts: Iterable[str], limit_mm: float, title_lines: int = 2) -> tuple[Line, ...]:
+def lines(name: str, title: str, facts: Iterable[str], limit_mm: float, title_lines: int = 3) -> tuple[Line, ...]:
     """The usual words of a box: its id, what it is, and its figures."""
     out = [Line(fonts.shortened(name, limit_mm, TEXT_MM, "semibold"), "semibold")]
     if title:

@@ -77,7 +77,7 @@ def _tie(build: Build, x: float, rows: Sequence[Row], to_y: float | None = None)
 
 def _dipole(content: Content, west: Sequence[End], east: Sequence[End], symbol: tuple[Mark, ...], feed: str) -> Shape:
     """A source between its feed on top and its return below."""
-    words = lines(content.item.id, content.item.part.title, content.figures, _WORDS_MM, 3)
+    words = lines(content.item.id, content.item.part.title, content.figures, _WORDS_MM)
     build = Build(list(west), list(east), 14.0 + widest(words) + 1.0)
     x = build.left + 6.5
     top = build.rows(at_terminal(west, feed), at_terminal(east, feed))
