@@ -17,7 +17,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Ints, Reduced, load_current, reduce, sag_siemens
+from loomwright.power.chord import chord
+from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Ints, Reduced, reduce
+from loomwright.power.ports import (
+    LIMITED,
+    REGULATED,
+    SHUT,
+    Corners,
+    corners_of,
+    currents,
+    jacobian,
+    regions,
+)
 
 TOLERANCE_V = 1e-11
 """Largest last step of any port, for each volt that it stands at [V]: far below a microvolt."""
@@ -30,8 +41,9 @@ SUNK_V = 2.0
 """A load asked for watts that falls below this has lost its operating point: 12 V systems lose it far above."""
 QUICK_TOLERANCE_V = 1e-7
 NEVER = np.zeros(1, dtype=bool)
-CHORD_STEPS = 14
-BLOCK = 1024
+LEAST_BATCH = 16
+"""Fewer cases than this are not worth a shared matrix."""
+MAX_PILOTS = 6
 
 
 @dataclass(frozen=True)
@@ -45,87 +57,6 @@ class Solution:
     port_v: Floats  # (n, P)
     port_a: Floats  # (n, P) from a through the device to b
     found: np.ndarray  # (n,) bool
-
-
-@dataclass(frozen=True)
-class _Corners:
-    """Where each source port changes from shut to regulated (high) and from regulated to limited (low)."""
-
-    high_v: Floats
-    low_v: Floats
-
-
-def _corners(circuit: Circuit, drive: Drive) -> _Corners:
-    dead = drive.source_limit_a <= 0
-    high = np.where(dead, -np.inf, drive.source_v)
-    low = np.where(dead, -np.inf, drive.source_v - drive.source_limit_a / circuit.source_siemens)
-    return _Corners(high, low)
-
-
-SHUT, REGULATED, LIMITED = 0, 1, 2
-
-
-def _regions(corners: _Corners, v: Floats) -> Ints:
-    return np.where(v > corners.high_v, SHUT, np.where(v >= corners.low_v, REGULATED, LIMITED))
-
-
-def _currents(circuit: Circuit, drive: Drive, v: Floats, region: Ints | None) -> tuple[Floats, Floats, Floats, Floats]:
-    """Port amperes, their own slopes, and for converters the slope of input against output volts.
-
-    Returns i (n, P), di (n, P), cross (n, D) = d i_input / d v_output, and source amperes given (n, S).
-    """
-    loads, sources = len(circuit.load_a), len(circuit.source_a)
-    i, di = np.empty_like(v), np.empty_like(v)
-    i[:, :loads], di[:, :loads] = load_current(drive, v[:, :loads])
-    vs = v[:, loads : loads + sources]
-    line = circuit.source_siemens * (drive.source_v - vs)
-    if region is None:
-        given = np.clip(line, 0.0, drive.source_limit_a)
-        regulated = (line > 0) & (line < drive.source_limit_a)
-    else:
-        regulated = region == REGULATED
-        given = np.where(regulated, line, np.where(region == LIMITED, drive.source_limit_a, 0.0))
-    slope = np.where(regulated, circuit.source_siemens, 0.0)
-    i[:, loads : loads + sources] = -given
-    di[:, loads : loads + sources] = slope
-    out = circuit.converter_output
-    v_in = np.maximum(v[:, loads + sources :], FLOOR_V)
-    v_out, given_out, slope_out = vs[:, out], given[:, out], -slope[:, out]
-    watts = v_out * given_out / circuit.converter_efficiency
-    i[:, loads + sources :] = watts / v_in
-    di[:, loads + sources :] = -watts / v_in**2
-    cross = (given_out + v_out * slope_out) / (circuit.converter_efficiency * v_in)
-    return i, di, cross, given
-
-
-def _amperes(circuit: Circuit, drive: Drive, v: Floats) -> Floats:
-    """Port amperes alone, for ports that are all well above :data:`FLOOR_V`: the chord method's inner loop."""
-    loads, sources = len(circuit.load_a), len(circuit.source_a)
-    i = np.empty_like(v)
-    own, amps = v[:, :loads], i[:, :loads]
-    np.divide(drive.load_w, own, out=amps)
-    amps += drive.load_a
-    if (drive.sag_v > 0).any():
-        np.copyto(amps, sag_siemens(drive) * own, where=own < drive.sag_v)
-    amps += drive.load_siemens * own
-    vs = v[:, loads : loads + sources]
-    given = np.minimum(np.maximum(circuit.source_siemens * (drive.source_v - vs), 0.0), drive.source_limit_a)
-    np.negative(given, out=i[:, loads : loads + sources])
-    out = circuit.converter_output
-    if len(out):
-        i[:, loads + sources :] = vs[:, out] * given[:, out] / (circuit.converter_efficiency * v[:, loads + sources :])
-    return i
-
-
-def _jacobian(circuit: Circuit, z_ohm: Floats, di: Floats, cross: Floats) -> Floats:
-    """I + Z dI/dV, (n, P, P)."""
-    j = z_ohm * di[:, None, :]
-    loads, sources = len(circuit.load_a), len(circuit.source_a)
-    for d, out in enumerate(circuit.converter_output):
-        j[:, :, loads + out] += z_ohm[..., :, loads + sources + d] * cross[:, d, None]
-    index = np.arange(j.shape[-1])
-    j[:, index, index] += 1.0
-    return j
 
 
 def _step(jacobian: Floats, right: Floats) -> Floats:
@@ -166,8 +97,8 @@ def _newton(
     """Full method. Returns port volts (n, P) and which cases converged to a stable point."""
     n, _ports = v.shape
     loads, sources = len(circuit.load_a), len(circuit.source_a)
-    corners = _corners(circuit, drive)
-    region = _regions(corners, v[:, loads : loads + sources])
+    corners = corners_of(circuit, drive)
+    region = regions(corners, v[:, loads : loads + sources])
     done = np.zeros(n, dtype=bool)
     flips = np.zeros(n, dtype=np.intp)
     left = np.arange(n)
@@ -177,13 +108,13 @@ def _newton(
         z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[left]
         part = drive.rows(left)
         x, r = v[left], region[left]
-        here = _Corners(corners.high_v[left], corners.low_v[left])
-        i, di, cross, _ = _currents(circuit, part, x, r)
+        here = Corners(corners.high_v[left], corners.low_v[left])
+        i, di, cross, _ = currents(circuit, part, x, r)
         damped = (flips[left] > MAX_FLIPS) | (step >= MAX_STEPS)
         if damped.any():  # negative slopes left out: slower, but always downhill to the highest point
             di = np.where(damped[:, None], np.maximum(di, 0.0), di)
             cross = np.where(damped[:, None], 0.0, cross)
-        matrix = _jacobian(circuit, z, di, cross)
+        matrix = jacobian(circuit, z, di, cross)
         past = (np.linalg.det(matrix) < 0) & ~damped & _no_corner_below(here, r) if quick else NEVER
         dx = _step(matrix, open_v[left] - x - _times(z, i))
         reach = _before_collapse(x[:, :loads], dx[:, :loads])
@@ -198,9 +129,7 @@ def _newton(
         again = sunk & ~damped & (not quick)  # once more from the top, downhill only
         if again.any():
             v[left[again]] = top[left[again]]
-            region[left[again]] = _regions(
-                _Corners(here.high_v[again], here.low_v[again]), top[left[again]][:, sourced]
-            )
+            region[left[again]] = regions(Corners(here.high_v[again], here.low_v[again]), top[left[again]][:, sourced])
             flips[left[again]] = MAX_FLIPS + 1
         size = np.abs(dx).max(axis=1, initial=0.0)
         scale = 1.0 + np.abs(x).max(axis=1, initial=0.0)
@@ -222,7 +151,7 @@ def _before_collapse(own_v: Floats, step_v: Floats) -> Floats:
     return np.asarray(np.where(fall, own_v / 2 / np.maximum(-step_v, 1e-30), 1.0).min(axis=1, initial=1.0))
 
 
-def _first_corner(corners: _Corners, region: Ints, source_v: Floats, step_v: Floats) -> tuple[Floats, Ints]:
+def _first_corner(corners: Corners, region: Ints, source_v: Floats, step_v: Floats) -> tuple[Floats, Ints]:
     """Share of a step at which the first source meets a corner (inf: none), and the regions behind it.
 
     All arrays (n, S), the first result (n,).
@@ -242,7 +171,7 @@ def _first_corner(corners: _Corners, region: Ints, source_v: Floats, step_v: Flo
     return np.asarray(first), np.asarray(beyond)
 
 
-def _no_corner_below(corners: _Corners, region: Ints) -> np.ndarray:
+def _no_corner_below(corners: Corners, region: Ints) -> np.ndarray:
     """Cases whose sources meet no further corner as the volts fall: past its fold such a case has no point, (n,)."""
     shut = (region == SHUT) & np.isfinite(corners.high_v)
     regulated = (region == REGULATED) & (corners.low_v > 0.0)
@@ -253,51 +182,11 @@ def _stable(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, index: 
     """Upper branch: every eigenvalue of I + Z dI/dV has a positive real part, and no powered load sits at nothing."""
     z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[index]
     part = drive.rows(index)
-    _, di, cross, _ = _currents(circuit, part, v[index], None)
-    values = np.linalg.eigvals(_jacobian(circuit, z, di, cross))
+    _, di, cross, _ = currents(circuit, part, v[index], None)
+    values = np.linalg.eigvals(jacobian(circuit, z, di, cross))
     loads = len(circuit.load_a)
     fed = ~((part.load_w > 0) & (drive.sag_v <= 0) & (v[index, :loads] <= FLOOR_V)).any(axis=1)
     return np.asarray((values.real.min(axis=1, initial=1.0) > 0) & fed)
-
-
-def _chord(
-    circuit: Circuit, reduced: Reduced, drive: Drive, open_v: Floats, pilot_v: Floats, pilot: int
-) -> tuple[Floats, np.ndarray]:
-    """Every case with the pilot case's matrix. Returns port volts and where it is proved and converged."""
-    one = drive.rows(slice(pilot, pilot + 1))
-    _, di0, cross0, _ = _currents(circuit, one, pilot_v[None], None)
-    j0 = _jacobian(circuit, reduced.z_ohm, di0, cross0)[0]
-    inverse = np.linalg.inv(j0)
-    step_matrix = np.ascontiguousarray((inverse @ reduced.z_ohm).T)
-    n, ports = open_v.shape
-    result = np.empty_like(open_v)
-    good = np.empty(n, dtype=bool)
-    inverse_t = np.ascontiguousarray(inverse.T)
-    gain = np.abs(inverse @ reduced.z_ohm)
-    for start in range(0, n, BLOCK):
-        rows = slice(start, min(start + BLOCK, n))
-        part = drive.rows(rows)
-        base = open_v[rows] @ inverse_t
-        v = np.broadcast_to(pilot_v, (rows.stop - rows.start, ports)).copy()
-        size = np.inf
-        for _ in range(CHORD_STEPS):
-            i = _amperes(circuit, part, v)
-            new = v - v @ inverse_t + base - i @ step_matrix
-            change = np.abs(new - v)
-            v = new
-            size = change.max(initial=0.0)
-            if size < TOLERANCE_V or not size < 1e3:
-                break
-        i, di, cross, _ = _currents(circuit, part, v, None)
-        residual = np.abs((v - open_v[rows] + i @ reduced.z_ohm.T) @ inverse_t)
-        apart = np.abs(di - di0)
-        loads, sources = len(circuit.load_a), len(circuit.source_a)
-        drift = apart @ gain.T
-        for d, _out in enumerate(circuit.converter_output):
-            drift += np.abs(cross[:, d] - cross0[:, d])[:, None] * gain[:, loads + sources + d]
-        result[rows] = v
-        good[rows] = (residual.max(axis=1, initial=0.0) < TOLERANCE_V) & (drift.max(axis=1, initial=0.0) < 1.0)
-    return result, good
 
 
 def solve(
@@ -337,34 +226,34 @@ def _solve(circuit: Circuit, drive: Drive, reduced: Reduced, start_v: Floats | N
     open_v = _open_volts(reduced, drive)
     n = drive.count
     found = np.zeros(n, dtype=bool)
-    v = _start(circuit, drive, open_v) if start_v is None else start_v.copy()
+    v, amps = np.empty_like(open_v), np.empty_like(open_v)
     left = np.arange(n)
-    if reduced.z_ohm.ndim == 2 and n >= 16:
-        for _ in range(6):
-            if len(left) < 16:
+
+    def full(rows: Ints) -> tuple[Floats, np.ndarray]:
+        part = drive.rows(rows)
+        top = _start(circuit, part, open_v[rows]) if start_v is None else start_v[rows]
+        return _newton(circuit, rows_of(reduced, rows), part, open_v[rows], top, quick=quick)
+
+    if reduced.z_ohm.ndim == 2:
+        for _ in range(MAX_PILOTS):
+            if len(left) < LEAST_BATCH:
                 break
-            pilot = int(left[len(left) // 2])
-            pilot_v, ok = _newton(
-                circuit,
-                reduced,
-                drive.rows(slice(pilot, pilot + 1)),
-                open_v[pilot : pilot + 1],
-                v[pilot : pilot + 1].copy(),
-            )
+            middle = len(left) // 2
+            pilot_v, ok = full(left[middle : middle + 1])
             if not ok[0]:
                 break
             whole = len(left) == n
-            part = drive if whole else drive.rows(left)
-            sub_v, good = _chord(
-                circuit, reduced, part, open_v if whole else open_v[left], pilot_v[0], int(len(left) // 2)
-            )
-            v[left[good]] = sub_v[good]
-            found[left[good]] = True
+            part, base_v = (drive, open_v) if whole else (drive.rows(left), open_v[left])
+            sub_v, sub_a, good = chord(circuit, reduced, part, base_v, pilot_v[0], middle)
+            if whole:
+                v, amps, found = sub_v, sub_a, good.copy()
+            else:
+                v[left[good]], amps[left[good]], found[left[good]] = sub_v[good], sub_a[good], True
             left = left[~good]
     if len(left):
-        z = rows_of(reduced, left)
-        v[left], found[left] = _newton(circuit, z, drive.rows(left), open_v[left], v[left], quick=quick)
-    return _finish(circuit, reduced, drive, v, found)
+        v[left], found[left] = full(left)
+        amps[left] = currents(circuit, drive.rows(left), v[left], None)[0]
+    return _finish(reduced, drive, v, amps, found)
 
 
 def _open_volts(reduced: Reduced, drive: Drive) -> Floats:
@@ -382,20 +271,17 @@ def rows_of(reduced: Reduced, index: Ints) -> Reduced:
     )
 
 
-def _finish(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, found: np.ndarray) -> Solution:
-    i = _currents(circuit, drive, v, None)[0]
+def _finish(reduced: Reduced, drive: Drive, v: Floats, i: Floats, found: np.ndarray) -> Solution:
     if reduced.port_to_node.ndim == 2:
-        node_v = drive.emf_v @ reduced.emf_to_node - i @ reduced.port_to_node
+        given = np.concatenate([drive.emf_v, i], axis=1)
+        node_v = given @ np.concatenate([reduced.emf_to_node, -reduced.port_to_node])
     else:
         node_v = np.einsum("ne,nem->nm", drive.emf_v, reduced.emf_to_node) - np.einsum(
             "np,npm->nm", i, reduced.port_to_node
         )
     lost = ~found
     if lost.any():
-        node_v[lost] = np.nan
-        v, i = v.copy(), i.copy()
-        v[lost] = np.nan
-        i[lost] = np.nan
+        node_v[lost], v[lost], i[lost] = np.nan, np.nan, np.nan
     return Solution(node_v, v, i, found)
 
 
@@ -416,8 +302,8 @@ def lost_port(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, candi
 
     It is the largest entry, among ``candidates`` (L,) bool, of the vector in which the port matrix is weakest.
     """
-    _, di, cross, _ = _currents(circuit, drive, v, None)
-    values, vectors = np.linalg.eig(_jacobian(circuit, reduced.z_ohm, di, cross))
+    _, di, cross, _ = currents(circuit, drive, v, None)
+    values, vectors = np.linalg.eig(jacobian(circuit, reduced.z_ohm, di, cross))
     weakest = values.real.argmin(axis=1)
     shape = np.abs(np.take_along_axis(vectors, weakest[:, None, None], axis=2)[..., 0])[:, : len(circuit.load_a)]
     return np.asarray(np.where(candidates, shape, -1.0).argmax(axis=1))
