@@ -11,6 +11,7 @@ from loomwright.facts import fuses
 from loomwright.power.heat import cautious_c, wire_heat
 from loomwright.power.results import PowerResult
 from loomwright.power.session import LEFT_ON
+from loomwright.protection.judge import WARM_C
 from loomwright.protection.results import Device, FaultResult, Guard
 from loomwright.rig.model import Rig
 
@@ -41,7 +42,7 @@ def wrong_fuses(
             wire = worst[1] or None
             celsius = float(hot[position[wire]]) if wire else 0.0
             limit = float(wires.limit_c[position[wire]]) if wire else 0.0
-            ok = worst[0] <= 0.5
+            ok = worst[0] <= WARM_C
             reason = (
                 f"With {rating:g} A in place of {device.rating_a:g} A, {wire} could carry {rating:g} A for ever "
                 f"and settle at {min(celsius, 1083):.0f} °C; its limit is {limit:.0f} °C."
