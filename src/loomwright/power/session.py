@@ -11,6 +11,7 @@ import numpy as np
 from loomwright.facts import assumptions
 from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats, reduce, with_emf_ohm
+from loomwright.power.converters import running
 from loomwright.power.drive import UNLIMITED_A, drive
 from loomwright.power.network import Network, build, reference_battery
 from loomwright.power.results import Session
@@ -61,7 +62,8 @@ def timelines(rig: Rig, lines: Sequence[Sequence[Part]]) -> tuple[Session, ...]:
     while True:
         cases = tuple(_part(line, end, now) for line, end in zip(lines, ends, strict=True))
         if cases != before:
-            still, plain = network.circuit_for([engine for engine, _ in cases]), drive(network, cases, brown_out=True)
+            still = network.circuit_for([engine for engine, _ in cases])
+            plain = running(network, still, drive(network, cases, brown_out=True))
             whole = reduce(still)
         circuit, work = _moment(network, still, plain, charge)
         reduced = with_emf_ohm(still, whole, circuit.emf_ohm)

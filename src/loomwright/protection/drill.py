@@ -57,7 +57,7 @@ def run_drill(
     faults = every_fault(rig, network, guarded, found, _whole(network, present, whole))
     states = prepare(network, one, faults)
     followed = follow(states, present, wires, before_c)
-    judge = Judge(rig, network, graph, found, guarded, whole.branch_a[0])
+    judge = Judge(rig, network, graph, found, guarded, whole)
     results = [judge.verdict(fault, followed, k) for k, fault in enumerate(faults)]
     results.extend(wrong_fuses(rig, power, found, guarded))
     results.extend(remote_left_on(rig, power))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
 from loomwright.facts import adiabatic, assumptions, joints, workmanship
 from loomwright.power.circuit import Floats
 from loomwright.power.network import Network
@@ -12,6 +14,7 @@ from loomwright.protection.graph import Graph
 from loomwright.protection.guards import served_by
 from loomwright.protection.results import Device, FaultResult, Guard, Opening, Verdict
 from loomwright.protection.sequence import Followed, Trace
+from loomwright.protection.states import Currents
 from loomwright.rig.model import AmplifierSpec, LoadSpec, Rig
 
 WARM_C = 0.5
@@ -28,11 +31,11 @@ class Judge:
         graph: Graph,
         devices: Mapping[str, Device],
         guards: Mapping[str, Guard],
-        whole_a: Floats,
+        whole: Currents,
     ) -> None:
-        """``whole_a`` (B,) are the branch amperes of the same network without a fault."""
+        """``whole`` is the same network without a fault."""
         self.rig, self.network, self.graph = rig, network, graph
-        self.devices, self.guards, self.whole_a = devices, guards, whole_a
+        self.devices, self.guards, self.whole_a = devices, guards, whole.branch_a[0]
         self._screen_limit_a = assumptions.number("line_lead.screen_limit", "current_a")
         self._awake_v = assumptions.number("remote.awake", "volts_v")
         self._stub_mm = workmanship.device_distance_mm()
@@ -42,6 +45,7 @@ class Judge:
             p.item: [n for t in ("remote", "remote_in") if (n := f"{p.item}.{t}") in landed and n in network.index]
             for p in network.loads
         }
+        self._on_before = graph.on_when_whole - self._without(np.nan_to_num(whole.solution.node_v[0]), set())
 
     def verdict(self, fault: Fault, followed: Followed, k: int) -> FaultResult:
         """Judge state ``k``."""
@@ -187,29 +191,24 @@ class Judge:
     def _dark(self, fault: Fault, followed: Followed, k: int) -> tuple[str, ...]:
         if not followed.found[k]:
             return tuple(sorted(p.item for p in self.network.loads))
-        index, volts = self.network.index, followed.node_v[k]
-        dark = []
-        for port in self.network.loads:
-            item = self.rig.items[port.item]
-            spec = item.part.spec
-            assert isinstance(spec, AmplifierSpec | LoadSpec)
-            across = float(volts[index[f"{port.item}.supply+"]] - volts[index[f"{port.item}.supply-"]])
-            own = f"fuse:{port.item}.own"
-            blown = own in self.network.branch_index and f"{port.item}.own" in {
-                o.device for o in followed.traces[k].openings
-            }
-            lost = across < spec.min_v or blown
-            for node in self._remotes[port.item]:
-                lost = lost or float(volts[index[node]] - volts[index[f"{port.item}.supply-"]]) < self._awake_v
-            if lost and port.item in self._on_before:
-                dark.append(port.item)
-        if fault.failed is not None and fault.failed not in dark:
-            dark.append(fault.failed)
+        dark = self._without(followed.node_v[k], {o.device for o in followed.traces[k].openings}) & self._on_before
+        if fault.failed is not None:
+            dark |= {fault.failed}
         return tuple(sorted(dark))
 
-    @property
-    def _on_before(self) -> frozenset[str]:
-        return self.graph.on_when_whole
+    def _without(self, node_v: Floats, opened: set[str]) -> frozenset[str]:
+        """Items that lack supply or remote at these node volts, or whose own fuses are gone."""
+        index, lacking = self.network.index, set()
+        for port in self.network.loads:
+            name = port.item
+            spec = self.rig.items[name].part.spec
+            assert isinstance(spec, AmplifierSpec | LoadSpec)
+            minus = float(node_v[index[f"{name}.supply-"]])
+            fed = float(node_v[index[f"{name}.supply+"]]) - minus >= spec.min_v and f"{name}.own" not in opened
+            awake = all(float(node_v[index[n]]) - minus >= self._awake_v for n in self._remotes[name])
+            if not (fed and awake):
+                lacking.add(name)
+        return frozenset(lacking)
 
     def _own(self, fault: Fault, dark: tuple[str, ...]) -> frozenset[str]:
         """What the fault itself may take down: the amplifier itself, or what the wire feeds or switches."""
