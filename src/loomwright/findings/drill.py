@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from math import isinf
 
+from loomwright.facts.assumptions import number
 from loomwright.findings.feeds import leads
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
@@ -201,7 +202,8 @@ def lost_return(study: Study, say: Say) -> Iterator[Finding]:
     "Know",
     why="A loose joint makes heat without drawing more current: no fuse sees it.",
     remedy="Tighten to the maker's torque, mark the nut, and feel it again after an hour at full level.",
-    source="fault drill with one joint at 50 mΩ (common practice)",
+    source=f"fault drill; each joint in turn gains {amount(number('fault.loosening', 'resistance_mohm'), 'mohm')} "
+    "(choice of this program)",
     mark="calculated",
 )
 def loose_joint(study: Study, say: Say) -> Iterator[Finding]:
