@@ -41,6 +41,10 @@ VALUES = [
     ("length_mm = 450", "metal = 'gold'", "wire[4] (P3).metal", 'one of "copper"', '"gold"'),
     ("length_mm = 450", "insulation_c = 70", "wire[4] (P3).insulation_c", "60, 75, 80", "70"),
     ("length_mm = 450", "measured_mohm = 0", "wire[4] (P3).measured_mohm", "above 0", "0"),
+    (
+        'to = "main.in"\nsize = "bolted"', 'to = "main.in"\nsize = "bolted"\nmeasured_mohm = 2',
+        "wire[1] (P1).measured_mohm", "no resistance on a bolted joint", "2",
+    ),
     ("length_mm = 450", 'cover = ["sock"]', "wire[4] (P3).cover[1]", "braided sleeve", '"sock"'),
     ("length_mm = 450", 'to_joint = "screw"', "wire[4] (P3).to_joint", "screw clamp", '"screw"'),
     ("length_mm = 900", 'length_mm = 900\nhazards = ["hot", "wolves"]', "run[1].hazards[2]", "moving", '"wolves"'),

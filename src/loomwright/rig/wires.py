@@ -140,6 +140,11 @@ def make_wire(
     if link.start is None or link.end is None or kind is None or link.start == link.end:
         return None
     bolted = size is not None and size.system == "bolted"
+    if bolted and keys.measured_mohm is not None:
+        report.add(
+            f"{row.place}.measured_mohm", "no resistance on a bolted joint", f"{keys.measured_mohm:g}",
+            "Take it out, or give the wire its size.",
+        )  # fmt: skip
     here, there = _places(items, link.start, link.end)
     length, route = _length(row, bolted, here, there, routes, places, report)
     if size is None and keys.size != "auto":
