@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import nan
 
 from loomwright.findings.batteries import batteries
 from loomwright.findings.model import Finding, Severity
 from loomwright.findings.registry import Say, check
 from loomwright.findings.ways import LIVE, POWER, Through, Ways
-from loomwright.findings.words import amount, listing
+from loomwright.findings.words import amount, listing, span
 from loomwright.power.results import CaseResult, Session
 from loomwright.rig.model import BatterySpec, ChargerSpec, DcdcSpec, EngineState, IsolatorSpec, Item, Programme, Rig
 from loomwright.study import Study
@@ -43,6 +44,7 @@ def _wanted(study: Study) -> Session | None:
     remedy="Draw less, or fit a charger that gives more at that speed.",
     source="charger's own curve and each battery's amperes in the solved cases; music at 1/8 power (FTC 16 CFR 432.3)",
     mark="calculated",
+    unless="Know where only the owner's session is short, and the engine still cranks after it",
 )
 def charge_deficit(study: Study, say: Say) -> Iterator[Finding]:
     """Deficit of the whole, then of each battery: at cruise with music, or in the owner's session.
@@ -150,17 +152,26 @@ def no_crank(study: Study, say: Say) -> Iterator[Finding]:
         return
     start = rig.vehicle.start_battery or next((b.id for b, _ in batteries(rig)), "battery")
     hours = session.hours_to_no_crank_h
-    last = max((k for k, t in enumerate(session.time_h) if t <= rig.limits.session_h), default=0)
-    then = session.crank_v[last]
-    end = f"would pull {start} to {amount(then, 'V')}" if then > 0 else f"are more than {start} can then give"
+    at = next((k for k, t in enumerate(session.time_h) if t >= hours), 0)
+    then, charge = session.crank_v[at], session.charge_pct[start][at] if start in session.charge_pct else nan
+    crank = amount(rig.vehicle.crank_a, "A")
+    if charge <= 0:
+        end = f"{start} is {'' if hours <= 0 else 'then '}empty (0 %) and gives nothing of the {crank} that it takes"
+    elif then > 0:
+        least = amount(rig.vehicle.crank_min_v, "V")
+        end = f"{crank} would pull {start} to {then:.2f} V at {charge:.0f} % (least {least})"
+    else:
+        end = f"{crank} are more than {start} can {'' if hours <= 0 else 'then '}give at {charge:.0f} %"
+    if hours > 0:
+        begin = f"cranks no more after {span(hours)} of {span(rig.limits.session_h)} wanted"
+    else:
+        begin = "will not crank even before it begins"
     yield say(
         (start,),
-        f"Engine {session.engine}, {session.programme}: cranks no more after {amount(hours, 'h')} of "
-        f"{amount(rig.limits.session_h, 'h')} wanted; {amount(rig.vehicle.crank_a, 'A')} {end} (least "
-        f"{amount(rig.vehicle.crank_min_v, 'V')}).",
-        f"Keep sessions under {amount(hours, 'h')}, or give the amplifiers a battery apart from {start}."
+        f"Engine {session.engine}, {session.programme}: {begin}; {end}.",
+        f"Keep sessions under {span(hours)}, or give the amplifiers a battery apart from {start}."
         if hours > 0
-        else f"Charge {start}, or fit one that gives {amount(rig.vehicle.crank_a, 'A')}: it will not crank even now.",
+        else f"Charge {start} before anything else, or fit one that gives {crank}.",
     )
 
 
@@ -193,6 +204,7 @@ def _chargers(rig: Rig) -> Iterator[tuple[Item, float, Item, BatterySpec, tuple[
     remedy="Set the regulator, or charge through a DC-DC charger made for that chemistry.",
     source="makers' charging instructions at 25 °C (from memory)",
     mark="from memory",
+    unless="Know where the volts are only a little low",
 )
 def charger_volts(study: Study, say: Say) -> Iterator[Finding]:
     """Regulated volts outside the window of a battery; a little low is Know."""
