@@ -47,6 +47,8 @@ from loomwright.rig.model import (
 ALL_CASES: tuple[tuple[EngineState, Programme], ...] = tuple((e, p) for e in ENGINE_STATES for p in PROGRAMMES)
 THERMAL_ROUNDS = 8
 THERMAL_C = 0.05
+EASING = 0.95
+MAX_EASINGS = 40
 HOTTEST_SOLVED_C = 300.0
 """Copper hotter than this is not followed into the solution: the wire is long past use."""
 
@@ -120,8 +122,14 @@ def solve_cases(network: Network, heat: WireHeat) -> dict[tuple[EngineState, Pro
     lost = [network.loads[int(k)].item if k >= 0 else None for k in port]
     work = full
     if not found.all():
-        work = full.scaled(np.where(amplifiers, load_factor[:, None], 1.0))
-        state = heated(network, heat, work, engines)
+        for _ in range(MAX_EASINGS):  # warm wires stand less than the search at place temperature found
+            work = full.scaled(np.where(amplifiers, load_factor[:, None], 1.0))
+            state = heated(network, heat, work, engines)
+            gone = ~state.solution.found & (load_factor > 0.0)
+            if not gone.any():
+                break
+            load_factor = np.where(gone, load_factor * EASING, load_factor)
+        factor = np.where(found, factor, load_factor)
     for n in np.flatnonzero(~state.solution.found):
         # not even with silent amplifiers: some other load has no operating point; show it letting go
         lost[n] = _show_collapsed(network, heat, state, int(n))

@@ -142,7 +142,8 @@ def table_c(wires: WireHeat, amps_a: Floats) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.where(wires.ampacity_a > 0, np.abs(amps_a) / wires.ampacity_a, np.where(amps_a == 0, 0.0, np.inf))
     room = np.maximum(wires.limit_c - wires.ambient_c, 0.0)
-    rise = np.where(share == 0, 0.0, room * share**2)
+    with np.errstate(invalid="ignore", over="ignore"):
+        rise = np.where(share == 0, 0.0, room * share**2)
     return np.asarray(np.minimum(wires.ambient_c + np.nan_to_num(rise, nan=CEILING_C, posinf=CEILING_C), CEILING_C))
 
 
