@@ -31,6 +31,14 @@ def test_no_words_on_words_and_no_line_through_words(name: str) -> None:
 
 
 @each
+def test_each_wire_is_named_once_in_a_chart_and_no_two_lines_have_one_name(name: str) -> None:
+    study = demo.study(name)
+    for chain in time_current.chains(study):
+        harm = [w for w in recorder.record(time_current.draw(study, chain)).words() if w.startswith("harm to ")]
+        assert len(set(harm)) == len(harm)
+
+
+@each
 def test_axes_carry_their_units(name: str) -> None:
     study = demo.study(name)
     assert {"Time [h]", "Charge [%]", "Volts [V]"} <= set(recorder.record(over_time.sessions(study)).words())

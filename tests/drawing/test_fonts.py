@@ -40,6 +40,18 @@ def test_a_shortened_text_fits(text: str, limit: float) -> None:
     assert fonts.width_mm(short, 2.5) <= limit or short == "…"
 
 
+@given(st.text(max_size=30))
+def test_every_letter_shown_is_one_the_font_has(text: str) -> None:
+    for weight in ("regular", "semibold", "bold"):
+        assert {ord(c) for c in fonts.printable(text)} <= set(fonts.face(weight).widths)
+
+
+def test_letters_that_the_font_lacks_become_codes_and_names_stay_distinct() -> None:
+    assert fonts.printable("\u7dda2") == "[U+7DDA]2"
+    assert len({fonts.printable(name) for name in ("\u03a9\u7dda2", "\u03a9\u7db22", "\u03a92")}) == 3
+    assert fonts.printable("\u03a92 \u00b5") == "\u03a92 \u00b5"
+
+
 def test_a_number_stays_with_its_unit() -> None:
     lines = fonts.wrapped("Battery switch, 300 A", 26.0, 2.5, 3)
     assert [line.replace("\u00a0", " ") for line in lines] == ["Battery switch,", "300 A"]

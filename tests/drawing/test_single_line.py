@@ -37,6 +37,46 @@ def test_no_words_on_words_no_line_through_words_nothing_off_the_sheet(name: str
 
 
 @each
+def test_returns_are_broken_and_feeds_full_from_end_to_end(name: str) -> None:
+    rig = demo.study(name).rig
+    for group in groups(drawn(name), "wire"):
+        dashes = {m.stroke.dash for m in flat(group.marks) if isinstance(m, Path) and m.stroke}
+        assert dashes == ({"solid"} if rig.wire(group.ref).kind == "power" else {"long"})
+
+
+def test_the_lead_at_a_battery_is_broken_on_the_side_of_its_return() -> None:
+    rig = demo.study("trike").rig
+    (box,) = (g for g in groups(drawn("trike"), "item") if rig.items[g.ref].part.family == "battery")
+    leads = [
+        (m.points[0][1], m.stroke.dash)
+        for m in flat(box.marks)
+        if isinstance(m, Path) and m.stroke and len(m.points) == 2 and m.points[0][1] == m.points[1][1]
+        and abs(m.points[0][0] - m.points[1][0]) > 5.0
+    ]  # fmt: skip
+    full = [y for y, dash in leads if dash == "solid"]
+    broken = [y for y, dash in leads if dash == "long"]
+    assert full
+    assert broken
+    assert min(broken) > min(full)
+
+
+@each
+def test_no_two_wires_cross_without_a_bow(name: str) -> None:
+    """Straight level and upright pieces of two wires never cross."""
+    level, upright = [], []
+    for group in groups(drawn(name), "wire"):
+        for path in (m for m in flat(group.marks) if isinstance(m, Path)):
+            for a, b in itertools.pairwise(path.points):
+                if abs(a[1] - b[1]) < 1e-6:
+                    level.append((group.ref, a[1], *sorted((a[0], b[0]))))
+                elif abs(a[0] - b[0]) < 1e-6:
+                    upright.append((group.ref, a[0], *sorted((a[1], b[1]))))
+    for wire, y, left, right in level:
+        for other, x, top, low in upright:
+            assert wire == other or not (left + 0.5 < x < right - 0.5 and top < y < low)
+
+
+@each
 def test_no_wire_runs_through_a_box(name: str) -> None:
     sheet = drawn(name)
     boxes = [

@@ -9,7 +9,7 @@ import pytest
 
 from loomwright.drawing import pages
 from loomwright.findings.model import Finding
-from loomwright.papers import report
+from loomwright.papers import power_tables, report
 from tests.drawing import demo, samples
 
 PT_PER_MM = 72 / 25.4
@@ -220,6 +220,33 @@ def test_a_rig_without_sources_of_interest_still_prints() -> None:
     text = "".join(words(pages.typeset(report.gather(study, ())[0], "pdf")))
     assert "Nothing found." in text
     assert "No Stop and no Fix" in text
+
+
+def test_a_long_report_lists_its_contents_on_page_2_and_a_short_one_does_not() -> None:
+    long, short = printed_words("carnival_trike_planned"), printed_words("tiny")
+    assert len(long) > 8
+    assert "Contents" in long[1]
+    assert "Fault drill" in long[1]
+    if len(short) <= 8:
+        assert not any("Contents" in page for page in short)
+
+
+def test_letters_that_the_font_lacks_are_printed_as_codes() -> None:
+    found = (Finding("E000", "Fix", "wire \u7dda2", ("\u7dda2",), "because", "do", "source"),)
+    text = squeezed("".join(words(pages.typeset(report.gather(demo.study("tiny"), found)[0], "pdf"))))
+    assert "wire[U+7DDA]2" in text
+
+
+def test_without_a_charger_idle_and_cruise_are_left_out_and_that_is_said() -> None:
+    study = demo.study("tiny")
+    assert not study.rig.family("charger")
+    grids = power_tables.cases(study)
+    assert grids
+    assert all(g["states"] == ("off",) and all(len(r["cells"]) == 4 for r in g["rows"]) for g in grids)
+    assert power_tables.NO_CHARGER in power_tables.remarks(study)
+    assert {row[0]["text"] for row in power_tables.balance(study)["rows"]} <= {"off"}
+    charged = power_tables.cases(demo.study("carnival_trike_planned"))
+    assert all(g["states"] == ("off", "idle", "cruise") for g in charged)
 
 
 def test_a_rig_too_large_for_a_sheet_says_so(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -81,7 +81,7 @@ class Build:
         inner = self.left if end.side == "WEST" else self.right
         half = end.stroke.width_mm / 2
         x = (outer + inner) / 2
-        self.marks.append(line(outer, self.y, inner, self.y, Stroke(end.stroke.width_mm, end.stroke.role)))
+        self.marks.append(line(outer, self.y, inner, self.y, end.stroke))
         self.marks.append(Text((x, self.y - half - _GAP), end.label, TEXT_MM, "middle", "semibold"))
         self.ports.append(Port(end.port, end.side, self.y))
 

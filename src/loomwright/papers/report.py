@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import Any, Literal
 
 from loomwright import __version__
-from loomwright.drawing import over_time, pages, single_line, svg, time_current, volts_chart
+from loomwright.drawing import fonts, over_time, pages, single_line, svg, time_current, volts_chart
 from loomwright.drawing.figures import rating, unit
-from loomwright.drawing.marks import Sheet, clean
+from loomwright.drawing.marks import Sheet
 from loomwright.findings.model import SEVERITIES, Finding
 from loomwright.papers import power_tables, protection_tables, sources
 from loomwright.papers.cautions import DEFER, cautions
@@ -81,7 +81,7 @@ def gather(study: Study, findings: Sequence[Finding], sheet: PaperSize = "a4") -
         data["chains"].append(f"chain{k}.svg")
     diagram: Sheet | None = None
     try:
-        diagram = single_line.draw(study)
+        diagram = single_line.draw(study, power_tables.states(study.rig)[-1])
     except single_line.TooLarge as error:
         data["diagram_note"] = f"No diagram: {error}."
     if diagram is not None:
@@ -103,7 +103,7 @@ def plain(data: Any) -> Any:
     A word too long for a column may break after its joints; shorter ones stay whole, so that they can be searched for.
     """
     if isinstance(data, str):
-        return _LONG_WORD.sub(lambda m: _JOINT.sub("\\1\u200b", m[0]), clean(data))
+        return _LONG_WORD.sub(lambda m: _JOINT.sub("\\1\u200b", m[0]), fonts.printable(data))
     if isinstance(data, dict):
         return {key: plain(value) for key, value in data.items()}
     return [plain(value) for value in data] if isinstance(data, list | tuple) else data
