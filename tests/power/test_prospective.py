@@ -50,7 +50,7 @@ length_mm = 300
 
 
 def test_one_battery_one_wire_one_fuse() -> None:
-    """I = EMF / (battery + 2.5 m of 4 AWG + its two joints + fuse and holder), the fault at the fuse to the minus post."""
+    """I = EMF / (battery + 2.5 m of 4 AWG + its two joints + fuse and holder), fault at the fuse to the minus post."""
     study = Study(parse(RIG, "one.toml"))
     spec, holder = study.rig.items["battery"].part.spec, study.rig.items["fuse"].part.spec
     assert isinstance(spec, BatterySpec)

@@ -137,7 +137,7 @@ def test_a_charger_fills_the_battery_and_it_never_fails_to_crank() -> None:
 
 
 def test_timelines_in_step_are_the_same_as_alone() -> None:
-    """Parade at idle for an hour, then the engine off for an hour, beside a plain session: neither changes the other."""
+    """Idle for an hour, then the engine off for an hour, beside a plain session: neither changes the other."""
     found = rig(charge=80.0, charger=CHARGER)
     mixed = (("idle", "music", 1.0), ("off", "music", 1.0))
     together = timelines(found, [mixed, (("off", "music", 2.0),)])

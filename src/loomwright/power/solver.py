@@ -92,7 +92,14 @@ def _start(circuit: Circuit, drive: Drive, open_v: Floats) -> Floats:
 
 
 def _newton(
-    circuit: Circuit, reduced: Reduced, drive: Drive, open_v: Floats, v: Floats, *, quick: bool = False
+    circuit: Circuit,
+    reduced: Reduced,
+    drive: Drive,
+    open_v: Floats,
+    v: Floats,
+    *,
+    quick: bool = False,
+    downhill: bool = False,
 ) -> tuple[Floats, np.ndarray]:
     """Full method. Returns port volts (n, P) and which cases converged to a stable point."""
     n, _ports = v.shape
@@ -100,7 +107,7 @@ def _newton(
     corners = corners_of(circuit, drive)
     region = regions(corners, v[:, loads : loads + sources])
     done = np.zeros(n, dtype=bool)
-    flips = np.zeros(n, dtype=np.intp)
+    flips = np.full(n, MAX_FLIPS + 1 if downhill else 0)
     left = np.arange(n)
     top = v.copy()
     tolerance = QUICK_TOLERANCE_V if quick else TOLERANCE_V
@@ -141,7 +148,14 @@ def _newton(
             if not len(left):
                 break
     if done.any():
-        done[done] = _stable(circuit, reduced, drive, v, np.flatnonzero(done))
+        reached = np.flatnonzero(done)
+        stable = _stable(circuit, reduced, drive, v, reached)
+        done[reached] = stable
+        astray = reached[~stable]
+        if len(astray) and not downhill:  # between two points: the higher one is reached by going down to it
+            v[astray], done[astray] = _newton(
+                circuit, rows_of(reduced, astray), drive.rows(astray), open_v[astray], top[astray], downhill=True
+            )
     return v, done
 
 
