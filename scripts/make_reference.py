@@ -71,7 +71,7 @@ def findings_page() -> str:
     parts = [
         "# Findings\n",
         "What each finding means; `loomwright explain CODE` prints the same. The severity is the usual one.\n",
-        "A finding may be milder or harder where its evidence calls for it.\n",
+        "Where a finding may be milder or harder, its page says when.\n",
     ]
     checks = all_checks()
     rows = [(f"[{c.code}](#{c.code.lower()})", c.severity, c.title) for c in checks]
@@ -83,6 +83,8 @@ def findings_page() -> str:
         for c in mine:
             parts.append(f"### {c.code}\n")
             parts.append(f"**{c.severity}: {_cell(c.title)}**\n\n{_cell(c.why)}\n\n*To do:* {_cell(c.remedy)}\n")
+            if c.unless:
+                parts.append(f"*Severity:* {c.severity}; {_cell(c.unless)}.\n")
             parts.append(f"*Source:* {_cell(c.source)} ({c.mark})\n")
     return "\n".join(parts)
 

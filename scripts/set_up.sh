@@ -68,7 +68,8 @@ tools() {
 
 packages() {
   say "Installing packages from requirements.txt"
-  quietly "$bin/uv" pip install --python "$bin/python" --link-mode copy --require-hashes -r requirements.txt
+  quietly "$bin/uv" pip install --python "$bin/python" --link-mode copy --compile-bytecode \
+    --require-hashes -r requirements.txt
 }
 
 project() {
@@ -78,6 +79,8 @@ project() {
   fi
   say "Installing Loomwright"
   PATH="$bin:$PATH" quietly "$bin/uv" pip install --python "$bin/python" --no-deps --no-build-isolation -e .
+  # Compiled now, so that the first answer is as quick as the next, also where Python may not write its caches.
+  PYTHONDONTWRITEBYTECODE='' "$bin/python" -m compileall -q src
 }
 
 system() {

@@ -37,14 +37,14 @@ Run = Callable[..., Ran]
 
 
 @pytest.fixture(scope="session")
-def studies() -> dict[tuple[str, bytes], Any]:
-    """Studies already made in this test process, by file name and text: a study is a pure function of its rig."""
+def studies() -> dict[bytes, Any]:
+    """Studies already made in this test process, by the text of the rig: a study is a pure function of its rig."""
     return {}
 
 
 @pytest.fixture
 def loomwright(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, studies: dict[tuple[str, bytes], Any]
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, studies: dict[bytes, Any]
 ) -> Run:
     """Runs the program in this process, as a pipe would see it, 80 columns wide.
 
@@ -58,7 +58,7 @@ def loomwright(
     def remembered(path: Path) -> Any:
         if not path.is_file():
             return open_study(path)
-        key = (path.name, path.read_bytes())
+        key = path.read_bytes()
         if key not in studies:
             studies[key] = open_study(path)
         return studies[key]

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
+from loomwright.cli import service
 from tests.conftest import Run
 
 
@@ -14,16 +17,22 @@ def test_the_demo_says_where_the_report_is(loomwright: Run, tmp_path: Path) -> N
     assert len(said) == 1
     assert Path(said[0]).parent == tmp_path / "demo" / "planned"
     assert Path(said[0]).read_bytes().startswith(b"%PDF")
+    assert (tmp_path / "demo" / "compare.pdf").read_bytes().startswith(b"%PDF")
 
 
-def test_the_demo_in_json_lists_files_that_exist(loomwright: Run, tmp_path: Path) -> None:
+def test_the_demo_in_json_counts_findings_and_names_the_files(
+    loomwright: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # The papers themselves are printed by the test above.
+    monkeypatch.setattr(service, "papers", lambda study, found, folder: (folder / "report.pdf",))
+    monkeypatch.setattr(service, "comparison_paper", lambda a, b, found_a, found_b, folder: folder / "compare.pdf")
     data = loomwright("demo", tmp_path, "--json").document["data"]
     assert data["as_found"]["counts"]["Stop"] > 0
     assert (data["planned"]["counts"]["Stop"], data["planned"]["counts"]["Fix"]) == (0, 0)
-    assert [Path(f).read_bytes()[:4] for f in data["files"]] == [b"%PDF"]
+    assert data["files"] == [str(tmp_path / "compare.pdf")]
     for stage in ("as_found", "planned"):
-        assert data[stage]["files"]
-        assert all(Path(f).is_file() for f in data[stage]["files"])
+        assert data[stage]["files"] == [str(tmp_path / stage / "report.pdf")]
+        assert sum(data[stage]["verdicts"].values()) > 100
 
 
 def test_pack_leaves_with_1_where_there_is_a_stop(loomwright: Run, rigs: dict[str, Path], tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loomwright import __version__
@@ -95,6 +95,7 @@ def test_the_same_rig_gives_the_same_bytes(loomwright: Run, rigs: dict[str, Path
     assert first.out == loomwright("faults", rigs["trike"], "--json", fresh=True).out
 
 
+@settings(max_examples=40)
 @given(st.recursive(st.none() | st.floats() | st.text() | st.booleans(), lambda s: st.dictionaries(st.text(), s)))
 def test_what_is_not_finite_becomes_null(value: object) -> None:
     def numbers(v: object) -> list[float]:

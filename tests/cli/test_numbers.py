@@ -45,6 +45,10 @@ def test_points_of_a_column_stand_in_one_line(values: list[float | None]) -> Non
     assert len(points) <= 1
 
 
+def test_a_leak_of_microamperes_is_no_current_to_a_reader() -> None:
+    assert [t.strip() for t in column([-71.6, -0.0000128, 0.0049])] == [f"{MINUS}71.6", "0", "0.00490"]
+
+
 @pytest.mark.parametrize(
     ("low", "high", "text"),
     [

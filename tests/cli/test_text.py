@@ -8,6 +8,7 @@ import pytest
 from rich.cells import cell_len
 
 from loomwright.cli.terminal import clean
+from loomwright.rig.file import load
 from tests.conftest import Run
 
 ESC = "\x1b"
@@ -35,6 +36,17 @@ def test_compare_fits_in_80_columns(loomwright: Run, rigs: dict[str, Path]) -> N
 def test_no_number_or_id_is_cut_short_at_80_columns(loomwright: Run, rigs: dict[str, Path]) -> None:
     for command, name in READ:
         assert "…" not in loomwright(command, rigs[name]).out
+
+
+@pytest.mark.parametrize("name", ["trike", "trike as found", "buggy", "launch"])
+def test_every_name_stands_whole_at_80_columns(name: str, loomwright: Run, rigs: dict[str, Path]) -> None:
+    rig = load(rigs[name])
+    lines = loomwright("power", rigs[name]).out.splitlines()
+    tables = [k for k, line in enumerate(lines) if line.split()[:2] == ["Item", "V"]]
+    assert len(tables) == 3
+    for k in tables:
+        named = [line.split()[0] for line in lines[k + 2 : lines.index("", k)]]
+        assert {i.id for i in rig.family("battery", "charger", "amplifier", "source")} <= set(named) <= set(rig.items)
 
 
 def test_a_pipe_gets_no_colours(loomwright: Run, rigs: dict[str, Path]) -> None:

@@ -3,7 +3,19 @@
 from __future__ import annotations
 
 from tests.findings.bases import BUGGY, LAUNCH, TRIKE
-from tests.findings.edits import COIL, MORE_DRIVERS, TIED, Case, add, item, wire, without
+from tests.findings.edits import (
+    COIL,
+    LARGE_DCDC,
+    LOUD_DCDC,
+    MORE_DRIVERS,
+    SMALL_DCDC,
+    TIED,
+    Case,
+    add,
+    item,
+    wire,
+    without,
+)
 
 BUILD: tuple[Case, ...] = (
     # conductors
@@ -35,7 +47,7 @@ BUILD: tuple[Case, ...] = (
     Case(
         "E504",
         TRIKE,
-        (wire(TRIKE, "P2", '"4 AWG"', '"4 AWG", length_mm = 2000, measured_mohm = 2.2'),),
+        (wire(TRIKE, "P2", '"4 AWG"', '"4 AWG", length_mm = 2000, measured_mohm = 1.86'),),
         "Know",
         ("P2",),
         ("SAE",),
@@ -190,6 +202,10 @@ BUILD: tuple[Case, ...] = (
         ("stator",),
         ("short",),
     ),
+    Case(
+        "E701", BUGGY, SMALL_DCDC, "Fix", ("house", "parter"), ("cruise, music", "all of its 10 A"), mended=LARGE_DCDC
+    ),
+    Case("E701", BUGGY, LOUD_DCDC, "Know", ("house", "parter"), ("cruise, loud", "all of its 20 A"), mended=LARGE_DCDC),
     Case(
         "E702",
         TRIKE,

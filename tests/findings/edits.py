@@ -70,6 +70,21 @@ TIED = (
     *without(BUGGY, "P3"),
     ('[item.parter]\npart = "isolator_relay_100a"\nplace = "rear"\n', ""),
 )
+
+
+def _dcdc(part: str) -> tuple[Edit, ...]:
+    """The house battery behind a DC-DC charger in place of its isolator."""
+    return (
+        wire(BUGGY, "P2", '"parter.main"', '"parter.in"'),
+        wire(BUGGY, "P3", '"parter.aux"', '"parter.out"'),
+        add(BUGGY, "R10", 'id = "R11", from = "parter.ground", to = "start.minus", size = "4 AWG", length_mm = 400'),
+        ('part = "isolator_relay_100a"', f'part = "{part}"'),
+    )
+
+
+SMALL_DCDC = _dcdc("dcdc_10a")
+LOUD_DCDC = (*_dcdc("dcdc_20a"), ('session_engine = "cruise"', 'session_engine = "cruise"\nsession_programme = "loud"'))
+LARGE_DCDC = (*_dcdc("dcdc_40a"), LOUD_DCDC[-1])
 COIL = (
     add(
         TRIKE,

@@ -8,9 +8,10 @@ from loomwright.findings.registry import all_checks, check_of
 from tests.findings.bases import spoiled, study
 from tests.findings.build_cases import BUILD
 from tests.findings.edits import Case
+from tests.findings.more_cases import MORE
 from tests.findings.supply_cases import SUPPLY
 
-CASES = (*SUPPLY, *BUILD)
+CASES = (*SUPPLY, *BUILD, *MORE)
 
 IDS = [f"{c.code}-{c.severity}-{k}" for k, c in enumerate(CASES)]
 BY_HAND = {"E502"}

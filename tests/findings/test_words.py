@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomwright.findings.words import amount, count, listing, num
+from loomwright.findings.words import amount, count, listing, num, span
 
 
 @pytest.mark.parametrize(("value", "text"), [
@@ -36,3 +36,7 @@ def test_lists() -> None:
     assert listing([f"P{k}" for k in range(9)]) == "P0, P1, P2, P3, P4, P5 and 3 more"
     assert count(1, "wire") == "1 wire"
     assert count(2, "battery", "batteries") == "2 batteries"
+
+
+def test_times_below_an_hour_are_minutes() -> None:
+    assert [span(h) for h in (0.0, 0.144, 0.001, 1.5)] == ["0 h", "9 min", "1 min", "1.5 h"]

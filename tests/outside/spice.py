@@ -116,7 +116,9 @@ def run(text: str, outputs: int = 1) -> list[Floats]:
         return [np.loadtxt(f, ndmin=2) for f in files]
 
 
-def operating_point(circuit: Circuit, drive: Drive, case: int = 0, near_v: Floats | None = None) -> Floats:
+def operating_point(
+    circuit: Circuit, drive: Drive, case: int = 0, near_v: Floats | None = None, decimals: int = 2
+) -> Floats:
     """Node volts of one case by ngspice, (N,).
 
     ``near_v`` (N,) helps it to start: it is rounded to a hundredth of a volt, a thousand times coarser than what is
@@ -127,7 +129,7 @@ def operating_point(circuit: Circuit, drive: Drive, case: int = 0, near_v: Float
     if near_v is None:
         start = guess(circuit, drive, case)
     else:
-        start = ".nodeset " + " ".join(f"v({k})={round(float(v), 2)!r}" for k, v in enumerate(near_v) if k)
+        start = ".nodeset " + " ".join(f"v({k})={round(float(v), decimals)!r}" for k, v in enumerate(near_v) if k)
     deck = [
         "* operating point",
         OPTIONS,

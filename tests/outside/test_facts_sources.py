@@ -7,6 +7,9 @@ import math
 import pytest
 
 from loomwright.facts import amplifiers, batteries, charging, joints, workmanship
+from loomwright.facts.figures import figure
+from loomwright.power.sources import regulator_v
+from loomwright.rig.model import ChargerSpec
 
 # Two AGM charts in print (the second a forum page), and a LiFePO4 cell table in a public repository, x 4.
 REST = {
@@ -44,8 +47,9 @@ def test_peukert_range(chemistry, low, high):
 
 # Engine service manual: -0.1 V for 10 C. Charging article: 14.4 V at all speeds.
 def test_regulator():
-    assert charging.temperature_shift_v(35) == pytest.approx(-0.1)
-    assert charging.temperature_shift_v(5) == pytest.approx(0.2)
+    made = ChargerSpec("stator", (1000.0,), (20.0,), regulator_v=14.4, regulator_mohm=10.0)
+    assert regulator_v(made, 35.0) == pytest.approx(14.4 - 0.1)
+    assert figure("charging.regulator.temperature.mv_per_c").value == pytest.approx(-0.1 / 10.0 * 1000.0)
     assert charging.usual_regulator_v() == 14.4
 
 

@@ -184,3 +184,23 @@ def test_a_small_far_load_is_judged_by_itself() -> None:
     factor, _, port = headroom(circuit, reduce(circuit), drive, np.array([True, True]))
     assert 0.6 < factor[0] < 1.0
     assert port[0] == 1
+
+
+def test_between_two_points_the_higher_stable_one_is_found() -> None:
+    """A converter, a charger at its limit and a flat battery leave an unstable point below the stable one."""
+    from loomwright import demo
+    from loomwright.power.drive import drive
+    from loomwright.power.network import build
+    from loomwright.rig.file import parse
+    from loomwright.study import Study
+
+    text = demo.text("harvest_buggy")
+    for charge in range(28, 70, 8):
+        start = text.index("[item.start]")
+        part = text[start : text.index("[", start + 5)]
+        flat = "\n".join(f"charge_pct = {charge}" if x.startswith("charge_pct") else x for x in part.split("\n"))
+        if "charge_pct" not in part:
+            flat = part.replace("\n", f"\ncharge_pct = {charge}\n", 1)
+        network = build(Study(parse(text.replace(part, flat), "buggy.toml")).rig)
+        circuit = network.circuit_for(("idle",))
+        assert solved(circuit, drive(network, (("idle", "music"),), brown_out=True)).found[0], charge

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from loomwright.protection.devices import chains, devices
 from loomwright.protection.graph import Graph
-from loomwright.protection.guards import branch_of, downstream_items, guards, served_by
+from loomwright.protection.guards import guards, served_by
 from loomwright.protection.results import Guard
 from loomwright.rig.catalogue import builtin
 from loomwright.rig.model import Item, Rig, Wire
@@ -181,21 +181,18 @@ def test_a_return_is_guarded_by_what_sees_all_of_its_current():
 
 
 def test_opening_a_way_darkens_its_amplifier_only():
-    assert downstream_items(rig(), "block.1") == {"front"}
-    assert branch_of(rig(), "P3") == {"front"}
+    assert Graph(rig()).dark(["block.1"]) == {"front"}
 
 
 def test_what_is_switched_by_the_source_goes_dark_with_it():
-    assert downstream_items(rig(), "block.3") == {"head", "front", "rear"}
+    assert Graph(rig()).dark(["block.3"]) == {"head", "front", "rear"}
     assert served_by(rig(), "M1") == {"front", "rear"}
     assert served_by(rig(), "M2") == {"rear"}
 
 
-def test_main_and_stub_take_everything_down():
+def test_the_main_takes_everything_down():
     everything = {"front", "rear", "head"}
-    assert downstream_items(rig(), "main.1") == everything
-    assert branch_of(rig(), "P2") == everything
-    assert branch_of(rig(), "P1") == everything
+    assert Graph(rig()).dark(["main.1"]) == everything
 
 
 def test_a_relay_without_its_coil_is_open():
@@ -209,7 +206,7 @@ def test_a_relay_without_its_coil_is_open():
     )
     made = rig(ITEMS + relay, wires)
     assert guard(made, "K2").devices == ("block.1",)
-    assert downstream_items(made, "block.3") == {"head", "front"}
+    assert Graph(made).dark(["block.3"]) == {"head", "front"}
 
 
 @st.composite
@@ -273,6 +270,6 @@ def test_what_a_device_darkens_is_what_hangs_below_it(drawn):
     for device in devices(made, graph):
         mine = {w for w, d in expected.items() if d == device}
         lamps = {w.replace("L", "lamp") for w in mine if w.startswith("L")}
-        dark = downstream_items(made, device, graph)
+        dark = graph.dark([device])
         assert lamps <= dark
         assert all(n in dark or n not in served_by(made, w, graph) for w in mine for n in made.items)

@@ -1,8 +1,9 @@
-"""Whatever is done to a file: a rig or a list of problems, never anything else."""
+"""Whatever is done to a file: a rig or a list of problems, never anything else; and a rig is judged to its end."""
 
 from __future__ import annotations
 
 import copy
+import math
 from typing import Any
 
 import tomlkit
@@ -10,9 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loomwright import demo
-from loomwright.errors import InputError
+from loomwright.errors import InputError, LoomwrightError
+from loomwright.facts import joints
+from loomwright.findings.run import check
+from loomwright.rig.catalogue import builtin
 from loomwright.rig.file import parse
 from loomwright.rig.model import Rig
+from loomwright.study import Study
 
 from .rigs import SMALL
 
@@ -122,3 +127,60 @@ def test_the_order_of_the_wires_is_no_matter(wires: list[Any]) -> None:
     plain = parse(SMALL, "x.toml")
     assert {w.id: w for w in rig.wires} == {w.id: w for w in plain.wires}
     assert rig.items == plain.items
+
+
+SIZES = ["bolted", "24 AWG", "18 AWG", "12 AWG", "4 AWG", "4/0 AWG", "0.35 mm2", "50 mm2", "20 SAE"]
+METALS = ["copper", "tinned copper", "aluminium", "cca10"]
+FACTORS = [0, 0.01, 0.1, 0.5, 2, 10, 100]
+JOINTS = sorted(joints.names())
+PARTS = {name: builtin().part(name) for name in builtin().ids()}
+REFS = sorted({ref for w in TREE["wire"] for ref in (w["from"], w["to"])})
+
+
+def others(path: tuple[Any, ...]) -> list[Any]:
+    """What else may stand at a place: None to take it out, numbers stretched, names of the same kind."""
+    here = TREE
+    for step in path:
+        here = here[step]
+    match path[-1]:
+        case "size":
+            return SIZES
+        case "part":
+            return [name for name, part in PARTS.items() if part.family == PARTS[here].family]
+        case "from" | "to":
+            return REFS
+    if isinstance(here, int | float):
+        return [None, *(math.floor(here * f) if isinstance(here, int) else here * f for f in FACTORS)]
+    return [None]
+
+
+EDITS = [(p, v) for p in PATHS for v in others(p)]
+EDITS += [(("wire", k, "metal"), m) for k in range(len(TREE["wire"])) for m in METALS]
+EDITS += [(("wire", k, end), j) for k in range(len(TREE["wire"])) for end in ("from_joint", "to_joint") for j in JOINTS]
+EDITS += [(("item", "battery", "charge_pct"), v) for v in (0, 100)]
+
+
+@st.composite
+def accepted(draw: st.DrawFn) -> str:
+    """A file that is still a rig after up to 12 edits. An edit that makes the file unfit is taken back."""
+    tree, text = TREE, SMALL
+    for path, value in draw(st.lists(st.sampled_from(EDITS), min_size=1, max_size=12)):
+        edited = copy.deepcopy(tree)
+        try:
+            put(edited, path, value)
+            changed = tomlkit.dumps(edited)
+        except (KeyError, IndexError, TypeError):
+            continue
+        if answer(changed) is not None:
+            tree, text = edited, changed
+    return text
+
+
+@settings(max_examples=15)
+@given(accepted())
+def test_a_rig_however_odd_is_judged_to_its_end(text: str) -> None:
+    try:
+        found = check(Study(parse(text, "x.toml")))
+    except LoomwrightError:
+        return
+    assert all(f.evidence and f.remedy for f in found)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import os
+import re
 import sys
 import traceback
 from collections.abc import Sequence
@@ -31,6 +32,10 @@ from loomwright.errors import EngineMissing, InputError, Problem, UnknownName
 from loomwright.jobs.errors import StoreError
 
 USED, STOPPED, UNUSABLE, FAULT = 0, 1, 2, 70
+_EXISTS = "Use a name that exists."
+_WANTS = {"explain": "a finding's code, such as E101, or a figure's key, such as conductor.awg.8.area_mm2"}
+_BAD_VALUE = re.compile(r"Invalid value(?: for '?(?P<option>[^:']+)'?)?: (?:Value error, )?(?P<reason>.+)")
+_NOT_ONE_OF = re.compile(r"'(?P<given>.*)' is not one of (?P<valid>.+)")
 
 app = typer.Typer(
     name="loomwright",
@@ -73,15 +78,14 @@ def execute(args: Sequence[str]) -> int:
         kind, found = "input", error.problems
     except UnknownName as error:
         what, _, hint = str(error).partition(". ")
-        kind, found = "unknown name", (Problem("command line", name, "", what, hint or "Use a name that exists."),)
+        kind, found = "unknown name", (Problem("command line", name, _WANTS.get(name, ""), what, hint or _EXISTS),)
     except EngineMissing as error:
         kind, found = "missing program", (Problem("loomwright", name, "", "a part of it is missing", str(error)),)
     except StoreError as error:
         what, _, hint = str(error).rpartition(". ")
         kind, found = "store", (Problem("store", "", "", what, hint),)
     except typer.TyperException as error:
-        help_line = f"See: loomwright {name} --help" if name else "See: loomwright --help"
-        kind, found = "usage", (Problem("command line", name, "", _sentence(error.format_message()), help_line),)
+        kind, found = "usage", (_usage(name, _sentence(error.format_message())),)
     except BrokenPipeError:
         # The reader has gone away (a pager, head): nothing more to say to it.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -117,6 +121,21 @@ def _unknown_command(name: str) -> Problem:
     near = difflib.get_close_matches(name, COMMANDS, n=1, cutoff=0.5)
     remedy = f"Did you mean: loomwright {near[0]}" if near else "See: loomwright --help"
     return Problem("command line", "command", "one of " + ", ".join(COMMANDS), name, remedy)
+
+
+def _usage(name: str, message: str) -> Problem:
+    """What is wrong with the options, without the words of programming."""
+    help_line = f"See: loomwright {name} --help" if name else "See: loomwright --help"
+    bad = _BAD_VALUE.fullmatch(message)
+    if bad is None:
+        return Problem("command line", name, "", message, help_line)
+    choice = _NOT_ONE_OF.fullmatch(bad["reason"])
+    if choice is None:
+        return Problem("command line", f"{name} {bad['option']}", "", bad["reason"], help_line)
+    words = re.findall(r"'([^']*)'", choice["valid"])
+    near = difflib.get_close_matches(choice["given"].casefold(), words, n=1, cutoff=0.5)
+    remedy = f"Did you mean: {bad['option']} {near[0]}" if near else f"Write one of these after {bad['option']}."
+    return Problem("command line", f"{name} {bad['option']}", "one of " + ", ".join(words), choice["given"], remedy)
 
 
 def _sentence(message: str) -> str:

@@ -42,16 +42,23 @@ def page(topic: str) -> Page:
     try:
         return of_figures(topic, (figure(topic),))
     except UnknownName as error:
-        hint = "Findings have codes such as E101; figures have keys such as conductor.awg.8.area_mm2."
-        raise UnknownName(f"{error} {hint}") from None
+        hint = "loomwright check gives the code of each finding; loomwright explain conductor lists figures."
+        raise UnknownName(f"{error}. {hint}") from None
 
 
 def of_check(found: Check) -> Page:
     """The page of one check."""
-    lines = (("why", found.why), ("what to do", found.remedy), ("source", f"{found.source} ({found.mark})"))
+    severity = found.severity + (f"; {found.unless}" if found.unless else "")
+    lines = (
+        ("severity", f"{severity}."),
+        ("why", found.why),
+        ("what to do", found.remedy),
+        ("source", f"{found.source} ({found.mark})"),
+    )
     data: dict[str, object] = {
         "code": found.code,
         "severity": found.severity,
+        "unless": found.unless,
         "title": found.title,
         "why": found.why,
         "remedy": found.remedy,

@@ -17,6 +17,9 @@ def run(argv: Sequence[str] | None = None) -> None:
 
         sys.stdout.write(f"loomwright {__version__}\n")
         sys.exit(0)
+    import gc
+
+    gc.set_threshold(50_000, 20, 20)  # one answer, then the process ends: looking for garbage often is wasted time
     from loomwright.cli.app import execute
 
     sys.exit(execute(args))

@@ -7,6 +7,8 @@ from collections.abc import Iterable
 
 MINUS = "\u2212"
 NOTHING = "\u2013"
+LEAST = 0.0005
+"""What a column still shows, in its own unit."""
 
 
 def three(value: float) -> str:
@@ -30,8 +32,15 @@ def three(value: float) -> str:
 
 
 def column(values: Iterable[float | None]) -> list[str]:
-    """Numbers of one column, padded on the right so that their points stand in one line."""
-    texts = [NOTHING if v is None else three(v) for v in values]
+    """Numbers of one column, padded on the right so that their points stand in one line.
+
+    Less than half a thousandth of the column's unit is nothing that a reader could measure: it stands as 0, so that a
+    leak of microamperes does not push the names beside it out of shape.
+
+    >>> column([71.6, -0.0000128, None])
+    ['71.6', '0  ', '–  ']
+    """
+    texts = [NOTHING if v is None else three(0.0 if abs(v) < LEAST else v) for v in values]
     tails = [len(t) - (t.index(".") if "." in t else len(t)) for t in texts]
     widest = max(tails, default=0)
     return [t + " " * (widest - tail) for t, tail in zip(texts, tails, strict=True)]

@@ -11,6 +11,7 @@ from typing import TextIO
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console, RenderableType
+from rich.measure import Measurement
 from rich.segment import Segment, Segments
 from rich.table import Table
 from rich.text import Text
@@ -109,6 +110,11 @@ def table(*columns: str, left: Sequence[str] = (), fold: Sequence[str] = ()) -> 
             ratio=None,
         )
     return made
+
+
+def fits(on: Console, made: Table) -> bool:
+    """Whether a table stands on the console with no name broken."""
+    return Measurement.get(on, on.options.update(max_width=10_000), made).maximum <= on.width
 
 
 def cell(value: str, style: str = "") -> Text:

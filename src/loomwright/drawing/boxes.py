@@ -81,7 +81,7 @@ class Build:
         inner = self.left if end.side == "WEST" else self.right
         half = end.stroke.width_mm / 2
         x = (outer + inner) / 2
-        self.marks.append(line(outer, self.y, inner, self.y, Stroke(end.stroke.width_mm, end.stroke.role)))
+        self.marks.append(line(outer, self.y, inner, self.y, end.stroke))
         self.marks.append(Text((x, self.y - half - _GAP), end.label, TEXT_MM, "middle", "semibold"))
         self.ports.append(Port(end.port, end.side, self.y))
 
@@ -119,7 +119,7 @@ def stub_mm(ends: Sequence[End]) -> float:
     return max(fonts.width_mm(e.label, TEXT_MM, "semibold") for e in ends) + 2.4
 
 
-def lines(name: str, title: str, facts: Iterable[str], limit_mm: float, title_lines: int = 2) -> tuple[Line, ...]:
+def lines(name: str, title: str, facts: Iterable[str], limit_mm: float, title_lines: int = 3) -> tuple[Line, ...]:
     """The usual words of a box: its id, what it is, and its figures."""
     out = [Line(fonts.shortened(name, limit_mm, TEXT_MM, "semibold"), "semibold")]
     if title:

@@ -21,7 +21,7 @@ _PAPER: dict[Role, str] = {
 }  # fmt: skip
 _NIGHT: dict[Role, str] = {
     **_PAPER, "paper": "#15181C", "raised": "#1E2329", "rule": "#3A4149", "ink": "#ECE7DC", "pencil": "#A7ADB5",
-    "copper": "#E08A4E", "stop": "#E4574F", "fix": "#F9A800", "know": "#5FA8DC", "BK": "#ECE7DC",
+    "copper": "#E08A4E", "stop": "#EA6A62", "fix": "#F9A800", "know": "#5FA8DC", "BK": "#ECE7DC",
 }  # fmt: skip
 _LIGHT_IN_BLACK: tuple[Role, ...] = ("paper", "raised", "WH", "fix", "YE")
 _BLACK: dict[Role, str] = {role: "#FFFFFF" if role in _LIGHT_IN_BLACK else "#000000" for role in _PAPER}

@@ -76,16 +76,31 @@ def font_size_mm(size_mm: float, weight: Weight = "regular") -> float:
     return size_mm / face(weight).cap_height
 
 
+def printable(text: str) -> str:
+    """The text on one line, with its code for each character that the font has no letter for: ``[U+7DDA]``.
+
+    So nothing is lost in print, and two names that differ stay different.
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    known = face("regular").widths
+    out = []
+    for char in text:
+        shown = " " if char in "\t\n\r" else char
+        out.append(shown if ord(shown) in known and clean(shown) == shown else f"[U+{ord(char):04X}]")
+    return "".join(out)
+
+
 def width_mm(text: str, size_mm: float, weight: Weight = "regular") -> float:
     """Width of a line of words [mm]."""
     measures = face(weight)
-    ems = sum(measures.widths.get(ord(char), measures.missing) for char in clean(text))
+    ems = sum(measures.widths.get(ord(char), measures.missing) for char in printable(text))
     return ems * size_mm / measures.cap_height
 
 
 def shortened(text: str, limit_mm: float, size_mm: float, weight: Weight = "regular") -> str:
     """The text, cut with an ellipsis where it is wider than ``limit_mm``."""
-    text = clean(text)
+    text = printable(text)
     if width_mm(text, size_mm, weight) <= limit_mm:
         return text
     low, high = 0, len(text)
@@ -101,7 +116,7 @@ def shortened(text: str, limit_mm: float, size_mm: float, weight: Weight = "regu
 def _words(text: str) -> list[str]:
     """The pieces a line may be broken between: after spaces and hyphens, never between a number and its unit."""
     pieces = []
-    for word in re.sub(r"(?<=\d) (?=(?:A|V|W|Ah|mm|cm|m|Hz|kHz|ohm|in|%|C)\b)", "\u00a0", clean(text)).split(" "):
+    for word in re.sub(r"(?<=\d) (?=(?:A|V|W|Ah|mm|cm|m|Hz|kHz|ohm|in|%|C)\b)", "\u00a0", printable(text)).split(" "):
         pieces += [p for p in re.split(r"(?<=\w-)(?=\w{3})", word) if p]
     return pieces
 

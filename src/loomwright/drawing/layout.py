@@ -86,7 +86,7 @@ _OPTIONS = {
     "elk.layered.nodePlacement.strategy": "NETWORK_SIMPLEX",
     "elk.layered.considerModelOrder.strategy": "PREFER_NODES",
     "elk.layered.crossingMinimization.greedySwitch.type": "TWO_SIDED",
-    "elk.layered.thoroughness": "5",
+    "elk.layered.thoroughness": "3",
     "elk.separateConnectedComponents": "false",
     **{name: str(round(value * _UNIT)) for name, value in _SPACES_MM.items()},
 }

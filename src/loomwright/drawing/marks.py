@@ -31,7 +31,7 @@ DASHES_MM: dict[Dash, tuple[float, ...]] = {
     "dashed": (2.4, 1.2),
     "dotted": (0.5, 0.9),
     "chain": (6.0, 1.2, 0.8, 1.2),
-    "long": (7.0, 1.4),
+    "long": (2.8, 1.4),
 }
 
 

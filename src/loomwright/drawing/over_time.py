@@ -100,7 +100,7 @@ def _crank(
         hours = session.hours_to_no_crank_h
         says = "cranks throughout" if math.isinf(hours) else f"to {figures.unit(figures.three(hours), 'h')}"
         end = max(_at(session.time_h, session.crank_v, plot.x.high), plot.y.low)
-        tags.append(Tag(plot.y.at(end), f"{session.engine}: {says}"))
+        tags.append(Tag(plot.y.at(end), f"{_name(session)}: {says}"))
         if not math.isinf(hours):
             plot.dot(hours, limit_v)
     plot.tags_right(tags, _RIGHT_MM)

@@ -54,10 +54,11 @@ def ticks(scale: Scale, steps: int = 6) -> tuple[tuple[float, str], ...]:
         return tuple((v, plain(v)) for v in wanted)
     step = _step(scale.high - scale.low, steps)
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
-    count = round((scale.high - scale.low) / step)
+    first = math.ceil(scale.low / step - 1e-9)
+    last = math.floor(scale.high / step + 1e-9)
     found = []
-    for k in range(count + 1):
-        value = scale.low + k * step
+    for k in range(first, last + 1):
+        value = k * step
         text = f"{value:.{decimals}f}"
         found.append((value, MINUS + text[1:] if text.startswith("-") and float(text) else text.lstrip("-")))
     return tuple(found)

@@ -59,6 +59,16 @@ def _by_terminal(content: Content, ends: Sequence[End]) -> list[End]:
     return sorted(ends, key=lambda e: order.get(e.terminal, 999))
 
 
+def _lead(end: End) -> Stroke:
+    """The line of a wire inside a box: broken where the wire is a return."""
+    return Stroke(min(end.stroke.width_mm, 0.7), dash=end.stroke.dash)
+
+
+def _thin(end: End | None) -> Stroke:
+    """A thin line inside a box that belongs to a wire's end."""
+    return _THIN if end is None else Stroke(_THIN.width_mm, dash=end.stroke.dash)
+
+
 def _tie(build: Build, x: float, rows: Sequence[Row], to_y: float | None = None) -> None:
     """Join rows with an upright line at x, a dot wherever three lines meet."""
     ys = [y for y, w, e in rows if w or e]
@@ -66,18 +76,19 @@ def _tie(build: Build, x: float, rows: Sequence[Row], to_y: float | None = None)
     if to_y is not None:
         ys.append(to_y)
     if len(ys) > 1:
-        build.marks.append(line(x, min(ys), x, max(ys), _THIN))
+        first = next((end for _, w, e in rows for end in (w, e) if end), None)
+        build.marks.append(line(x, min(ys), x, max(ys), _thin(first)))
     for y, w, e in rows:
         if w:
-            build.marks.append(line(build.left, y, x, y, Stroke(min(w.stroke.width_mm, 0.7))))
+            build.marks.append(line(build.left, y, x, y, _lead(w)))
         if e:
-            build.marks.append(line(x, y, build.right, y, Stroke(min(e.stroke.width_mm, 0.7))))
+            build.marks.append(line(x, y, build.right, y, _lead(e)))
     build.marks += [symbols.dot(x, y) for y in marks]
 
 
 def _dipole(content: Content, west: Sequence[End], east: Sequence[End], symbol: tuple[Mark, ...], feed: str) -> Shape:
     """A source between its feed on top and its return below."""
-    words = lines(content.item.id, content.item.part.title, content.figures, _WORDS_MM, 3)
+    words = lines(content.item.id, content.item.part.title, content.figures, _WORDS_MM)
     build = Build(list(west), list(east), 14.0 + widest(words) + 1.0)
     x = build.left + 6.5
     top = build.rows(at_terminal(west, feed), at_terminal(east, feed))
@@ -101,9 +112,9 @@ def _reach(build: Build, rows: Sequence[Row], y: float, west_x: float, east_x: f
     """Lead every wire end of some rows to the symbol that lies at height y between ``west_x`` and ``east_x``."""
     for row_y, w, e in rows:
         if w:
-            build.marks.append(Path(((build.left, row_y), (west_x, row_y), (west_x, y)), _THIN))
+            build.marks.append(Path(((build.left, row_y), (west_x, row_y), (west_x, y)), _thin(w)))
         if e:
-            build.marks.append(Path(((build.right, row_y), (east_x, row_y), (east_x, y)), _THIN))
+            build.marks.append(Path(((build.right, row_y), (east_x, row_y), (east_x, y)), _thin(e)))
     for side, x in ((1, west_x), (2, east_x)):
         ys = [row[0] for row in rows if row[side]]
         if len(ys) > 1:
@@ -213,9 +224,9 @@ def _bar(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
     rows = build.rows(_by_terminal(content, west), _by_terminal(content, east))
     for y, w, e in rows:
         if w:
-            build.marks.append(line(build.left, y, x, y, Stroke(min(w.stroke.width_mm, 0.7))))
+            build.marks.append(line(build.left, y, x, y, _lead(w)))
         if e:
-            build.marks.append(line(x, y, build.right, y, Stroke(min(e.stroke.width_mm, 0.7))))
+            build.marks.append(line(x, y, build.right, y, _lead(e)))
         build.marks.append(symbols.dot(x, y, 1.0))
     if family == "splice":
         if len(rows) > 1:
@@ -278,9 +289,9 @@ def _relay(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
     for row_y, w, e in rest:  # the other end of the winding leaves below
         build.marks.append(line(x, y_coil + 1.75, x, row_y, _THIN))
         if w:
-            build.marks.append(line(build.left, row_y, x, row_y, _THIN))
+            build.marks.append(line(build.left, row_y, x, row_y, _thin(w)))
         if e:
-            build.marks.append(line(x, row_y, build.right, row_y, _THIN))
+            build.marks.append(line(x, row_y, build.right, row_y, _thin(e)))
     build.marks.insert(0, rectangle(build.left, 0, build.core_mm, build.y, _CASE))
     return build.finish()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Sequence
 
-from loomwright.drawing import boxes, captions, figures, flow, fonts, frame, shapes, tiers
+from loomwright.drawing import boxes, captions, figures, flow, fonts, frame, hops, shapes, tiers
 from loomwright.drawing.boxes import LINE_MM, TEXT_MM, End
 from loomwright.drawing.captions import LABEL_GAP_MM, Label
 from loomwright.drawing.flow import Drawn
@@ -58,7 +58,8 @@ def draw(
     id_mm = {d.wire.id: fonts.width_mm(_name(d), TEXT_MM, "semibold") + 2.4 for d in wires}
     places = tiers.arrange(graph, id_mm, lambda w, h: _scale("A3", w, h) >= _SMALLEST)
     by_id = {d.wire.id: d for d in wires}
-    marks: list[Mark] = [_wire_group(d, places, labels[d.wire.id]) for d in wires]
+    bowed = hops.hopped(places.pieces)
+    marks: list[Mark] = [_wire_group(d, places, bowed[d.wire.id], labels[d.wire.id]) for d in wires]
     marks += [_flag(f, by_id[f.wire], id_mm[f.wire]) for f in places.flags]
     for i in items:
         item = rig.items[i]
@@ -86,14 +87,14 @@ def _shape(study: Study, item: Item, wires: Iterable[Drawn], case: CaseResult | 
     return shapes.shape(content, west, east)
 
 
-def _wire_group(d: Drawn, places: Arrangement, label: Label) -> Group:
+def _wire_group(d: Drawn, places: Arrangement, bowed: Sequence[tuple[Point, ...]], label: Label) -> Group:
     stroke = captions.stroke(d.wire)
     pieces = places.pieces[d.wire.id]
     x, y = places.labels[d.wire.id]
     centre_x = x + label.width_mm / 2
     centre_y = _height_at(pieces, centre_x, y + label.height_mm / 2)
     half = stroke.width_mm / 2
-    marks: list[Mark] = [Path(points, stroke) for points in pieces]
+    marks: list[Mark] = [Path(points, stroke) for points in bowed]
     for k, text in enumerate(reversed(label.above)):
         marks.append(Text((centre_x, centre_y - half - LABEL_GAP_MM - k * LINE_MM), text, TEXT_MM, "middle"))
     if label.below:
@@ -183,7 +184,7 @@ def _fit(places: Arrangement, size: frame.SheetSize | None) -> tuple[frame.Sheet
 
 def _notes(study: Study, case: CaseResult | None, folded: bool) -> list[str]:
     notes = [
-        "Full lines feed, broken lines return. The thicker the line, the more metal.",
+        "Full lines feed, broken lines return; in a bow they cross and do not join. Thicker: more metal.",
         "Volts against the minus post of the reference battery. → way of the current.",
         "Remote, line and speaker wires are not on this sheet.",
     ]

@@ -61,7 +61,7 @@ class _Writer:
             return ""
         parts = f' stroke="{self.paint(stroke.role)}" stroke-width="{number(stroke.width_mm)}"'
         if stroke.dash != "solid":
-            scale = max(1.0, stroke.width_mm / 0.5)
+            scale = max(1.0, stroke.width_mm / 0.7)
             dashes = " ".join(number(d * scale) for d in DASHES_MM[stroke.dash])
             parts += f' stroke-dasharray="{dashes}"'
         return parts
@@ -118,7 +118,7 @@ class _Writer:
             parts += f' font-weight="{_FONT_WEIGHTS[mark.weight]}"'
         if mark.turn_deg:
             parts += f' transform="rotate({number(mark.turn_deg)} {x} {y})"'
-        self.out.append(f"{pad}<text{parts}>{escaped(mark.text)}</text>")
+        self.out.append(f"{pad}<text{parts}>{escaped(fonts.printable(mark.text))}</text>")
 
 
 def _arc(mark: Arc) -> str:
@@ -168,7 +168,7 @@ def _font_faces(sheet: Sheet) -> str:
     letters: dict[Weight, set[str]] = {}
     for mark in flat(sheet.marks):
         if isinstance(mark, Text):
-            letters.setdefault(mark.weight, set()).update(clean(mark.text))
+            letters.setdefault(mark.weight, set()).update(fonts.printable(mark.text))
     rules = []
     for weight in sorted(letters, key=_FONT_WEIGHTS.__getitem__):
         data = base64.b64encode(_subset(weight, "".join(sorted(letters[weight])))).decode("ascii")
@@ -189,11 +189,10 @@ def _subset(weight: Weight, letters: str) -> bytes:
     options.name_IDs = [1, 2]
     options.notdef_outline = True
     options.hinting = False
-    font = subset.load_font(str(assets.font_path(weight)), options)
-    subsetter = subset.Subsetter(options)
-    subsetter.populate(text=letters)
-    subsetter.subset(font)
     out = io.BytesIO()
-    font.save(out, reorderTables=True)
-    font.close()
+    with subset.load_font(str(assets.font_path(weight)), options) as font:
+        subsetter = subset.Subsetter(options)
+        subsetter.populate(text=letters)
+        subsetter.subset(font)
+        font.save(out, reorderTables=True)
     return out.getvalue()

@@ -12,6 +12,8 @@ FLAG_MM = 13.0  # the arrow of a flag, without the wire's id
 FLAG_HEIGHT_MM = 7.8
 FLAG_PORT_MM = 4.9
 _GAP_MM = 12.0
+_WIRE_MM = 8.0  # about what a wire needs between two columns besides its label
+_SURELY = 1.06  # a guessed width this much too large is too large: guesses come out within about a sixth
 _CROSSING_MM = 14.0  # how much wider a row may be to save one interrupted wire
 
 
@@ -42,18 +44,40 @@ def arrange(graph: Graph, id_mm: Mapping[str, float], fits: Callable[[float, flo
 
     ``id_mm`` is the width of each wire's id, for its flags; ``fits`` says whether a size is small enough.
     """
+    guess = _guess(graph)
+    guessed_mm = max((x + b.width_mm for b in graph.boxes for x in (guess[b.id],)), default=0.0)
+    if len(graph.boxes) >= 4 and not fits(guessed_mm / _SURELY, 1.0):  # one row is out of the question
+        two = _folded(graph, guess, guessed_mm, id_mm)
+        if two is not None and fits(two.width_mm, two.height_mm):
+            return two
     placed = layout(graph)
     one = Arrangement(
         placed.width_mm, placed.height_mm, placed.boxes, {k: (v,) for k, v in placed.links.items()}, placed.labels
     )
     if fits(one.width_mm, one.height_mm) or len(graph.boxes) < 4:
         return one
-    two = _folded(graph, placed, id_mm)
+    two = _folded(graph, {k: x for k, (x, _) in placed.boxes.items()}, placed.width_mm, id_mm)
     return one if two is None or two.width_mm > 0.85 * one.width_mm else two
 
 
-def _folded(graph: Graph, placed: Placed, id_mm: Mapping[str, float]) -> Arrangement | None:
-    second = _cut(graph, placed)
+def _guess(graph: Graph) -> dict[str, float]:
+    """About where each box would begin in one row: columns by the longest way from the left [mm]."""
+    owner = {p.id: b.id for b in graph.boxes for p in b.ports}
+    order = {b.id: k for k, b in enumerate(graph.boxes)}
+    column = dict.fromkeys(order, 0)
+    pairs = {(owner[k.source], owner[k.target]) for k in graph.links}
+    for a, b in sorted(((a, b) for a, b in pairs if order[a] < order[b]), key=lambda p: (order[p[0]], order[p[1]])):
+        column[b] = max(column[b], column[a] + 1)
+    widths = [
+        max((b.width_mm for b in graph.boxes if column[b.id] == c), default=0.0)
+        for c in range(max(column.values(), default=0) + 1)
+    ]
+    label = max((k.label_mm[0] for k in graph.links if k.label_mm), default=0.0) + _WIRE_MM
+    return {name: sum(widths[:c]) + c * label for name, c in column.items()}
+
+
+def _folded(graph: Graph, left: Mapping[str, float], width_mm: float, id_mm: Mapping[str, float]) -> Arrangement | None:
+    second = _cut(graph, left, width_mm)
     if not second:
         return None
     owner = {p.id: b.id for b in graph.boxes for p in b.ports}
@@ -90,16 +114,15 @@ def _flag_box(link: Link, side: Side, id_mm: Mapping[str, float]) -> Box:
     )
 
 
-def _cut(graph: Graph, placed: Placed) -> frozenset[str]:
+def _cut(graph: Graph, left: Mapping[str, float], width_mm: float) -> frozenset[str]:
     """The boxes of the second row: those right of the cut that gives two even rows and few interrupted wires."""
     owner = {p.id: b.id for b in graph.boxes for p in b.ports}
-    left = {b.id: placed.boxes[b.id][0] for b in graph.boxes}
     right = {b.id: left[b.id] + b.width_mm for b in graph.boxes}
     best: tuple[float, frozenset[str]] = (float("inf"), frozenset())
     for cut in sorted(set(left.values()))[1:]:
         second = frozenset(b for b in left if left[b] >= cut)
         crossing = sum((owner[k.source] in second) != (owner[k.target] in second) for k in graph.links)
-        widest = max(max(right[b] for b in left if b not in second), placed.width_mm - cut)
+        widest = max(max(right[b] for b in left if b not in second), width_mm - cut)
         best = min(best, (widest + _CROSSING_MM * crossing, second), key=lambda c: c[0])
     return best[1]
 

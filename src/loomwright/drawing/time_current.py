@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -22,6 +22,7 @@ from loomwright.study import Study
 _SLOWEST_S, _QUICKEST_S = 10_000.0, 0.001
 _ANGLES_DEG = (45.0, -45.0, 80.0, -80.0)
 _LEFT_MM, _RIGHT_MM = 16.0, 28.0
+_APART = 0.06  # lines nearer than this share of the current cannot be told apart in print
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ def draw(study: Study, chain: Sequence[str], width_mm: float = 174.0, plot_mm: f
     """
     devices = [study.protection.devices[d] for d in chain]
     curve_list = [_curve(d) for d in devices if d.rating_a > 0]
-    wires = list(_wires(study, chain))
+    wires = _alike(study, _wires(study, chain))
     normal_a = _steady_a(study, chain[-1])
     prospective = [
         (d.id, study.power.prospective_a[d.id]) for d in devices if study.power.prospective_a.get(d.id, 0) > 0
@@ -74,7 +75,7 @@ def draw(study: Study, chain: Sequence[str], width_mm: float = 174.0, plot_mm: f
     )
     plot.axes("Current [A]", "Time [s]")
     tags = [tag for k, c in enumerate(curve_list) for tag in _draw_band(plot, c, _ANGLES_DEG[k % 4])]
-    tags += [tag for wire in wires for tag in _draw_wire(plot, study, wire)]
+    tags += [tag for wire, ids in wires for tag in _draw_wire(plot, study, wire, ids)]
     if normal_a > 0.05:
         x = plot.upright(normal_a, Stroke(0.25, "copper"))
         tags.append(Tag(x, f"steady at most {figures.amps(normal_a)}", "copper"))
@@ -177,7 +178,24 @@ def _leads_to(study: Study, wire: Wire, loads: frozenset[str]) -> bool:
     return all(i.id in loads for i in ends if i.part.family in ("amplifier", "processor", "source", "accessory"))
 
 
-def _draw_wire(plot: Plot, study: Study, wire: Wire) -> Iterator[Tag]:
+def _alike(study: Study, wires: Iterable[Wire]) -> list[tuple[Wire, str]]:
+    """Wires whose lines would lie on one another drawn as one: the wire that stands least, and the ids of all."""
+    found: list[list[Wire]] = []
+    lines: dict[str, np.ndarray[tuple[int], np.dtype[np.float64]]] = {}
+    for wire in wires:
+        lines[wire.id] = np.array([a for a, _ in damage_line(study, wire)])
+        for others in found:
+            same = others[0].size, others[0].metal, others[0].insulation_c
+            apart = np.max(np.abs(lines[others[0].id] / lines[wire.id] - 1.0))
+            if same == (wire.size, wire.metal, wire.insulation_c) and apart < _APART:
+                others.append(wire)
+                break
+        else:
+            found.append([wire])
+    return [(min(ws, key=lambda w: float(lines[w.id].sum())), ", ".join(w.id for w in ws)) for ws in found]
+
+
+def _draw_wire(plot: Plot, study: Study, wire: Wire, ids: str) -> Iterator[Tag]:
     size = wire.size
     assert size is not None
     values = damage_line(study, wire)
@@ -185,7 +203,7 @@ def _draw_wire(plot: Plot, study: Study, wire: Wire) -> Iterator[Tag]:
     if pieces:
         limit = adiabatic.limit_c(wire.insulation_c, 1.0)
         x = min((p for piece in pieces for p in piece), key=lambda p: p[1])[0]
-        yield Tag(x, f"harm to {wire.id}, {size.label} ({figures.unit(f'{limit:.0f}', '°C')} within 5 s)")
+        yield Tag(x, f"harm to {ids}, {size.label} ({figures.unit(f'{limit:.0f}', '°C')} within 5 s)")
 
 
 def damage_line(study: Study, wire: Wire) -> tuple[tuple[float, float], ...]:

@@ -7,7 +7,7 @@ import math
 from loomwright.drawing import figures, fonts, scales
 from loomwright.drawing.marks import Mark, Sheet, Stroke, Text, line, rectangle
 from loomwright.drawing.plot import TEXT_MM, TITLE_MM
-from loomwright.rig.model import ENGINE_STATES, AmplifierSpec
+from loomwright.rig.model import ENGINE_STATES, AmplifierSpec, EngineState
 from loomwright.study import Study
 
 _ROW_MM = 4.0
@@ -18,12 +18,20 @@ _RIGHT_MM = 40.0
 MOST = 6
 
 
-def draw(study: Study, width_mm: float = 174.0) -> Sheet | None:
-    """The chart, or None where the rig has no amplifier; past six of them only in the session's engine state."""
+def draw(study: Study, width_mm: float = 174.0, *, every_state: bool = True) -> Sheet | None:
+    """The chart, or None where the rig has no amplifier.
+
+    With more than six amplifiers, or without ``every_state``, only the engine state of the session is shown; without
+    a charger only the engine off, since the others are the same.
+    """
     amplifiers = [i for i in study.rig.family("amplifier") if any(i.id in c.items for c in study.power.cases.values())]
     if not amplifiers:
         return None
-    engines = ENGINE_STATES if len(amplifiers) <= MOST else (study.rig.limits.session_engine,)
+    engines: tuple[EngineState, ...] = (study.rig.limits.session_engine,)
+    if not study.rig.family("charger"):
+        engines = ("off",)
+    elif every_state and len(amplifiers) <= MOST:
+        engines = ENGINE_STATES
     rows: list[tuple[str, str, float, float, float]] = []
     for item in amplifiers:
         for engine in engines:

@@ -9,7 +9,7 @@ import math
 from functools import cache
 
 from loomwright.facts import tables
-from loomwright.facts.conductors import mm2_per_cmil
+from loomwright.facts.conductors import mm2_per_cmil, resistivity_ohm_mm2_per_m
 from loomwright.facts.names import unknown
 
 
@@ -24,6 +24,12 @@ def k_factor(metal: str, start_c: float, final_c: float) -> float:
 def i2t_a2s(area_mm2: float, metal: str, start_c: float, final_c: float) -> float:
     """I2t that heats the conductor from ``start_c`` to ``final_c`` [A2s]."""
     return (k_factor(metal, start_c, final_c) * area_mm2) ** 2
+
+
+def capacity_j_per_cm3_k(metal: str) -> float:
+    """Heat that a conductor takes up, consistent with the rule's own constant: constant2 rho20 / (beta + 20)."""
+    constant, beta = _metal(metal)
+    return constant**2 * resistivity_ohm_mm2_per_m(metal) / (beta + 20.0)
 
 
 def final_c(area_mm2: float, metal: str, start_c: float, i2t: float) -> float:

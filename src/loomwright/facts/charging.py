@@ -49,13 +49,6 @@ def usual_regulator_v() -> float:
     return tables.row("charging", "charging.regulator.usual").number("volts_v")
 
 
-def temperature_shift_v(temperature_c: float, mv_per_c: float | None = None) -> float:
-    """Volts to add to a regulator's 25 C setting at another temperature: -0.1 V for 10 C."""
-    row = tables.row("charging", "charging.regulator.temperature")
-    slope = row.number("mv_per_c") if mv_per_c is None else mv_per_c
-    return slope / 1000.0 * (temperature_c - row.number("reference_c"))
-
-
 def base_loads() -> tuple[BaseLoad, ...]:
     """What a touring motorcycle or trike draws for itself."""
     return tuple(

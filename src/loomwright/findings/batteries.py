@@ -123,13 +123,23 @@ def circulating(study: Study, say: Say) -> Iterator[Finding]:
     remedy="Fit a battery with a higher limit, or draw less.",
     source="the part's own limit",
     mark="published",
+    unless="Know where only full output without pause goes above the limit",
 )
 def protection_opens(study: Study, say: Say) -> Iterator[Finding]:
-    """Batteries that give more than their protection's limit; flat out only is Know."""
+    """Batteries that give more than their protection's limit, to the starter or to the music."""
+    vehicle = study.rig.vehicle
     for battery, spec in batteries(study.rig):
         limit = spec.bms_limit_a
         if limit is None or isinf(limit):
             continue
+        if battery.id == vehicle.start_battery and vehicle.crank_a > limit:
+            yield say(
+                (battery.id,),
+                f"{amount(vehicle.crank_a, 'A')} crank against {amount(limit, 'A')} protection of {battery.id}: the "
+                "starter will not turn.",
+                f"Fit a starting battery whose protection allows {amount(vehicle.crank_a, 'A')} or more, or give the "
+                "starter a battery of its own.",
+            )
         loud, flat_out = (
             max((-c.items[battery.id].amps_a for c in cases if battery.id in c.items), default=0.0)
             for cases in (steady(study), steady(study, "sine"))

@@ -6,13 +6,14 @@ from collections import defaultdict
 from collections.abc import Iterator
 from math import isinf
 
-from loomwright.facts import conductors, joints, workmanship
+from loomwright.facts import conductors, workmanship
 from loomwright.findings.covers import places_of, sheathed
 from loomwright.findings.feeds import law_binds
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.sizes import Sizes, too_hot
 from loomwright.findings.steady import worst_wire
-from loomwright.findings.words import amount, listing, num
+from loomwright.findings.words import amount, count, listing, num
 from loomwright.power.results import WireState
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import Wire
@@ -22,8 +23,8 @@ CLAD = ("cca10", "cca15")
 
 
 def _worst(study: Study, wire: Wire) -> WireState | None:
-    if wire.kind not in ("power", "ground") or is_bolted(wire):
-        return None
+    if wire.kind not in ("power", "ground") or is_bolted(wire) or too_hot(study.rig, wire):
+        return None  # where a place is too hot for a wire, that is the cause, and told once
     return worst_wire(study, wire.id)
 
 
@@ -40,9 +41,11 @@ def _label(wire: Wire) -> str:
     remedy="Fit a thicker wire, cool the way or thin out the bundle.",
     source="33 CFR 183.425 table 5 with sqrt((Tc-Ta)/(Tc-30)); bundle factors of the same table",
     mark="published",
+    unless="Stop where it carries more than 125 % of its ampacity",
 )
 def past_ampacity(study: Study, say: Say) -> Iterator[Finding]:
     """Wires that carry more in the long run than their derated ampacity."""
+    sizes = Sizes(study.rig)
     for wire in study.rig.wires:
         state = _worst(study, wire)
         if state is None or abs(state.amps_a) <= state.ampacity_a * 1.005:
@@ -52,7 +55,7 @@ def past_ampacity(study: Study, say: Say) -> Iterator[Finding]:
             (wire.id,),
             f"{wire.id} ({_label(wire)}, {wire.insulation_c} °C insulation) carries {amount(abs(state.amps_a), 'A')} "
             f"at worst; it is good for {amount(state.ampacity_a, 'A')} where it lies.",
-            f"Fit a wire good for {amount(abs(state.amps_a), 'A')} as {wire.id}.",
+            f"Fit {sizes.stronger([wire], abs(state.amps_a))}, good for {amount(abs(state.amps_a), 'A')} there.",
             severity="Stop" if ratio > 1.25 else None,
         )
 
@@ -130,12 +133,11 @@ def awg(area_mm2: float) -> str:
 
 
 def _ratio(wire: Wire) -> float | None:
-    """Measured over expected resistance of a wire with its joints, at 20 °C; None where nothing was measured."""
+    """Measured over expected resistance of a wire's conductor at 20 °C; None where nothing was measured."""
     if wire.size is None or wire.measured_mohm is None:
         return None
     per_m = conductors.resistance_mohm_per_m(wire.size.area_mm2, wire.metal, 20.0, wire.size.system)
-    ends = sum(joints.joint(name).mohm for name in wire.joints)
-    expected = per_m * wire.length_mm / 1000.0 + ends
+    expected = per_m * wire.length_mm / 1000.0
     return wire.measured_mohm / expected if expected > 0 else None
 
 
@@ -147,6 +149,7 @@ def _ratio(wire: Wire) -> float | None:
     remedy="Note the size as SAE, or check that the fuse suits the thinner wire.",
     source="ASTM B258; SAE cable sizes, two cable pages",
     mark="published",
+    unless="Fix where its device then lets more through than the wire carries",
 )
 def sae_for_awg(study: Study, say: Say) -> Iterator[Finding]:
     """Wires sold by gauge whose conductor is an SAE size; Fix where the fuse then no longer suits."""
@@ -193,6 +196,7 @@ def _over_guarded(study: Study, wire: Wire) -> bool:
     remedy="Measure joint by joint, then mend the joint or correct the entry.",
     source="IEC 60228 resistance of copper; bench practice",
     mark="calculated",
+    unless="Know where it measures less than it should",
 )
 def measured_off(study: Study, say: Say) -> Iterator[Finding]:
     """Wires that measure more than 1.8 times, or less than 0.8 of, what size and length give."""
@@ -215,12 +219,14 @@ def measured_off(study: Study, say: Say) -> Iterator[Finding]:
     "Conductor below the least size for strength",
     "Know",
     why="Thin wires break at their ends where they shake.",
-    remedy="Use 16 AWG (1.31 mm²) alone, or 18 AWG (0.82 mm²) in a sheath.",
+    remedy="Use 16 AWG (1.31 mm²) alone, or 18 AWG (0.82 mm²) in a sheath; for loudspeakers 20 AWG (0.52 mm²) at "
+    "least, 18 AWG where it moves.",
     source="33 CFR 183.425",
     mark="published",
+    unless="Fix for power and ground wires where the boat law binds",
 )
 def too_thin(study: Study, say: Say) -> Iterator[Finding]:
-    """Power and ground wires thinner than the least size; Fix on boats, where the law or its practice asks for it."""
+    """Power and ground wires thinner than the least size, then loudspeaker wires; Fix where the boat law binds."""
     boat = study.rig.vehicle.kind == "boat"
     found: list[Wire] = []
     for wire in study.rig.wires:
@@ -238,6 +244,30 @@ def too_thin(study: Study, say: Say) -> Iterator[Finding]:
             "Run them in 1.31 mm² (16 AWG) or more; 0.82 mm² (18 AWG) will do inside a sheath.",
             severity="Fix" if law_binds(study.rig) else None,
         )
+    weak = [w for w in study.rig.wires if w.kind == "speaker" and w.size and w.size.area_mm2 < 0.9 * _speaker(study, w)]
+    if weak:
+        thin = min(weak, key=lambda w: (w.size.area_mm2 if w.size else 0.0, w.id))
+        moving = any(_moves(study, w) for w in weak)
+        yield say(
+            sorted(w.id for w in weak),
+            f"{count(len(weak), 'loudspeaker wire')} ({listing(sorted(w.id for w in weak))}): the thinnest is "
+            f"{_label(thin)} ({num(thin.size.area_mm2 if thin.size else 0.0)} mm²)"
+            f"{', where it moves' if moving else ''}.",
+            f"Run them in {'18 AWG (0.82 mm²)' if moving else '20 AWG (0.52 mm²)'} or more.",
+            source="20 AWG for loudspeakers, 18 AWG where it moves; 33 CFR 183.425 asks for 18 AWG or more in a sheath",
+            mark="common practice",
+        )
+
+
+def _moves(study: Study, wire: Wire) -> bool:
+    return any("moving" in study.rig.runs[k].hazards for k in wire.route)
+
+
+def _speaker(study: Study, wire: Wire) -> float:
+    """Least copper of a loudspeaker wire for strength [mm2]."""
+    if _moves(study, wire):
+        return workmanship.min_conductor_mm2(in_sheath=True)
+    return conductors.parse_size("20 AWG").area_mm2
 
 
 @check(
@@ -248,19 +278,30 @@ def too_thin(study: Study, say: Say) -> Iterator[Finding]:
     remedy="Use insulation rated 105 °C or more there, or go another way.",
     source="33 CFR 183.425: no 60 °C insulation in engine spaces by ABYC E-11 (secondary)",
     mark="published",
+    unless="Stop where the place is as hot as the rating or hotter",
 )
 def insulation_for_place(study: Study, say: Say) -> Iterator[Finding]:
-    """Wires in places within 10 K of their rating, and 60 °C insulation in an engine space."""
+    """Wires in places within 10 K of their rating, and 60 °C insulation in an engine space.
+
+    Gathered by rating and heat: a wire in a place too hot for it carries nothing, and nothing else is told of it.
+    """
     rig = study.rig
+    found: dict[tuple[float, float, tuple[str, ...]], list[str]] = defaultdict(list)
     for wire in rig.wires:
         if is_bolted(wire):
             continue
         hottest = rig.wire_temperature_c(wire)
         engine = sorted(p for p in places_of(rig, wire) if rig.places[p].engine_space)
         if hottest + 10.0 > wire.insulation_c or (engine and wire.insulation_c <= 60):
-            yield say(
-                (wire.id, *engine),
-                f"{wire.id} has {wire.insulation_c} °C insulation where it is {num(hottest)} "
-                f"°C{' in the engine space' if engine else ''}.",
-                f"Use insulation rated {num(max(105.0, hottest + 30.0))} °C or more for {wire.id}.",
-            )
+            found[wire.insulation_c, hottest, tuple(engine)].append(wire.id)
+    for (rated_c, hottest, engine_places), ids in sorted(found.items()):
+        better = next((c for c in conductors.INSULATION_C if c >= max(105.0, hottest + 15.0)), None)
+        cure = f"Use insulation rated {num(better)} °C or more for" if better else "Find a cooler way for"
+        none = f" {'It carries' if len(ids) == 1 else 'They carry'} nothing there." if hottest >= rated_c else ""
+        yield say(
+            (*ids, *engine_places),
+            f"{count(len(ids), 'wire')} with {num(rated_c)} °C insulation where it is {num(hottest)} "
+            f"°C{' in the engine space' if engine_places else ''}: {listing(ids)}.{none}",
+            f"{cure} {listing(ids)}{', or cool the place' if none else ''}.",
+            severity="Stop" if none else None,
+        )

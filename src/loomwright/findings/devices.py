@@ -10,6 +10,7 @@ from loomwright.facts import ampacity, fuses
 from loomwright.findings.feeds import law_binds
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.sizes import Sizes, too_hot, undone
 from loomwright.findings.steady import loudest
 from loomwright.findings.trees import tree
 from loomwright.findings.ways import amplifiers
@@ -78,14 +79,16 @@ def shared_device(study: Study, say: Say) -> Iterator[Finding]:
     remedy="Fit a smaller device, or a thicker wire.",
     source="IEC 60364-4-43 433.1; 33 CFR 183.455 (150 % of table 5 at most)",
     mark="published",
+    unless="Stop where the device is above 150 % of the ampacity",
 )
 def device_over_wire(study: Study, say: Say) -> Iterator[Finding]:
     """Devices rated above the derated ampacity of a wire that they guard."""
     thin: dict[str, list[tuple[float, str]]] = defaultdict(list)
     wires_by_id = {w.id: w for w in study.rig.wires}
+    sizes = Sizes(study.rig)
     for guard in study.protection.guards.values():
         wire = wires_by_id[guard.wire]
-        if wire.kind not in ("power", "remote") or isinf(guard.rating_a) or guard.ampacity_a <= 0:
+        if wire.kind not in ("power", "remote") or isinf(guard.rating_a) or too_hot(study.rig, wire):
             continue
         for device_id in guard.devices:
             device = study.protection.devices[device_id]
@@ -99,13 +102,13 @@ def device_over_wire(study: Study, say: Say) -> Iterator[Finding]:
         smaller = largest_rating_a(device, ampacity_a)
         cure = f"Fit {amount(smaller, 'A')} or less" if smaller else "Fit a smaller device"
         ratio = rated_a(device) / ampacity_a
+        thicker = sizes.stronger([wires_by_id[w] for _, w in sorted(wires)], rated_a(device))
         yield say(
             (device_id, *sorted(w for _, w in wires)),
             f"{title(device)} guards {worst}: {size}, {wire.insulation_c} °C insulation at "
             f"{num(study.rig.wire_temperature_c(wire))} °C, good for {amount(ampacity_a, 'A')}; {num(100 * ratio)} % "
             "of that.",
-            f"{cure} in {device_id}, or a wire good for {amount(rated_a(device), 'A')} as "
-            f"{listing(sorted(w for _, w in wires))}.",
+            f"{cure} in {device_id}, or {thicker}, good for {amount(rated_a(device), 'A')}.",
             severity="Stop" if ratio > FAR_OVER else None,
         )
 
@@ -122,14 +125,16 @@ def device_over_wire(study: Study, say: Say) -> Iterator[Finding]:
 )
 def below_own_fuses(study: Study, say: Say) -> Iterator[Finding]:
     """Amplifiers whose branch fuse would be overrun at full output and is smaller than their own fuses."""
-    nearest = tree(study).nearest
+    nearest, left = tree(study).nearest, undone(study)
     sine = study.power.case("cruise", "sine")
     for item, spec in amplifiers(study.rig):
         own_a = sum(spec.own_fuses_a)
         for device_id in nearest.get(item.id, ()):
             device = study.protection.devices[device_id]
             state = sine.items.get(item.id)
-            if not own_a or state is None or rated_a(device) >= own_a or state.amps_a <= rated_a(device):
+            if not own_a or state is None or device_id in left:
+                continue
+            if rated_a(device) >= own_a or state.amps_a <= rated_a(device):
                 continue
             yield say(
                 (device_id, item.id),

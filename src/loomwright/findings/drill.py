@@ -6,11 +6,14 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from math import isinf
 
+from loomwright.facts.assumptions import number
 from loomwright.findings.feeds import leads
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.sizes import too_hot_wires
 from loomwright.findings.trees import tree
-from loomwright.findings.words import amount, count, listing, num
+from loomwright.findings.words import amount, count, listing, num, span
+from loomwright.power.session import LEFT_ON
 from loomwright.protection.results import FaultResult, Verdict
 from loomwright.study import Study
 
@@ -23,14 +26,18 @@ SOURCE = "fault drill on this rig; gates of component data sheets, adiabatic lim
 def _judged(study: Study, verdict: Verdict) -> list[FaultResult]:
     """Chafes and amplifier faults that ended in one way.
 
-    Left out are wires that lie before the first device and may: the distance rule allows so much.
+    Left out are wires that lie before the first device and may: the distance rule allows so much. Left out too are
+    faults that only heat a wire which carries nothing where it lies: that place is the cause. A fault that no device
+    sees at all stays.
     """
+    hot = too_hot_wires(study.rig)
     stubs = {g.wire for g in study.protection.guards.values() if isinf(g.rating_a)}
     too_long = {w for lead in leads(study.rig) if lead.too_long for w in lead.way.wires}
     return [
         f
         for f in study.protection.drill
         if f.kind in SINGLE and f.verdict == verdict and (f.where not in stubs or f.where in too_long)
+        and (f.hottest_wire not in hot or (verdict == "not cleared" and f.where in too_long))
     ]
 
 
@@ -85,6 +92,7 @@ def _over(fault: FaultResult) -> float:
     remedy="Fit a device that sees the fault: smaller, nearer the load, or at all.",
     source=SOURCE,
     mark="calculated",
+    unless="Fix where no wire passes its limit",
 )
 def not_cleared(study: Study, say: Say) -> Iterator[Finding]:
     """Chafes and amplifier faults that no device clears, gathered by the device that should."""
@@ -109,6 +117,7 @@ def not_cleared(study: Study, say: Say) -> Iterator[Finding]:
     remedy="Fit a faster or smaller device, or a thicker wire.",
     source=SOURCE,
     mark="calculated",
+    unless="Fix where only the slowest opening burns it",
 )
 def burned(study: Study, say: Say) -> Iterator[Finding]:
     """Chafes and amplifier faults in which a wire passes its limit; Fix where only the slowest opening does it."""
@@ -201,7 +210,8 @@ def lost_return(study: Study, say: Say) -> Iterator[Finding]:
     "Know",
     why="A loose joint makes heat without drawing more current: no fuse sees it.",
     remedy="Tighten to the maker's torque, mark the nut, and feel it again after an hour at full level.",
-    source="fault drill with one joint at 50 mΩ (common practice)",
+    source=f"fault drill; each joint in turn gains {amount(number('fault.loosening', 'resistance_mohm'), 'mohm')} "
+    "(choice of this program)",
     mark="calculated",
 )
 def loose_joint(study: Study, say: Say) -> Iterator[Finding]:
@@ -243,7 +253,12 @@ def _joint_item(key: str) -> str:
 )
 def wrong_fuse(study: Study, say: Say) -> Iterator[Finding]:
     """Ways in which a larger fuse would let a wire burn, in one line."""
-    faults = [f for f in study.protection.drill if f.kind == "wrong fuse" and f.verdict in ("not cleared", "burned")]
+    hot = too_hot_wires(study.rig)
+    faults = [
+        f
+        for f in study.protection.drill
+        if f.kind == "wrong fuse" and f.verdict in ("not cleared", "burned") and f.hottest_wire not in hot
+    ]
     if faults:
         worst = max(faults, key=lambda f: (_over(f), f.id))
         yield say(
@@ -268,6 +283,9 @@ def remote_left_on(study: Study, say: Say) -> Iterator[Finding]:
     """How long the battery lasts with everything awake and the engine off."""
     for fault in study.protection.drill:
         if fault.kind == "remote left on" and fault.verdict not in ("no harm", "cleared"):
-            told = f"{fault.detail}: {fault.reason.rstrip('.')}."
+            hours = next(s.hours_to_no_crank_h for s in study.power.sessions if (s.engine, s.programme) == LEFT_ON)
+            end = f"cranks no more after {span(hours)}" if hours > 0 else "will not crank even now"
+            state = f"{fault.detail[:1].upper()}{fault.detail[1:]}"
+            told = f"{state}: {amount(fault.fault_a, 'A')} idle away; the engine {end}."
             sources = [i.id for i in study.rig.family("source")]
             yield say(sources or (fault.where,), told, "Feed the source unit from the ignition.")

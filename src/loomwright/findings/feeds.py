@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from math import isinf
 
 from loomwright.facts import workmanship
 from loomwright.findings.covers import sheathed
@@ -14,6 +15,7 @@ from loomwright.findings.steady import loudest
 from loomwright.findings.trees import feed_way
 from loomwright.findings.ways import LIVE, POWER, REMOTE, Way, Ways, amplifiers
 from loomwright.findings.words import amount, count, listing
+from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import Item, Rig
 from loomwright.study import Study
 
@@ -147,6 +149,7 @@ def unguarded_feed(study: Study, say: Say) -> Iterator[Finding]:
     remedy="Move the device within 178 mm of the battery, or sheathe the lead on its whole length.",
     source=LAW,
     mark="published",
+    unless="Stop where the lead is longer than any rule allows",
 )
 def device_too_far(study: Study, say: Say) -> Iterator[Finding]:
     """Leads from a battery whose first device lies beyond the distance rule."""
@@ -200,6 +203,40 @@ def unguarded_charging_lead(study: Study, say: Say) -> Iterator[Finding]:
                 f"Fit a fuse or breaker in {lead.way.wires[0]} within {amount(BARE_MM, 'mm')} of {lead.battery}.",
                 source=_basis(rig),
             )
+
+
+@check(
+    "E105",
+    "Short leads that no device guards",
+    "Know",
+    why="The piece of wire between a battery and its first device may be short and unguarded, because so little can "
+    "happen to it. If it is rubbed through or pinched all the same, nothing opens and it burns.",
+    remedy="Bolt the device on the battery post; then no such piece is left.",
+    source=LAW,
+    mark="published",
+)
+def short_leads(study: Study, say: Say) -> Iterator[Finding]:
+    """Leads with no device that lie within the distance rule, with their lengths, in one line."""
+    rig = study.rig
+    found = [x for x in leads(rig) if x.way.length_mm > 0 and not x.too_long and not _cranks(rig.item_of(x.end))]
+    wires = sorted({w for x in found for w in x.way.wires if not is_bolted(rig.wire(w)) and _bare(study, w)})
+    if wires:
+        lengths = listing(f"{w} ({amount(rig.wire(w).length_mm, 'mm')})" for w in wires)
+        ends = sorted({x.end.partition(".")[0] for x in found if set(x.way.wires) & set(wires)})
+        yield say(
+            wires,
+            f"Allowed as they are, and no device guards {lengths}: rubbed through there, nothing opens and "
+            "the wire burns.",
+            f"Bolt {listing(ends)} on the battery post, or keep the leads covered and tied.",
+            source=_basis(rig),
+        )
+
+
+def _bare(study: Study, wire_id: str) -> bool:
+    """Whether the drill shows that nothing saves a wire."""
+    guard = study.protection.guards.get(wire_id)
+    lost = any(f.kind == "chafe" and f.where == wire_id and f.verdict == "not cleared" for f in study.protection.drill)
+    return guard is not None and isinf(guard.rating_a) and lost
 
 
 @check(

@@ -37,6 +37,7 @@ def _ends(wire: Wire) -> tuple[tuple[str, str], ...]:
     remedy="Remake the joint in a kind with less resistance, or share the current between two.",
     source="resistance and heat of joints: bench practice",
     mark="common practice",
+    unless="Stop where the heat would melt what is around it",
 )
 def hot_joint(study: Study, say: Say) -> Iterator[Finding]:
     """Wire ends that make more heat at `loud` than their kind of joint sheds, gathered by item."""

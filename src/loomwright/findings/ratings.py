@@ -9,6 +9,7 @@ from loomwright.facts import fuses
 from loomwright.findings.devices import title
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.sizes import undone
 from loomwright.findings.steady import steady, worst_device
 from loomwright.findings.ways import Ways
 from loomwright.findings.words import amount, listing, num
@@ -28,9 +29,10 @@ from loomwright.study import Study
 )
 def loaded_device(study: Study, say: Say) -> Iterator[Finding]:
     """Devices that carry more at `loud` than their temperature-corrected continuous current."""
+    left = undone(study)
     for device_id, device in sorted(study.protection.devices.items()):
         state = worst_device(study, device_id)
-        if device.way == 0 or state is None or abs(state.amps_a) <= state.usable_a * 1.01:
+        if device.way == 0 or device_id in left or state is None or abs(state.amps_a) <= state.usable_a * 1.01:
             continue
         need_a = device.rating_a * abs(state.amps_a) / state.usable_a
         bigger = next((r for r in fuses.ratings_a(device.type) if r >= need_a), None)
@@ -54,10 +56,11 @@ def loaded_device(study: Study, say: Say) -> Iterator[Finding]:
 )
 def hot_device(study: Study, say: Say) -> Iterator[Finding]:
     """Devices that lose more than a fifth of their rating to heat and are used near what is left."""
+    left = undone(study)
     for device_id, device in sorted(study.protection.devices.items()):
         state = worst_device(study, device_id)
         factor = fuses.temperature_factor(device.type, device.temperature_c)
-        if state is None or factor >= 0.8 or abs(state.amps_a) < 0.7 * state.usable_a:
+        if state is None or device_id in left or factor >= 0.8 or abs(state.amps_a) < 0.7 * state.usable_a:
             continue
         yield say(
             (device_id,),
@@ -113,8 +116,9 @@ def rating_off_list(study: Study, say: Say) -> Iterator[Finding]:
 )
 def choice_not_met(study: Study, say: Say) -> Iterator[Finding]:
     """Sizes and ratings left to be chosen for which nothing on the list would do."""
+    left = undone(study)
     for choice in study.protection.choices:
-        if not choice.met:
+        if not choice.met and choice.where not in left:
             yield say(
                 (choice.where,),
                 f"{choice.where} became {choice.chosen}: {choice.reason.rstrip('.')}.",

@@ -71,9 +71,9 @@ Look = Callable[["Study", Say], Iterator[Finding]]
 class Check:
     """One check.
 
-    ``severity`` is the usual one; a check may say a milder or a harder one where its evidence calls for it.
-    ``why`` gives the reason in the trade's words, ``remedy`` the cure in general; ``subject`` is a key of
-    :data:`SUBJECTS`.
+    ``severity`` is the usual one; ``unless`` says in words where a check gives a milder or a harder one, and is empty
+    where it never does. ``why`` gives the reason in the trade's words, ``remedy`` the cure in general; ``subject`` is
+    a key of :data:`SUBJECTS`.
     """
 
     code: str
@@ -86,6 +86,7 @@ class Check:
     mark: Mark
     subject: str
     look: Look
+    unless: str = ""
 
     def __call__(self, study: Study) -> tuple[Finding, ...]:
         """The findings of this check on one study."""
@@ -97,7 +98,7 @@ _CHECKS: dict[str, Check] = {}
 
 
 def check(
-    code: str, title: str, severity: Severity, *, why: str, remedy: str, source: str, mark: Mark
+    code: str, title: str, severity: Severity, *, why: str, remedy: str, source: str, mark: Mark, unless: str = ""
 ) -> Callable[[Look], Look]:
     """Put a function on the list of checks.
 
@@ -111,7 +112,7 @@ def check(
         if code in _CHECKS:
             raise ValueError(f"two checks with the code {code}")
         subject = look.__module__.rpartition(".")[2]
-        _CHECKS[code] = Check(code, look.__name__, title, severity, why, remedy, source, mark, subject, look)
+        _CHECKS[code] = Check(code, look.__name__, title, severity, why, remedy, source, mark, subject, look, unless)
         return look
 
     return enter

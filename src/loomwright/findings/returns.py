@@ -43,6 +43,7 @@ def copper_mm2(wire: Wire) -> float:
     remedy="Run the return in the same size as the feed.",
     source="IEC 60364-4-43 433.1 for the return; same size as the feed is common practice",
     mark="common practice",
+    unless="Know where it still carries what its device lets through",
 )
 def undersized_return(study: Study, say: Say) -> Iterator[Finding]:
     """Returns with clearly less copper than their feed; Know where they still carry what its device lets through."""
@@ -142,6 +143,7 @@ def painted_return(study: Study, say: Say) -> Iterator[Finding]:
     remedy="Run a return wire beside the feed.",
     source="common practice; ABYC E-11 for boats (secondary)",
     mark="common practice",
+    unless="Fix on a boat, or where more than 100 mV are lost",
 )
 def frame_return(study: Study, say: Say) -> Iterator[Finding]:
     """Amplifiers whose way back to the battery crosses the frame."""
@@ -176,6 +178,7 @@ def frame_return(study: Study, say: Say) -> Iterator[Finding]:
     remedy="Land both returns on the same bus, or use balanced or differential inputs.",
     source="40 A in a shared 5 mΩ is 0.2 V, -20 dB against 2 V (calculated); star return is common practice",
     mark="common practice",
+    unless="Know where too few volts lie between the grounds to be heard",
 )
 def two_grounds(study: Study, say: Say) -> Iterator[Finding]:
     """Unbalanced line leads between items whose returns land on different metal, gathered by the two places.

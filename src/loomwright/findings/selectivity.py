@@ -15,6 +15,23 @@ from loomwright.protection.results import Selectivity
 from loomwright.study import Study
 
 
+class _Between:
+    """What lies between two devices in series."""
+
+    def __init__(self, study: Study) -> None:
+        self._fine = {(p.upstream, p.downstream) for p in study.protection.pairs if p.proved or p.typical}
+        self._chains: dict[str, list[tuple[str, ...]]] = defaultdict(list)
+        for chain in study.protection.chains:
+            for device in chain:
+                self._chains[device].append(chain)
+
+    def opens_first(self, pair: Selectivity) -> bool:
+        """Whether a device between the two opens before the upper one: then only the branch of that one goes dark."""
+        chains = [c for c in self._chains[pair.downstream] if pair.upstream in c]
+        between = [c[c.index(pair.upstream) + 1 : c.index(pair.downstream)] for c in chains]
+        return bool(between) and all(any((pair.upstream, d) in self._fine for d in c) for c in between)
+
+
 def _mattering(study: Study) -> Iterator[tuple[Selectivity, tuple[str, ...]]]:
     """Pairs whose upper device feeds loads that the lower one does not, with these loads."""
     below = tree(study).below
@@ -37,16 +54,19 @@ def _mattering(study: Study) -> Iterator[tuple[Selectivity, tuple[str, ...]]]:
     mark="common practice",
 )
 def not_selective(study: Study, say: Say) -> Iterator[Finding]:
-    """Pairs in series that are neither proved nor typically selective, gathered by the upper device."""
+    """Pairs in series with less than the ratio that is good practice, gathered by the upper device.
+
+    Left out are pairs with a device between them that opens first.
+    """
+    ratio, between = fuses.selective_ratio(), _Between(study)
     found: dict[str, list[tuple[Selectivity, tuple[str, ...]]]] = defaultdict(list)
     for pair, others in _mattering(study):
-        if not pair.proved and not pair.typical:
+        if not pair.proved and not pair.typical and pair.ratio_i2t < ratio and not between.opens_first(pair):
             found[pair.upstream].append((pair, others))
     for upstream, pairs in sorted(found.items()):
         worst, others = min(pairs, key=lambda p: (p[0].ratio_i2t, p[0].downstream))
         lower = [p.downstream for p, _ in pairs]
         up, down = study.protection.devices[upstream], study.protection.devices[worst.downstream]
-        ratio = fuses.selective_ratio()
         dark = amplifiers_below(study.rig, others) or others
         yield say(
             (upstream, *lower),

@@ -146,3 +146,32 @@ def load_too_low(study: Study, say: Say) -> Iterator[Finding]:
                     else f"{name} of {item.id} sees {num(ohm)} Ω nominal; {num(least)} Ω is the least.",
                     f"Bring the load on {name} of {item.id} to {num(least)} Ω or more.",
                 )
+
+
+@check(
+    "E905",
+    "Bridged pair wired to the wrong terminals",
+    "Fix",
+    why="A bridged pair drives its loudspeaker between plus of one channel and minus of the other. Between the two "
+    "terminals of one channel the loudspeaker gets half the volts and a quarter of the watts, and on some amplifiers a "
+    "terminal meant as reference is driven.",
+    remedy="Move the loudspeaker to plus of the first and minus of the second channel, as the maker's sheet says.",
+    source="common practice; the maker's sheet of the amplifier comes first",
+    mark="common practice",
+)
+def bridged_wrong(study: Study, say: Say) -> Iterator[Finding]:
+    """Bridged pairs with speaker wires on the inner terminals: minus of the first channel or plus of the second."""
+    ways = Ways(study.rig)
+    for item, _ in amplifiers(study.rig):
+        for first, second in item.bridged:
+            right = (f"{item.id}.ch{first}+", f"{item.id}.ch{second}-")
+            inner = [t for t in (f"{item.id}.ch{first}-", f"{item.id}.ch{second}+") if ways.wires_at(t)]
+            if not inner:
+                continue
+            used = [t for t in (right[0], inner[0], *inner[1:], right[1]) if ways.wires_at(t)]
+            names = listing(t.partition(".")[2] for t in used)
+            yield say(
+                (item.id, *used),
+                f"ch{first} and ch{second} of {item.id} are bridged; its loudspeaker is on {names}.",
+                f"Wire the loudspeaker between {right[0]} and {right[1]}, and leave the other two empty.",
+            )

@@ -8,6 +8,7 @@ from math import isinf
 
 from loomwright.findings.model import Finding, Severity
 from loomwright.findings.registry import Say, check
+from loomwright.findings.sizes import starved
 from loomwright.findings.steady import steady
 from loomwright.findings.trees import feed_way, return_way
 from loomwright.findings.ways import Ways, amplifiers
@@ -40,7 +41,10 @@ def below_minimum(study: Study, say: Say) -> Iterator[Finding]:
         for item_id, state in case.items.items():
             if state.below_minimum:
                 lows[item_id].append((state.volts_v, case))
+    left = starved(study)
     for item_id, found in sorted(lows.items()):
+        if item_id in left:
+            continue
         volts, case = min(found, key=lambda x: (x[0], x[1].engine))
         spec = study.rig.items[item_id].part.spec
         least = spec.min_v if isinstance(spec, AmplifierSpec | LoadSpec) else 0.0
@@ -81,10 +85,12 @@ def _lossy(study: Study, item_id: str) -> tuple[str, float] | None:
     remedy="Less resistance on the way, less programme, or a stronger source.",
     source="network solution: largest factor on the programme with a solution",
     mark="calculated",
+    unless="Know where it is lost only flat out",
 )
 def no_operating_point(study: Study, say: Say) -> Iterator[Finding]:
     """Cases without a solution; flat out only is Know."""
-    lost = [c for c in study.power.cases.values() if not c.solved]
+    left = starved(study)
+    lost = [c for c in study.power.cases.values() if not c.solved and c.lost not in left]
     if not lost:
         return
     steady = [c for c in lost if c.programme != "sine"]
@@ -111,7 +117,8 @@ def no_operating_point(study: Study, say: Say) -> Iterator[Finding]:
 )
 def thin_headroom(study: Study, say: Say) -> Iterator[Finding]:
     """Cases up to `loud` that have less than half as much again in hand."""
-    thin = [c for c in steady(study) if c.headroom < THIN_HEADROOM]
+    left = starved(study)
+    thin = [c for c in steady(study) if c.headroom < THIN_HEADROOM and c.lost not in left]
     if thin:
         worst = min(thin, key=lambda c: (c.headroom, c.engine, c.programme))
         yield say(
@@ -134,11 +141,12 @@ def thin_headroom(study: Study, say: Say) -> Iterator[Finding]:
 def drop_over_limit(study: Study, say: Say) -> Iterator[Finding]:
     """Amplifiers that lose more at `loud`, feed and return together, than the rig's limit, in one finding."""
     limit = study.rig.limits.drop_v
+    left = starved(study)
     drops: dict[str, tuple[float, str]] = {}
     for item, _ in amplifiers(study.rig):
         cases = [c for c in steady(study, "loud") if item.id in c.items]
         worst = max(((c.items[item.id].drop_v, c.engine) for c in cases), default=(0.0, "off"))
-        if worst[0] > limit * 1.005:
+        if worst[0] > limit * 1.005 and item.id not in left:
             drops[item.id] = worst
     if drops:
         order = sorted(drops, key=lambda i: (-drops[i][0], i))
@@ -161,6 +169,7 @@ def drop_over_limit(study: Study, say: Say) -> Iterator[Finding]:
     remedy="Thicken feed and return, fit a stronger battery, or a stiffening capacitor close by.",
     source="burst of 50 ms on top of music, solved in time",
     mark="calculated",
+    unless="Fix where it happens with the engine at cruise",
 )
 def bass_dip(study: Study, say: Say) -> Iterator[Finding]:
     """Amplifiers that dip below their least volts in a bass hit; Fix where it happens with the engine at cruise."""
@@ -170,7 +179,10 @@ def bass_dip(study: Study, say: Say) -> Iterator[Finding]:
             spec = study.rig.items[item_id].part.spec
             if isinstance(spec, AmplifierSpec) and volts < spec.min_v and not isinf(volts):
                 lows[item_id].append((volts, hit.engine))
+    left = starved(study)
     for item_id, found in sorted(lows.items()):
+        if item_id in left:
+            continue
         volts, _ = min(found)
         engines: Sequence[str] = sorted({e for _, e in found})
         spec = study.rig.items[item_id].part.spec

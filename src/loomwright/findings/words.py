@@ -28,6 +28,13 @@ def amount(value: float, unit: str) -> str:
     return f"{num(value)} {UNITS.get(unit, unit)}"
 
 
+def span(hours: float) -> str:
+    """A time, in minutes below an hour: ``9 min``, ``1.5 h``."""
+    if 0.0 < hours < 1.0:
+        return f"{max(1, round(60.0 * hours))} min"
+    return amount(hours, "h")
+
+
 def listing(names: Iterable[str], shown: int = SHOWN) -> str:
     """Names in a sentence: ``P1, P2 and P3``; a long list ends in ``and 5 more``."""
     items = list(names)

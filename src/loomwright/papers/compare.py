@@ -22,7 +22,7 @@ from loomwright.rig.model import ENGINE_STATES, EngineState, Programme
 from loomwright.study import Study
 
 PROGRAMME: Programme = "loud"
-_LINES_MOST = 14  # findings listed in one column
+_LINES_MOST = 20  # findings listed in one column
 
 
 def build(

@@ -8,12 +8,22 @@ from typing import Any
 from loomwright.drawing import figures
 from loomwright.drawing.figures import amps, unit
 from loomwright.papers.cells import Column, Value, table
+from loomwright.power.headroom import TOP
 from loomwright.power.results import CaseResult, ItemState
-from loomwright.rig.model import ENGINE_STATES, PROGRAMMES, Item, Rig
+from loomwright.rig.model import ENGINE_STATES, PROGRAMMES, EngineState, Item, Programme, Rig
 from loomwright.study import Study
 
 _ORDER = ("battery", "charger", "dcdc", "amplifier", "processor", "source", "accessory")
-CASES = tuple((e, p) for e in ENGINE_STATES for p in PROGRAMMES)
+NO_CHARGER = "Nothing charges in this rig: with the engine idling or cruising all is as with it off, and is left out."
+
+
+def states(rig: Rig) -> tuple[EngineState, ...]:
+    """The engine states that differ: without a charger only `off`."""
+    return ENGINE_STATES if rig.family("charger") else ("off",)
+
+
+def _cases(rig: Rig) -> tuple[tuple[EngineState, Programme], ...]:
+    return tuple((e, p) for e in states(rig) for p in PROGRAMMES)
 
 
 def speaking_items(rig: Rig) -> tuple[Item, ...]:
@@ -41,12 +51,12 @@ def _grid(study: Study, title: str, unit_: str, items: list[Item], of: Any, deci
     rows = []
     for item in items:
         row = []
-        for key in CASES:
+        for key in _cases(study.rig):
             case = study.power.cases.get(key)
             state: ItemState | None = case.items.get(item.id) if case else None
             row.append("" if state is None else _mark(case, state, figures.fixed(of(state), decimals)))
         rows.append({"name": item.id, "cells": row})
-    return {"title": title, "unit": unit_, "rows": rows}
+    return {"title": title, "unit": unit_, "states": states(study.rig), "rows": rows}
 
 
 def _mark(case: CaseResult | None, state: ItemState, text: str) -> str:
@@ -57,20 +67,20 @@ def _mark(case: CaseResult | None, state: ItemState, text: str) -> str:
 
 def _headroom(study: Study) -> dict[str, Any]:
     row = []
-    for key in CASES:
+    for key in _cases(study.rig):
         case = study.power.cases.get(key)
         if case is None:
             row.append("")
         else:
-            row.append(">50" if math.isinf(case.headroom) else figures.three(case.headroom))
+            row.append(f">{TOP:g}" if math.isinf(case.headroom) else figures.three(case.headroom))
     return {"title": "Headroom: the programme can grow by this factor before volts collapse", "unit": "×",
-            "rows": [{"name": "all amplifiers", "cells": row}]}  # fmt: skip
+            "states": states(study.rig), "rows": [{"name": "all amplifiers", "cells": row}]}  # fmt: skip
 
 
 def remarks(study: Study) -> list[str]:
     """What the signs in the grids mean, and which cases have no operating point."""
-    found = []
-    lost = [(k, c) for k, c in study.power.cases.items() if not c.solved]
+    found = [] if study.rig.family("charger") else [NO_CHARGER]
+    lost = [(k, c) for k, c in study.power.cases.items() if not c.solved and k[0] in states(study.rig)]
     if lost:
         found.append(
             "* No operating point: the loads ask for more than the wiring can give. Shown is the last state that "
@@ -116,9 +126,9 @@ def balance(study: Study) -> dict[str, Any]:
         Column("Engine", strong=True), Column("Programme"), Column("Charger can give", "A", True),
         Column("Drawn", "A", True), Column("Into the batteries", "A", True), Column("Left over", "A", True),
     )  # fmt: skip
+    shown = [b for b in study.power.balance if b.engine in states(study.rig)]
     return table(
-        columns,
-        [[b.engine, b.programme, b.available_a, b.drawn_a, b.battery_a, b.surplus_a] for b in study.power.balance],
+        columns, [[b.engine, b.programme, b.available_a, b.drawn_a, b.battery_a, b.surplus_a] for b in shown]
     )
 
 
@@ -126,6 +136,8 @@ def sessions(study: Study) -> list[str]:
     """One sentence for each session."""
     out = []
     for s in study.power.sessions:
+        if s.engine not in states(study.rig) and s.engine != study.rig.limits.session_engine:
+            continue
         if math.isinf(s.hours_to_no_crank_h):
             out.append(
                 f"Engine {s.engine}, {s.programme}: cranks after all {figures.three(s.horizon_h)} hours looked at."
@@ -140,12 +152,13 @@ def bass(study: Study) -> dict[str, Any]:
     """Lowest volts and dip of every amplifier in every engine state."""
     amplifiers = [i.id for i in study.rig.family("amplifier")]
     columns = [Column("Amplifier", strong=True)]
-    for hit in study.power.bass:
+    hits = [hit for hit in study.power.bass if hit.engine in states(study.rig)]
+    for hit in hits:
         columns += [Column(f"{hit.engine}, lowest", "V", True), Column(f"{hit.engine}, dip", "V", True)]
     rows: list[list[Value]] = []
     for name in amplifiers:
         row: list[Value] = [name]
-        for hit in study.power.bass:
+        for hit in hits:
             low, dip = hit.items.get(name), hit.dip_v.get(name)
             row += [None if low is None else figures.fixed(low, 2), None if dip is None else figures.fixed(dip, 2)]
         rows.append(row)
@@ -170,7 +183,7 @@ def key_figures(study: Study) -> list[dict[str, str]]:
             limit = figures.volts(rig.limits.drop_v)
             words = f"most lost on the way, to {most}; wanted at most {limit}"
             out.append(_key(figures.fixed(states[most].drop_v, 2), "V", words))
-        head = ">50" if math.isinf(case.headroom) else figures.three(case.headroom)
+        head = f">{TOP:g}" if math.isinf(case.headroom) else figures.three(case.headroom)
         out.append(_key(head, "×", f"headroom before volts collapse, engine {engine}, {programme}"))
     for s in power.sessions:
         if s.engine == rig.limits.session_engine and s.programme == rig.limits.session_programme:

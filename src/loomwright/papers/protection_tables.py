@@ -20,13 +20,6 @@ VERDICT_WORDS: dict[Verdict, str] = {
 }
 COPPER_MELTS_C = 1083.0
 WORST_FIRST: tuple[Verdict, ...] = ("burned", "not cleared", "spread", "cleared", "no harm")
-VERDICT_SIGNS: dict[Verdict, str] = {
-    "burned": "Stop",
-    "not cleared": "Stop",
-    "spread": "Fix",
-    "cleared": "",
-    "no harm": "",
-}
 KIND_WORDS: dict[FaultKind, str] = {
     "chafe": "Wire rubbed through to the frame or ground",
     "amplifier": "Fault inside an amplifier",
@@ -40,7 +33,7 @@ KIND_WORDS: dict[FaultKind, str] = {
 def verdict_counts(study: Study) -> list[dict[str, Any]]:
     """How many faults ended in each verdict, worst first."""
     counts = Counter(f.verdict for f in study.protection.drill)
-    return [{"word": VERDICT_WORDS[v], "count": counts[v], "sign": VERDICT_SIGNS[v]} for v in WORST_FIRST]
+    return [{"word": VERDICT_WORDS[v], "count": counts[v]} for v in WORST_FIRST]
 
 
 def drill(study: Study) -> list[dict[str, Any]]:
@@ -70,7 +63,7 @@ def _fault(fault: FaultResult) -> dict[str, Any]:
     if fault.hottest_wire is not None:
         hot = f"{fault.hottest_wire}: {_span(fault.hottest_best_c, fault.hottest_c, fault.limit_c)}"
     return {
-        "sign": VERDICT_SIGNS[fault.verdict],
+        "rank": WORST_FIRST.index(fault.verdict),
         "verdict": VERDICT_WORDS[fault.verdict],
         "where": fault.where,
         "detail": fault.detail,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections import Counter
 from collections.abc import Sequence
 from importlib import resources
@@ -10,9 +11,9 @@ from pathlib import Path
 from typing import Any, Literal
 
 from loomwright import __version__
-from loomwright.drawing import over_time, pages, single_line, svg, time_current, volts_chart
+from loomwright.drawing import fonts, over_time, pages, single_line, svg, time_current, volts_chart
 from loomwright.drawing.figures import rating, unit
-from loomwright.drawing.marks import Sheet, clean
+from loomwright.drawing.marks import Sheet
 from loomwright.findings.model import SEVERITIES, Finding
 from loomwright.papers import power_tables, protection_tables, sources
 from loomwright.papers.cautions import DEFER, cautions
@@ -22,6 +23,8 @@ from loomwright.study import Study
 
 PaperSize = Literal["a4", "letter"]
 PAPERS: dict[PaperSize, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+_LONG_WORD = re.compile(r"\S{26,}")
+_JOINT = re.compile(r"([_./:@-]|\w{20})")
 _NOTES_MOST = 480  # characters of the rig's notes on the first page
 _CHAINS_MOST = 12  # charts of series chains in one report
 
@@ -54,9 +57,14 @@ def gather(study: Study, findings: Sequence[Finding], sheet: PaperSize = "a4") -
     data = _data(study, findings, sheet)
     width = PAPERS[sheet][0] - 36.0
     volts = volts_chart.draw(study, width)
+    first = _chart_for_first_page(study, findings, sheet)
     if volts is not None:
         pictures["volts.svg"] = volts
         data["volts_chart"] = "volts.svg"
+    if first is not None:
+        pictures["volts_first.svg"] = first
+        data["volts_first"] = "volts_first.svg"
+        data["volts_again"] = volts is not None and first.height_mm < volts.height_mm
     if study.power.sessions:
         pictures["sessions.svg"] = over_time.sessions(study, width)
         data["session_chart"] = "sessions.svg"
@@ -73,7 +81,7 @@ def gather(study: Study, findings: Sequence[Finding], sheet: PaperSize = "a4") -
         data["chains"].append(f"chain{k}.svg")
     diagram: Sheet | None = None
     try:
-        diagram = single_line.draw(study)
+        diagram = single_line.draw(study, power_tables.states(study.rig)[-1])
     except single_line.TooLarge as error:
         data["diagram_note"] = f"No diagram: {error}."
     if diagram is not None:
@@ -90,9 +98,12 @@ def gather(study: Study, findings: Sequence[Finding], sheet: PaperSize = "a4") -
 
 
 def plain(data: Any) -> Any:
-    """The same data with every text on one line and without characters that no page can show."""
+    """The same data with every text on one line and without characters that no page can show.
+
+    A word too long for a column may break after its joints; shorter ones stay whole, so that they can be searched for.
+    """
     if isinstance(data, str):
-        return clean(data)
+        return _LONG_WORD.sub(lambda m: _JOINT.sub("\\1\u200b", m[0]), fonts.printable(data))
     if isinstance(data, dict):
         return {key: plain(value) for key, value in data.items()}
     return [plain(value) for value in data] if isinstance(data, list | tuple) else data
@@ -107,6 +118,7 @@ def _data(study: Study, findings: Sequence[Finding], sheet: PaperSize) -> dict[s
         "height_mm": height,
         "version": __version__,
         "defer": DEFER,
+        "urgent_most": max(3, int(_free_mm(study, sheet) / 4.8)),
         "cautions": [{"head": c.head, "text": c.text} for c in cautions(rig)],
         "keys": power_tables.key_figures(study),
         "findings": [finding(f) for f in findings],
@@ -131,6 +143,8 @@ def _data(study: Study, findings: Sequence[Finding], sheet: PaperSize) -> dict[s
         "chains": [],
         "chains_left": 0,
         "volts_chart": "",
+        "volts_first": "",
+        "volts_again": True,
         "session_chart": "",
         "bass_chart": "",
         "diagram": None,
@@ -159,6 +173,23 @@ def heading(study: Study, findings: Sequence[Finding]) -> dict[str, Any]:
         "counts": [{"severity": s, "count": counts[s], "means": _MEANS[s]} for s in SEVERITIES],
         "verdict": verdict,
     }
+
+
+def _free_mm(study: Study, sheet: PaperSize) -> float:
+    """About what is free on the first page between the verdict and the cautions, past 40 mm [mm]."""
+    notes = min(len(study.rig.notes), _NOTES_MOST) // 110
+    return PAPERS[sheet][1] - 254.0 - 4.6 * max(0, notes - 1) - 3.4 * (len(cautions(study.rig)) - 7)
+
+
+def _chart_for_first_page(study: Study, findings: Sequence[Finding], sheet: PaperSize) -> Sheet | None:
+    """The chart of volts where it fits and nothing more urgent stands there: whole, else in one engine state."""
+    if any(f.severity != "Know" for f in findings):
+        return None
+    for every_state in (True, False):
+        chart = volts_chart.draw(study, PAPERS[sheet][0] - 36.0, every_state=every_state)
+        if chart is not None and chart.height_mm < _free_mm(study, sheet) + 28.0:
+            return chart
+    return None
 
 
 _MEANS = {"Stop": "do not power up", "Fix": "before hand-over", "Know": "worth knowing"}

@@ -9,6 +9,7 @@ import numpy as np
 from loomwright.facts import assumptions
 from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats
+from loomwright.power.converters import running
 from loomwright.power.drive import drive
 from loomwright.power.network import Network, build
 from loomwright.power.results import BassHit
@@ -48,9 +49,9 @@ def prepare(network: Network, engine: EngineState, rise_s: float | None = None) 
     keep the amperes they gave before.
     """
     rig = network.rig
-    both = drive(network, ((engine, "music"), (engine, "sine")), brown_out=True)
-    before = both.rows(np.array([0]))
     c = network.circuit_for((engine,))
+    both = running(network, c, drive(network, ((engine, "music"), (engine, "sine")), brown_out=True))
+    before = both.rows(np.array([0]))
     s = solved(c, before)
     inject = np.zeros(len(c.nodes))
     loads, sources = len(network.loads), len(network.sources)

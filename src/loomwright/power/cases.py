@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from loomwright.power.amplifier import output_share
 from loomwright.power.balance import solved
 from loomwright.power.bass import bass_hits
 from loomwright.power.circuit import Circuit, Drive, Floats, reduce
+from loomwright.power.converters import running
 from loomwright.power.drive import drive
 from loomwright.power.headroom import headroom
 from loomwright.power.heat import WireHeat, cautious_c, wire_heat
@@ -45,7 +46,9 @@ from loomwright.rig.model import (
 
 ALL_CASES: tuple[tuple[EngineState, Programme], ...] = tuple((e, p) for e in ENGINE_STATES for p in PROGRAMMES)
 THERMAL_ROUNDS = 8
-THERMAL_C = 0.02
+THERMAL_C = 0.05
+EASING = 0.95
+MAX_EASINGS = 40
 HOTTEST_SOLVED_C = 300.0
 """Copper hotter than this is not followed into the solution: the wire is long past use."""
 
@@ -63,18 +66,27 @@ def study_power(rig: Rig) -> PowerResult:
     )
 
 
-def heated(
-    network: Network, heat: WireHeat, work: Drive, engines: Sequence[EngineState]
-) -> tuple[Circuit, Solution, Floats, Floats, Floats]:
-    """Solve with each case's wires at the temperature that its own currents give them.
+@dataclass(frozen=True)
+class Heated:
+    """Cases solved with their wires warm: circuit.branch_ohm (n, B); hot_c, balance_c and table_c (n, W) [C]."""
 
-    Returns the circuit with (n, B) resistances, the solution, and per case and wire the cautious, balance and table
-    temperatures, (n, W).
-    """
+    circuit: Circuit
+    solution: Solution
+    hot_c: Floats
+    balance_c: Floats
+    table_c: Floats
+
+
+def heated(network: Network, heat: WireHeat, work: Drive, engines: Sequence[EngineState]) -> Heated:
+    """Solve with each case's wires, and its fuses' elements, as warm as its own currents make them."""
     n = work.count
     where = np.array([network.branch_index[f"wire:{w}"] for w in heat.ids], dtype=np.intp)
     copper = np.array([b.copper_mohm for b in network.branches]) / 1000.0
     base = np.broadcast_to(network.ohm(engines), (n, len(copper))) - copper
+    fuse = np.array([k for k, b in enumerate(network.branches) if b.hot_gain_mohm > 0], dtype=np.intp)
+    gain = np.array([network.branches[k].hot_gain_mohm for k in fuse]) / 1000.0
+    rated = np.array([network.branches[k].rated_a for k in fuse])
+    share = np.zeros((n, len(fuse)))
     temperature = np.broadcast_to(heat.ambient_c, (n, len(heat.ids))).copy()
     by_balance = by_table = temperature
     circuit, solution = network.circuit, None
@@ -82,16 +94,18 @@ def heated(
         ohm = base + copper
         capped = np.minimum(temperature, HOTTEST_SOLVED_C)
         ohm[:, where] = base[:, where] + copper[where] * (1 + conductors.ALPHA20 * (capped - 20.0))
+        ohm[:, fuse] += gain * share
         circuit = replace(network.circuit, branch_ohm=np.maximum(ohm, 1e-7))
         solution = solved(circuit, work)
-        amps = np.nan_to_num(branch_current(circuit, solution)[:, where])
-        new, by_balance, by_table = cautious_c(heat, amps)
+        amps = np.nan_to_num(branch_current(circuit, solution))
+        share = np.minimum((amps[:, fuse] / rated) ** 2, 1.0)
+        new, by_balance, by_table = cautious_c(heat, amps[:, where])
         change = np.abs(np.minimum(new, HOTTEST_SOLVED_C) - capped)[solution.found]
         temperature = np.where(solution.found[:, None], new, temperature)
         if not change.size or change.max(initial=0.0) < THERMAL_C:
             break
     assert solution is not None
-    return circuit, solution, temperature, by_balance, by_table
+    return Heated(circuit, solution, temperature, by_balance, by_table)
 
 
 def solve_cases(network: Network, heat: WireHeat) -> dict[tuple[EngineState, Programme], CaseResult]:
@@ -99,38 +113,80 @@ def solve_cases(network: Network, heat: WireHeat) -> dict[tuple[EngineState, Pro
     keys = ALL_CASES
     engines = tuple(engine for engine, _ in keys)
     amplifiers = np.array([p.role == "amplifier" for p in network.loads], dtype=bool)
-    full = drive(network, keys)
-    circuit, solution, *thermal = heated(network, heat, full, engines)
-    factor, _, port = headroom(circuit, reduce(circuit), full, amplifiers)
-    factor = np.where(solution.found, np.maximum(factor, 1.0), np.minimum(factor, 1.0))
-    load_factor = np.where(solution.found, 1.0, factor * (1 - 1e-3))
+    full = running(network, network.circuit_for(engines), drive(network, keys))
+    state = heated(network, heat, full, engines)
+    found = state.solution.found
+    factor, _, port = headroom(state.circuit, reduce(state.circuit), full, amplifiers)
+    factor = np.where(found, np.maximum(factor, 1.0), np.minimum(factor, 1.0))
+    load_factor = np.where(found, 1.0, factor * (1 - 1e-3))
+    lost = [network.loads[int(k)].item if k >= 0 else None for k in port]
     work = full
-    if not solution.found.all():
-        work = full.scaled(np.where(amplifiers, load_factor[:, None], 1.0))
-        circuit, solution, *thermal = heated(network, heat, work, engines)
-    hot, by_balance, by_table = thermal
+    if not found.all():
+        for _ in range(MAX_EASINGS):  # warm wires stand less than the search at place temperature found
+            work = full.scaled(np.where(amplifiers, load_factor[:, None], 1.0))
+            state = heated(network, heat, work, engines)
+            gone = ~state.solution.found & (load_factor > 0.0)
+            if not gone.any():
+                break
+            load_factor = np.where(gone, load_factor * EASING, load_factor)
+        factor = np.where(found, factor, load_factor)
+    for n in np.flatnonzero(~state.solution.found):
+        # not even with silent amplifiers: some other load has no operating point; show it letting go
+        lost[n] = _show_collapsed(network, heat, state, int(n))
     moment = build(network.rig, settled=False)
-    moment_circuit, moment_work = moment.circuit_for(engines), drive(moment, keys)
+    moment_circuit = moment.circuit_for(engines)
+    moment_work = running(moment, moment_circuit, drive(moment, keys))
     first_a = emf_current(moment_circuit, moment_work, solved(moment_circuit, moment_work))
     feeding = {e: feeding_battery(moment, e) for e in ENGINE_STATES}
     results = {}
     for k, (engine, programme) in enumerate(keys):
-        case = _Case(network, circuit, work, solution, k, feeding[engine])
+        case = _Case(network, state.circuit, work, state.solution, k, feeding[engine])
         results[(engine, programme)] = CaseResult(
             engine=engine,
             programme=programme,
-            solved=bool(load_factor[k] == 1.0 and solution.found[k]),
+            solved=bool(load_factor[k] == 1.0 and found[k]),
             headroom=float(factor[k]),
-            lost=network.loads[int(port[k])].item if port[k] >= 0 else None,
+            lost=lost[k],
             load_factor=float(load_factor[k]),
             items=case.items(programme),
-            wires=case.wires(heat, hot[k], by_balance[k], by_table[k]),
+            wires=case.wires(heat, state.hot_c[k], state.balance_c[k], state.table_c[k]),
             joints=case.joints(),
             devices=case.devices(),
-            node_v={n: float(v) for n, v in zip(network.nodes, solution.node_v[k], strict=True)},
+            node_v={n: float(v) for n, v in zip(network.nodes, state.solution.node_v[k], strict=True)},
             first_minute_amps_a={b: -float(a) for b, a in zip(moment.batteries, first_a[k], strict=True)},
         )
     return results
+
+
+def _show_collapsed(network: Network, heat: WireHeat, state: Heated, k: int) -> str | None:
+    """Solve case ``k`` with every load letting go below its least volts, write it into its row of ``state``, and name
+    the load that is worst off.
+    """
+    key = ALL_CASES[k]
+    silent = drive(network, (key,), brown_out=True)
+    silent = silent.scaled(np.where([p.role == "amplifier" for p in network.loads], 0.0, 1.0)[None, :])
+    circuit = network.circuit_for((key[0],))
+    one = heated(network, heat, running(network, circuit, silent), (key[0],))
+    weakest, name = np.inf, None
+    for n, port in enumerate(network.loads):
+        spec = network.rig.items[port.item].part.spec
+        if isinstance(spec, LoadSpec) and spec.min_v > 0 and silent.load_w[0, n] > 0:
+            share = float(one.solution.port_v[0, n]) / spec.min_v
+            if share < weakest:
+                weakest, name = share, port.item
+    solution = state.solution
+    for target, source in (
+        (solution.node_v, one.solution.node_v),
+        (solution.port_v, one.solution.port_v),
+        (solution.port_a, one.solution.port_a),
+        (solution.found, one.solution.found),
+        (state.circuit.branch_ohm, one.circuit.branch_ohm),
+        (state.hot_c, one.hot_c),
+        (state.balance_c, one.balance_c),
+        (state.table_c, one.table_c),
+    ):
+        target[k] = source[0]
+    return name
 
 
 def feeding_battery(moment: Network, engine: EngineState) -> Mapping[str, str]:

@@ -12,17 +12,23 @@ import numpy as np
 
 from loomwright.rig.model import AmplifierSpec, DriverSpec, Item, PassiveSpec, Rig
 
-THROUGH = ("capacitor", "coil")
-"""Passive parts in series with a driver that pass the programme."""
-
 
 def channel_loads(rig: Rig) -> Mapping[str, tuple[float | None, ...]]:
     """Nominal ohms seen by each channel of each amplifier; None where nothing is wired to it.
 
     A bridged pair gives its load on the first channel and None on the second. Series and parallel mixes are
-    worked out from the speaker wiring with each driver at its nominal resistance.
+    worked out from the speaker wiring with each driver at its nominal resistance. Of a two-way pair only the driver
+    without a capacitor counts: the two share the spectrum, and the lower one takes nearly all of the watts.
     """
-    node = _speaker_nodes(rig)
+    low, every = _loads(rig, ("coil",)), _loads(rig, ("coil", "capacitor"))
+    return {
+        name: tuple(a if a is not None else b for a, b in zip(low[name], every[name], strict=True)) for name in low
+    }
+
+
+def _loads(rig: Rig, through: tuple[str, ...]) -> dict[str, tuple[float | None, ...]]:
+    """Loads of every amplifier where the passive parts named in ``through`` pass the programme and others do not."""
+    node = _speaker_nodes(rig, through)
     drivers: dict[tuple[str, str], float] = defaultdict(float)
     for item in rig.items.values():
         spec = item.part.spec
@@ -50,7 +56,7 @@ def channel_loads(rig: Rig) -> Mapping[str, tuple[float | None, ...]]:
     return result
 
 
-def _speaker_nodes(rig: Rig) -> dict[str, str]:
+def _speaker_nodes(rig: Rig, through: tuple[str, ...]) -> dict[str, str]:
     """Terminals joined by speaker wires, connectors, splices and series parts, each with one name."""
     parent: dict[str, str] = {}
 
@@ -80,7 +86,7 @@ def _speaker_nodes(rig: Rig) -> dict[str, str]:
             for leg in legs[1:]:
                 if legs[0] in parent or leg in parent:
                     join(legs[0], leg)
-        elif isinstance(spec, PassiveSpec) and spec.element in THROUGH:
+        elif isinstance(spec, PassiveSpec) and spec.element in through:
             join(f"{item.id}.a", f"{item.id}.b")
     return {x: find(x) for x in parent}
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from loomwright.power.circuit import Circuit, Drive, Floats, Reduced
-from loomwright.power.solver import lost_port, solve
+from loomwright.power.solver import lost_port, rows_of, solve
 
 TOP = 20.0
 """Load factors above this are not looked for."""
@@ -39,43 +39,40 @@ def headroom(
     """
     n = drive.count
 
-    def at(factor: Floats, start: Floats | None) -> tuple[Floats, np.ndarray]:
-        scale = np.where(amplifiers[None, :], factor[:, None], 1.0)
-        work = drive.scaled(scale)
-        s = solve(circuit, work, reduced, start, quick=True)
+    def at(rows: np.ndarray, factor: Floats, start: Floats | None) -> tuple[Floats, np.ndarray]:
+        part = drive.rows(rows).scaled(np.where(amplifiers[None, :], factor[:, None], 1.0))
+        some = rows_of(reduced, rows)
+        s = solve(circuit, part, some, start, quick=True)
         if s.found.all() or start is None:
             return s.port_v, s.found
         # past the corner of a source's limit the branch may go on lower down: look again from the top
-        again = solve(circuit, work, reduced, quick=True)
-        return np.where(s.found[:, None], s.port_v, again.port_v), s.found | again.found
+        lost = np.flatnonzero(~s.found)
+        again = solve(circuit, part.rows(lost), rows_of(some, lost), quick=True)
+        port_v, found = s.port_v, s.found
+        port_v[lost], found[lost] = again.port_v, again.found
+        return port_v, found
 
+    every = np.arange(n)
     good, bad = np.zeros(n), np.full(n, np.inf)
-    v, found = at(np.ones(n), None)
-    good[found] = 1.0
-    bad[~found] = 1.0
+    v, found = at(every, np.ones(n), None)
+    good[found], bad[~found] = 1.0, 1.0
     if not found.all():
-        idle_v, idle = at(np.zeros(n), None)
-        v = np.where(found[:, None], v, idle_v)
-        bad = np.where(~found & ~idle, 0.0, bad)
-    factor = np.ones(n)
-    while True:
-        growing = np.isinf(bad) & (good < TOP)
-        if not growing.any():
-            break
-        factor = np.where(growing, np.minimum(good * GROWTH, TOP), np.minimum(good, TOP))
-        new, ok = at(factor, np.nan_to_num(v))
-        v = np.where((growing & ok)[:, None], new, v)
-        good = np.where(growing & ok, factor, good)
-        bad = np.where(growing & ~ok, factor, bad)
+        failed = every[~found]
+        v[failed], idle = at(failed, np.zeros(len(failed)), None)
+        bad[failed[~idle]] = 0.0
+    while len(rows := np.flatnonzero(np.isinf(bad) & (good < TOP))):
+        factor = np.minimum(good[rows] * GROWTH, TOP)
+        new, ok = at(rows, factor, np.nan_to_num(v[rows]))
+        v[rows[ok]], good[rows[ok]] = new[ok], factor[ok]
+        bad[rows[~ok]] = factor[~ok]
     for _ in range(HALVINGS):
-        open_ = np.isfinite(bad) & (bad - good > 1e-4 * np.maximum(bad, 1e-3))
-        if not open_.any():
+        rows = np.flatnonzero(np.isfinite(bad) & (bad - good > 1e-3 * bad))
+        if not len(rows):
             break
-        factor = np.where(open_, (good + np.where(np.isfinite(bad), bad, good)) / 2, good)
-        new, ok = at(factor, np.nan_to_num(v))
-        v = np.where((open_ & ok)[:, None], new, v)
-        good = np.where(open_ & ok, factor, good)
-        bad = np.where(open_ & ~ok, factor, bad)
+        factor = (good[rows] + bad[rows]) / 2
+        new, ok = at(rows, factor, np.nan_to_num(v[rows]))
+        v[rows[ok]], good[rows[ok]] = new[ok], factor[ok]
+        bad[rows[~ok]] = factor[~ok]
     lost = np.isfinite(bad)
     port = np.full(n, -1)
     if lost.any():

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.facts import ampacity, assumptions, conductors
+from loomwright.facts import adiabatic, ampacity, assumptions, conductors
 from loomwright.power.bundles import bundle_counts
 from loomwright.power.circuit import Floats
 from loomwright.rig.model import Rig
@@ -34,6 +34,8 @@ class WireHeat:
     limit_c: Floats
     bundle_factor: Floats
     ampacity_a: Floats  # derated for ambient and bundle
+    metal_j_per_m_k: Floats  # taken up by the bare conductor of a metre
+    cover_j_per_m_k: Floats  # by its insulation (from memory)
     curve_log_a: Floats  # (96, W) log of the steady current alone in air ..
     curve_log_k: Floats  # (96, W) .. against the log of the conductor's rise
 
@@ -82,6 +84,9 @@ def wire_heat(rig: Rig) -> WireHeat:
                 for w, z in zip(wires, sizes, strict=True)
             ]
         ),
+        metal_j_per_m_k=areas * np.array([adiabatic.capacity_j_per_cm3_k(w.metal) for w in wires]),
+        cover_j_per_m_k=np.maximum(np.pi / 4 * outside**2 - areas, 0.0)
+        * assumptions.number("wire.insulation", "capacity_j_per_cm3_k"),
         curve_log_a=curve_log_a,
         curve_log_k=curve_log_k,
     )
@@ -137,7 +142,8 @@ def table_c(wires: WireHeat, amps_a: Floats) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.where(wires.ampacity_a > 0, np.abs(amps_a) / wires.ampacity_a, np.where(amps_a == 0, 0.0, np.inf))
     room = np.maximum(wires.limit_c - wires.ambient_c, 0.0)
-    rise = np.where(share == 0, 0.0, room * share**2)
+    with np.errstate(invalid="ignore", over="ignore"):
+        rise = np.where(share == 0, 0.0, room * share**2)
     return np.asarray(np.minimum(wires.ambient_c + np.nan_to_num(rise, nan=CEILING_C, posinf=CEILING_C), CEILING_C))
 
 
@@ -145,16 +151,3 @@ def cautious_c(wires: WireHeat, amps_a: Floats) -> tuple[Floats, Floats, Floats]
     """Temperature for verdicts, with the balance's and the table's own, each (..., W) [C]."""
     by_balance, by_table = balance_c(wires, amps_a), table_c(wires, amps_a)
     return np.maximum(by_balance, by_table), by_balance, by_table
-
-
-def capacity_j_per_m_k(area_mm2: Floats, outside_mm: Floats) -> Floats:
-    """Heat that a metre takes up per kelvin: copper and PVC [J/(m K)] (from memory)."""
-    insulation = np.maximum(np.pi / 4 * outside_mm**2 - area_mm2, 0.0)
-    return np.asarray(
-        copper_j_per_m_k(area_mm2) + insulation * assumptions.number("wire.insulation", "capacity_j_per_cm3_k")
-    )
-
-
-def copper_j_per_m_k(area_mm2: Floats) -> Floats:
-    """Heat that a metre of bare conductor takes up per kelvin [J/(m K)] (from memory)."""
-    return np.asarray(area_mm2 * assumptions.number("wire.copper", "capacity_j_per_cm3_k"))

@@ -26,6 +26,7 @@ from loomwright.rig.model import (
     ChargerSpec,
     ConnectorSpec,
     DcdcSpec,
+    DeviceType,
     EngineState,
     FuseSpec,
     IsolatorSpec,
@@ -61,6 +62,8 @@ class Branch:
     fixed_mohm: float
     copper_mohm: float = 0.0
     joints: tuple[tuple[str, float], ...] = ()
+    rated_a: float = 0.0  # devices: rated amperes ..
+    hot_gain_mohm: float = 0.0  # .. and what their element gains when it carries them
 
     @property
     def mohm(self) -> float:
@@ -146,6 +149,11 @@ def device_ohm(spec: FuseSpec, rating_a: float) -> float:
     return (fuses.cold_resistance_mohm(spec.type, rating_a) + spec.contact_mohm) / 1000.0
 
 
+def _hot_gain_mohm(device_type: DeviceType, rating_a: float) -> float:
+    """What a device's element gains from cold to its rated current [mohm]."""
+    return fuses.cold_resistance_mohm(device_type, rating_a) * (fuses.hot_factor(device_type) - 1.0)
+
+
 def wire_mohm(wire: Wire) -> float:
     """Copper of a wire at 20 C [mohm], end to end without joints; what a technician measured overrides."""
     if wire.size is None:
@@ -210,8 +218,9 @@ def _item_branches(item: Item) -> Iterator[Branch]:
                 at("in"),
                 at(out),
                 device_ohm(spec, float(rating)) * 1000.0,
-                0.0,
-                ((f"fuse:{own}", spec.contact_mohm),),
+                joints=((f"fuse:{own}", spec.contact_mohm),),
+                rated_a=float(rating),
+                hot_gain_mohm=_hot_gain_mohm(spec.type, float(rating)),
             )
     elif isinstance(spec, BarSpec):
         for t in item.part.terminals:
@@ -269,7 +278,17 @@ def _item_branches(item: Item) -> Iterator[Branch]:
         if spec.own_fuses_a:
             own = device_id(item, 0)
             each = fuses.cold_resistance_mohm(spec.own_fuse_type, max(spec.own_fuses_a))
-            yield Branch(f"fuse:{own}", "fuse", own, at("supply+"), at("rail"), each / len(spec.own_fuses_a))
+            count = len(spec.own_fuses_a)
+            yield Branch(
+                f"fuse:{own}",
+                "fuse",
+                own,
+                at("supply+"),
+                at("rail"),
+                each / count,
+                rated_a=sum(spec.own_fuses_a),
+                hot_gain_mohm=_hot_gain_mohm(spec.own_fuse_type, max(spec.own_fuses_a)) / count,
+            )
         if spec.remote_ma > 0:
             yield Branch(f"input:{name}", "input", name, at("remote"), at("supply-"), 12.0 / spec.remote_ma * 1e6)
         yield _signal_ground(name, spec.signal_ground_ohm, balanced=spec.balanced_input)

@@ -11,6 +11,7 @@ import numpy as np
 from loomwright.facts import assumptions
 from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats, reduce, with_emf_ohm
+from loomwright.power.converters import running
 from loomwright.power.drive import UNLIMITED_A, drive
 from loomwright.power.network import Network, build, reference_battery
 from loomwright.power.results import Session
@@ -20,33 +21,30 @@ from loomwright.rig.model import BatterySpec, EngineState, Item, Programme, Rig
 
 LONGEST_STEP_H = 0.25
 SHORTEST_STEP_H = 1 / 60
-STEP_PCT = 3.0
+STEP_PCT = 5.0
 """A step lasts until some battery has gained or lost this much."""
 HORIZON_H = 8.0
 
 
+LEFT_ON: tuple[EngineState, Programme] = ("off", "quiet")
+"""What a remote left on comes to: everything awake, next to nothing playing, engine off."""
 Part = tuple[EngineState, Programme, float]
 
 
 def sessions(rig: Rig) -> tuple[Session, ...]:
-    """The owner's own session first, then music with the engine off and at idle where those differ from it."""
+    """The owner's own session first, then music with the engine off and at idle, and a system left on in silence."""
     if not rig.family("battery"):
         return ()
     wanted: list[tuple[EngineState, Programme]] = [(rig.limits.session_engine, rig.limits.session_programme)]
-    others: tuple[tuple[EngineState, Programme], ...] = (("off", "music"), ("idle", "music"))
+    others: tuple[tuple[EngineState, Programme], ...] = (("off", "music"), ("idle", "music"), LEFT_ON)
     wanted += [o for o in others if o not in wanted]
     return timelines(rig, [((engine, programme, HORIZON_H),) for engine, programme in wanted])
-
-
-def session(rig: Rig, engine: EngineState, programme: Programme, horizon_h: float = HORIZON_H) -> Session:
-    """Follow every battery's charge with one engine state and one programme from now to the horizon."""
-    return timelines(rig, [((engine, programme, horizon_h),)])[0]
 
 
 def timelines(rig: Rig, lines: Sequence[Sequence[Part]]) -> tuple[Session, ...]:
     """Follow every battery's charge along several timelines of (engine, programme, hours), all in step.
 
-    Steps of one to fifteen minutes, none longer than 3 % of a battery's charge; in each the network is solved with the
+    Steps of one to fifteen minutes, none longer than 5 % of a battery's charge; in each the network is solved with the
     EMF and resistance of that moment. Discharge above the 20 h rate counts for more by Peukert's
     exponent; charge is stored at the efficiency of the chemistry. An amplifier below its least volts lets go.
     """
@@ -64,7 +62,8 @@ def timelines(rig: Rig, lines: Sequence[Sequence[Part]]) -> tuple[Session, ...]:
     while True:
         cases = tuple(_part(line, end, now) for line, end in zip(lines, ends, strict=True))
         if cases != before:
-            still, plain = network.circuit_for([engine for engine, _ in cases]), drive(network, cases, brown_out=True)
+            still = network.circuit_for([engine for engine, _ in cases])
+            plain = running(network, still, drive(network, cases, brown_out=True))
             whole = reduce(still)
         circuit, work = _moment(network, still, plain, charge)
         reduced = with_emf_ohm(still, whole, circuit.emf_ohm)

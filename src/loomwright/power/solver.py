@@ -17,7 +17,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Ints, Reduced, load_current, reduce, sag_siemens
+from loomwright.power.chord import chord
+from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Ints, Reduced, reduce
+from loomwright.power.ports import (
+    LIMITED,
+    REGULATED,
+    SHUT,
+    Corners,
+    corners_of,
+    currents,
+    jacobian,
+    regions,
+)
 
 TOLERANCE_V = 1e-11
 """Largest last step of any port, for each volt that it stands at [V]: far below a microvolt."""
@@ -28,8 +39,11 @@ MAX_FLIPS = 3
 QUICK_STEPS = 24
 SUNK_V = 2.0
 """A load asked for watts that falls below this has lost its operating point: 12 V systems lose it far above."""
-CHORD_STEPS = 14
-BLOCK = 1024
+QUICK_TOLERANCE_V = 1e-7
+NEVER = np.zeros(1, dtype=bool)
+LEAST_BATCH = 16
+"""Fewer cases than this are not worth a shared matrix."""
+MAX_PILOTS = 6
 
 
 @dataclass(frozen=True)
@@ -43,87 +57,6 @@ class Solution:
     port_v: Floats  # (n, P)
     port_a: Floats  # (n, P) from a through the device to b
     found: np.ndarray  # (n,) bool
-
-
-@dataclass(frozen=True)
-class _Corners:
-    """Where each source port changes from shut to regulated (high) and from regulated to limited (low)."""
-
-    high_v: Floats
-    low_v: Floats
-
-
-def _corners(circuit: Circuit, drive: Drive) -> _Corners:
-    dead = drive.source_limit_a <= 0
-    high = np.where(dead, -np.inf, drive.source_v)
-    low = np.where(dead, -np.inf, drive.source_v - drive.source_limit_a / circuit.source_siemens)
-    return _Corners(high, low)
-
-
-SHUT, REGULATED, LIMITED = 0, 1, 2
-
-
-def _regions(corners: _Corners, v: Floats) -> Ints:
-    return np.where(v > corners.high_v, SHUT, np.where(v >= corners.low_v, REGULATED, LIMITED))
-
-
-def _currents(circuit: Circuit, drive: Drive, v: Floats, region: Ints | None) -> tuple[Floats, Floats, Floats, Floats]:
-    """Port amperes, their own slopes, and for converters the slope of input against output volts.
-
-    Returns i (n, P), di (n, P), cross (n, D) = d i_input / d v_output, and source amperes given (n, S).
-    """
-    loads, sources = len(circuit.load_a), len(circuit.source_a)
-    i, di = np.empty_like(v), np.empty_like(v)
-    i[:, :loads], di[:, :loads] = load_current(drive, v[:, :loads])
-    vs = v[:, loads : loads + sources]
-    line = circuit.source_siemens * (drive.source_v - vs)
-    if region is None:
-        given = np.clip(line, 0.0, drive.source_limit_a)
-        regulated = (line > 0) & (line < drive.source_limit_a)
-    else:
-        regulated = region == REGULATED
-        given = np.where(regulated, line, np.where(region == LIMITED, drive.source_limit_a, 0.0))
-    slope = np.where(regulated, circuit.source_siemens, 0.0)
-    i[:, loads : loads + sources] = -given
-    di[:, loads : loads + sources] = slope
-    out = circuit.converter_output
-    v_in = np.maximum(v[:, loads + sources :], FLOOR_V)
-    v_out, given_out, slope_out = vs[:, out], given[:, out], -slope[:, out]
-    watts = v_out * given_out / circuit.converter_efficiency
-    i[:, loads + sources :] = watts / v_in
-    di[:, loads + sources :] = -watts / v_in**2
-    cross = (given_out + v_out * slope_out) / (circuit.converter_efficiency * v_in)
-    return i, di, cross, given
-
-
-def _amperes(circuit: Circuit, drive: Drive, v: Floats) -> Floats:
-    """Port amperes alone, for ports that are all well above :data:`FLOOR_V`: the chord method's inner loop."""
-    loads, sources = len(circuit.load_a), len(circuit.source_a)
-    i = np.empty_like(v)
-    own, amps = v[:, :loads], i[:, :loads]
-    np.divide(drive.load_w, own, out=amps)
-    amps += drive.load_a
-    if (drive.sag_v > 0).any():
-        np.copyto(amps, sag_siemens(drive) * own, where=own < drive.sag_v)
-    amps += drive.load_siemens * own
-    vs = v[:, loads : loads + sources]
-    given = np.minimum(np.maximum(circuit.source_siemens * (drive.source_v - vs), 0.0), drive.source_limit_a)
-    np.negative(given, out=i[:, loads : loads + sources])
-    out = circuit.converter_output
-    if len(out):
-        i[:, loads + sources :] = vs[:, out] * given[:, out] / (circuit.converter_efficiency * v[:, loads + sources :])
-    return i
-
-
-def _jacobian(circuit: Circuit, z_ohm: Floats, di: Floats, cross: Floats) -> Floats:
-    """I + Z dI/dV, (n, P, P)."""
-    j = z_ohm * di[:, None, :]
-    loads, sources = len(circuit.load_a), len(circuit.source_a)
-    for d, out in enumerate(circuit.converter_output):
-        j[:, :, loads + out] += z_ohm[..., :, loads + sources + d] * cross[:, d, None]
-    index = np.arange(j.shape[-1])
-    j[:, index, index] += 1.0
-    return j
 
 
 def _step(jacobian: Floats, right: Floats) -> Floats:
@@ -159,124 +92,115 @@ def _start(circuit: Circuit, drive: Drive, open_v: Floats) -> Floats:
 
 
 def _newton(
-    circuit: Circuit, reduced: Reduced, drive: Drive, open_v: Floats, v: Floats, *, quick: bool = False
+    circuit: Circuit,
+    reduced: Reduced,
+    drive: Drive,
+    open_v: Floats,
+    v: Floats,
+    *,
+    quick: bool = False,
+    downhill: bool = False,
 ) -> tuple[Floats, np.ndarray]:
     """Full method. Returns port volts (n, P) and which cases converged to a stable point."""
     n, _ports = v.shape
     loads, sources = len(circuit.load_a), len(circuit.source_a)
-    corners = _corners(circuit, drive)
-    region = _regions(corners, v[:, loads : loads + sources])
+    corners = corners_of(circuit, drive)
+    region = regions(corners, v[:, loads : loads + sources])
     done = np.zeros(n, dtype=bool)
-    flips = np.zeros(n, dtype=np.intp)
+    flips = np.full(n, MAX_FLIPS + 1 if downhill else 0)
     left = np.arange(n)
     top = v.copy()
+    tolerance = QUICK_TOLERANCE_V if quick else TOLERANCE_V
     for step in range(QUICK_STEPS if quick else MAX_STEPS + MAX_DAMPED_STEPS):
         z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[left]
         part = drive.rows(left)
         x, r = v[left], region[left]
-        i, di, cross, _ = _currents(circuit, part, x, r)
+        here = Corners(corners.high_v[left], corners.low_v[left])
+        i, di, cross, _ = currents(circuit, part, x, r)
         damped = (flips[left] > MAX_FLIPS) | (step >= MAX_STEPS)
         if damped.any():  # negative slopes left out: slower, but always downhill to the highest point
             di = np.where(damped[:, None], np.maximum(di, 0.0), di)
             cross = np.where(damped[:, None], 0.0, cross)
-        residual = x - open_v[left] + _times(z, i)
-        dx = _step(_jacobian(circuit, z, di, cross), -residual)
-        reach = np.ones(len(left))
-        own, step_v = x[:, :loads], dx[:, :loads]
-        fall = (own > 2 * FLOOR_V) & (own + step_v < own / 2)
-        reach = np.minimum(reach, np.where(fall, own / 2 / np.maximum(-step_v, 1e-30), 1.0).min(axis=1, initial=1.0))
-        sv, sd = x[:, loads : loads + sources], dx[:, loads : loads + sources]
-        new = sv + sd
-        high, low = corners.high_v[left], corners.low_v[left]
-        up = (r == REGULATED) & (new > high)
-        down = (r == REGULATED) & (new < low)
-        back = (r == SHUT) & (new < high)
-        lift = (r == LIMITED) & (new > low)
-        target = np.where(up | back, high, low)
-        crossing = up | down | back | lift
-        with np.errstate(invalid="ignore", divide="ignore"):
-            fraction = np.where(crossing, (target - sv) / np.where(sd == 0, 1e-300, sd), np.inf)
-        fraction = np.maximum(fraction, 0.0)
-        first = fraction.min(axis=1, initial=np.inf)
+        matrix = jacobian(circuit, z, di, cross)
+        past = (np.linalg.det(matrix) < 0) & ~damped & _no_corner_below(here, r) if quick else NEVER
+        dx = _step(matrix, open_v[left] - x - _times(z, i))
+        reach = _before_collapse(x[:, :loads], dx[:, :loads])
+        sourced = slice(loads, loads + sources)
+        first, beyond = _first_corner(here, r, x[:, sourced], dx[:, sourced])
         corner = first < reach
-        reach = np.minimum(reach, first)
-        x = x + reach[:, None] * dx
-        if corner.any():
-            hit = corner[:, None] & (fraction <= first[:, None])
-            r = np.where(hit & up, SHUT, np.where(hit & down, LIMITED, np.where(hit & (back | lift), REGULATED, r)))
+        x = x + np.minimum(reach, first)[:, None] * dx
+        r = np.where(corner[:, None], beyond, r)
         flips[left] += corner
         v[left], region[left] = x, r
         sunk = ((part.load_w > 0) & (drive.sag_v <= 0) & (x[:, :loads] < SUNK_V)).any(axis=1)
         again = sunk & ~damped & (not quick)  # once more from the top, downhill only
         if again.any():
             v[left[again]] = top[left[again]]
-            region[left[again]] = _regions(
-                _Corners(high[again], low[again]), top[left[again]][:, loads : loads + sources]
-            )
+            region[left[again]] = regions(Corners(here.high_v[again], here.low_v[again]), top[left[again]][:, sourced])
             flips[left[again]] = MAX_FLIPS + 1
-        sinking = sunk & ~again
         size = np.abs(dx).max(axis=1, initial=0.0)
         scale = 1.0 + np.abs(x).max(axis=1, initial=0.0)
-        finished = ~corner & ~sunk & (reach >= 1.0) & (size < np.where(damped, 0.01, 1.0) * TOLERANCE_V * scale)
-        if finished.any() or sinking.any():
+        finished = ~corner & ~sunk & ~past & (reach >= 1.0) & (size < np.where(damped, 0.01, 1.0) * tolerance * scale)
+        leaving = finished | past | (sunk & ~again)
+        if leaving.any():
             done[left[finished]] = True
-            left = left[~finished & ~sinking]
+            left = left[~leaving]
             if not len(left):
                 break
     if done.any():
-        done[done] = _stable(circuit, reduced, drive, v, np.flatnonzero(done))
+        reached = np.flatnonzero(done)
+        stable = _stable(circuit, reduced, drive, v, reached)
+        done[reached] = stable
+        astray = reached[~stable]
+        if len(astray) and not downhill:  # between two points: the higher one is reached by going down to it
+            v[astray], done[astray] = _newton(
+                circuit, rows_of(reduced, astray), drive.rows(astray), open_v[astray], top[astray], downhill=True
+            )
     return v, done
+
+
+def _before_collapse(own_v: Floats, step_v: Floats) -> Floats:
+    """Share of a step that leaves every load at least half its volts, (n,)."""
+    fall = (own_v > 2 * FLOOR_V) & (own_v + step_v < own_v / 2)
+    return np.asarray(np.where(fall, own_v / 2 / np.maximum(-step_v, 1e-30), 1.0).min(axis=1, initial=1.0))
+
+
+def _first_corner(corners: Corners, region: Ints, source_v: Floats, step_v: Floats) -> tuple[Floats, Ints]:
+    """Share of a step at which the first source meets a corner (inf: none), and the regions behind it.
+
+    All arrays (n, S), the first result (n,).
+    """
+    new = source_v + step_v
+    up = (region == REGULATED) & (new > corners.high_v)
+    down = (region == REGULATED) & (new < corners.low_v)
+    back = (region == SHUT) & (new < corners.high_v)
+    lift = (region == LIMITED) & (new > corners.low_v)
+    target = np.where(up | back, corners.high_v, corners.low_v)
+    meets = up | down | back | lift
+    fraction = np.where(meets, (target - source_v) / np.where(step_v == 0, 1e-300, step_v), np.inf)
+    fraction = np.maximum(fraction, 0.0)
+    first = fraction.min(axis=1, initial=np.inf)
+    hit = meets & (fraction <= first[:, None])
+    beyond = np.where(hit & up, SHUT, np.where(hit & down, LIMITED, np.where(hit & (back | lift), REGULATED, region)))
+    return np.asarray(first), np.asarray(beyond)
+
+
+def _no_corner_below(corners: Corners, region: Ints) -> np.ndarray:
+    """Cases whose sources meet no further corner as the volts fall: past its fold such a case has no point, (n,)."""
+    shut = (region == SHUT) & np.isfinite(corners.high_v)
+    regulated = (region == REGULATED) & (corners.low_v > 0.0)
+    return np.asarray(~(shut | regulated).any(axis=1))
 
 
 def _stable(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, index: Ints) -> np.ndarray:
     """Upper branch: every eigenvalue of I + Z dI/dV has a positive real part, and no powered load sits at nothing."""
     z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[index]
     part = drive.rows(index)
-    _, di, cross, _ = _currents(circuit, part, v[index], None)
-    values = np.linalg.eigvals(_jacobian(circuit, z, di, cross))
+    _, di, cross, _ = currents(circuit, part, v[index], None)
+    values = np.linalg.eigvals(jacobian(circuit, z, di, cross))
     loads = len(circuit.load_a)
     fed = ~((part.load_w > 0) & (drive.sag_v <= 0) & (v[index, :loads] <= FLOOR_V)).any(axis=1)
     return np.asarray((values.real.min(axis=1, initial=1.0) > 0) & fed)
-
-
-def _chord(
-    circuit: Circuit, reduced: Reduced, drive: Drive, open_v: Floats, pilot_v: Floats, pilot: int
-) -> tuple[Floats, np.ndarray]:
-    """Every case with the pilot case's matrix. Returns port volts and where it is proved and converged."""
-    one = drive.rows(slice(pilot, pilot + 1))
-    _, di0, cross0, _ = _currents(circuit, one, pilot_v[None], None)
-    j0 = _jacobian(circuit, reduced.z_ohm, di0, cross0)[0]
-    inverse = np.linalg.inv(j0)
-    step_matrix = np.ascontiguousarray((inverse @ reduced.z_ohm).T)
-    n, ports = open_v.shape
-    result = np.empty_like(open_v)
-    good = np.empty(n, dtype=bool)
-    inverse_t = np.ascontiguousarray(inverse.T)
-    gain = np.abs(inverse @ reduced.z_ohm)
-    for start in range(0, n, BLOCK):
-        rows = slice(start, min(start + BLOCK, n))
-        part = drive.rows(rows)
-        base = open_v[rows] @ inverse_t
-        v = np.broadcast_to(pilot_v, (rows.stop - rows.start, ports)).copy()
-        size = np.inf
-        for _ in range(CHORD_STEPS):
-            i = _amperes(circuit, part, v)
-            new = v - v @ inverse_t + base - i @ step_matrix
-            change = np.abs(new - v)
-            v = new
-            size = change.max(initial=0.0)
-            if size < TOLERANCE_V or not size < 1e3:
-                break
-        i, di, cross, _ = _currents(circuit, part, v, None)
-        residual = np.abs((v - open_v[rows] + i @ reduced.z_ohm.T) @ inverse_t)
-        apart = np.abs(di - di0)
-        loads, sources = len(circuit.load_a), len(circuit.source_a)
-        drift = apart @ gain.T
-        for d, _out in enumerate(circuit.converter_output):
-            drift += np.abs(cross[:, d] - cross0[:, d])[:, None] * gain[:, loads + sources + d]
-        result[rows] = v
-        good[rows] = (residual.max(axis=1, initial=0.0) < TOLERANCE_V) & (drift.max(axis=1, initial=0.0) < 1.0)
-    return result, good
 
 
 def solve(
@@ -316,34 +240,34 @@ def _solve(circuit: Circuit, drive: Drive, reduced: Reduced, start_v: Floats | N
     open_v = _open_volts(reduced, drive)
     n = drive.count
     found = np.zeros(n, dtype=bool)
-    v = _start(circuit, drive, open_v) if start_v is None else start_v.copy()
+    v, amps = np.empty_like(open_v), np.empty_like(open_v)
     left = np.arange(n)
-    if reduced.z_ohm.ndim == 2 and n >= 16:
-        for _ in range(6):
-            if len(left) < 16:
+
+    def full(rows: Ints) -> tuple[Floats, np.ndarray]:
+        part = drive.rows(rows)
+        top = _start(circuit, part, open_v[rows]) if start_v is None else start_v[rows]
+        return _newton(circuit, rows_of(reduced, rows), part, open_v[rows], top, quick=quick)
+
+    if reduced.z_ohm.ndim == 2:
+        for _ in range(MAX_PILOTS):
+            if len(left) < LEAST_BATCH:
                 break
-            pilot = int(left[len(left) // 2])
-            pilot_v, ok = _newton(
-                circuit,
-                reduced,
-                drive.rows(slice(pilot, pilot + 1)),
-                open_v[pilot : pilot + 1],
-                v[pilot : pilot + 1].copy(),
-            )
+            middle = len(left) // 2
+            pilot_v, ok = full(left[middle : middle + 1])
             if not ok[0]:
                 break
             whole = len(left) == n
-            part = drive if whole else drive.rows(left)
-            sub_v, good = _chord(
-                circuit, reduced, part, open_v if whole else open_v[left], pilot_v[0], int(len(left) // 2)
-            )
-            v[left[good]] = sub_v[good]
-            found[left[good]] = True
+            part, base_v = (drive, open_v) if whole else (drive.rows(left), open_v[left])
+            sub_v, sub_a, good = chord(circuit, reduced, part, base_v, pilot_v[0], middle)
+            if whole:
+                v, amps, found = sub_v, sub_a, good.copy()
+            else:
+                v[left[good]], amps[left[good]], found[left[good]] = sub_v[good], sub_a[good], True
             left = left[~good]
     if len(left):
-        z = reduced if reduced.z_ohm.ndim == 2 else _reduced_rows(reduced, left)
-        v[left], found[left] = _newton(circuit, z, drive.rows(left), open_v[left], v[left], quick=quick)
-    return _finish(circuit, reduced, drive, v, found)
+        v[left], found[left] = full(left)
+        amps[left] = currents(circuit, drive.rows(left), v[left], None)[0]
+    return _finish(reduced, drive, v, amps, found)
 
 
 def _open_volts(reduced: Reduced, drive: Drive) -> Floats:
@@ -352,26 +276,26 @@ def _open_volts(reduced: Reduced, drive: Drive) -> Floats:
     return np.asarray(np.einsum("ne,nep->np", drive.emf_v, reduced.emf_to_port))
 
 
-def _reduced_rows(reduced: Reduced, index: Ints) -> Reduced:
+def rows_of(reduced: Reduced, index: Ints) -> Reduced:
+    """The part of a reduced circuit that belongs to some of the cases; the same where all cases share it."""
+    if reduced.z_ohm.ndim == 2:
+        return reduced
     return Reduced(
         reduced.z_ohm[index], reduced.emf_to_port[index], reduced.emf_to_node[index], reduced.port_to_node[index]
     )
 
 
-def _finish(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, found: np.ndarray) -> Solution:
-    i = _currents(circuit, drive, v, None)[0]
+def _finish(reduced: Reduced, drive: Drive, v: Floats, i: Floats, found: np.ndarray) -> Solution:
     if reduced.port_to_node.ndim == 2:
-        node_v = drive.emf_v @ reduced.emf_to_node - i @ reduced.port_to_node
+        given = np.concatenate([drive.emf_v, i], axis=1)
+        node_v = given @ np.concatenate([reduced.emf_to_node, -reduced.port_to_node])
     else:
         node_v = np.einsum("ne,nem->nm", drive.emf_v, reduced.emf_to_node) - np.einsum(
             "np,npm->nm", i, reduced.port_to_node
         )
     lost = ~found
     if lost.any():
-        node_v[lost] = np.nan
-        v, i = v.copy(), i.copy()
-        v[lost] = np.nan
-        i[lost] = np.nan
+        node_v[lost], v[lost], i[lost] = np.nan, np.nan, np.nan
     return Solution(node_v, v, i, found)
 
 
@@ -392,8 +316,8 @@ def lost_port(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, candi
 
     It is the largest entry, among ``candidates`` (L,) bool, of the vector in which the port matrix is weakest.
     """
-    _, di, cross, _ = _currents(circuit, drive, v, None)
-    values, vectors = np.linalg.eig(_jacobian(circuit, reduced.z_ohm, di, cross))
+    _, di, cross, _ = currents(circuit, drive, v, None)
+    values, vectors = np.linalg.eig(jacobian(circuit, reduced.z_ohm, di, cross))
     weakest = values.real.argmin(axis=1)
     shape = np.abs(np.take_along_axis(vectors, weakest[:, None, None], axis=2)[..., 0])[:, : len(circuit.load_a)]
     return np.asarray(np.where(candidates, shape, -1.0).argmax(axis=1))

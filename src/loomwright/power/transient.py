@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Ints, conductance
+from loomwright.errors import LoomwrightError
+from loomwright.power.circuit import Circuit, Drive, Floats, Ints, conductance, load_current
 from loomwright.power.circuit import incidence as node_incidence
+
+QUICK_STEPS = 12
+DAMPED_STEPS = 200
+SETTLED_V = 1e-7
+
+
+class Unsettled(LoomwrightError, ArithmeticError):
+    """An instant of a transient found no volts: a defect of this program, never of the rig."""
 
 
 @dataclass(frozen=True)
@@ -115,22 +124,18 @@ class _Linear:
 def _settle(linear: _Linear, push: Floats, work: Drive, watts: Floats, port_v: Floats) -> tuple[Floats, Floats]:
     """Node and port volts of one instant: the linear part with the loads' amperes, by Newton on the ports.
 
-    The loads' law is that of :func:`~loomwright.power.circuit.load_current`, for one case.
+    After some steps negative slopes are left out, which always leads downhill. Raises :class:`Unsettled` if even that
+    does not end.
     """
     open_v = linear.spread.T @ push
-    amps, siemens, sag = work.load_a[0], work.load_siemens[0], work.sag_v
-    below = np.where(sag > 0, sag, 1.0)
-    per = amps / below + watts / below**2
+    now = replace(work, load_w=watts[None])
     eye = np.eye(len(port_v))
     x = port_v
-    for _ in range(40):
-        safe = np.maximum(x, FLOOR_V)
-        sagging = x < sag
-        i = siemens * x + np.where(sagging, per * x, amps + watts / safe)
-        di = siemens + np.where(sagging, per, -watts / (safe * safe))
+    for step in range(QUICK_STEPS + DAMPED_STEPS):
+        currents, slopes = load_current(now, x[None])
+        i, di = currents[0], slopes[0] if step < QUICK_STEPS else np.maximum(slopes[0], 0.0)
         dx = np.linalg.solve(eye + linear.z_ohm * di, open_v - x - linear.z_ohm @ i)
         x = x + dx
-        if float(np.abs(dx).max(initial=0.0)) < 1e-7:
-            i = i + di * dx
-            break
-    return linear.inverse @ push - linear.spread @ i, x
+        if float(np.abs(dx).max(initial=0.0)) < SETTLED_V:
+            return linear.inverse @ push - linear.spread @ (i + di * dx), x
+    raise Unsettled("a bass hit found no steady volts. Please report this with the rig file.")

@@ -8,13 +8,15 @@ from math import inf
 
 import numpy as np
 
+from loomwright.power.balance import solved as solved_case
 from loomwright.power.bundles import tree_amps_a
 from loomwright.power.cases import feeding_battery, heated
+from loomwright.power.converters import running
 from loomwright.power.draws import loud_draws_a
 from loomwright.power.drive import drive
 from loomwright.power.heat import wire_heat
 from loomwright.power.network import Network, build
-from loomwright.power.solver import branch_current, solve
+from loomwright.power.solver import branch_current
 from loomwright.protection.graph import Graph
 from loomwright.protection.paths import Below
 from loomwright.rig.model import ENGINE_STATES, EngineState, Programme, Rig
@@ -79,7 +81,10 @@ def solved(rig: Rig) -> Currents:
     moment = build(rig, settled=False)
     for engine in ENGINE_STATES:
         cases = tuple((engine, p) for p in STEADY)
-        circuit, solution, *_ = heated(network, heat, drive(network, cases), (engine,) * len(cases))
+        engines = (engine,) * len(cases)
+        work = running(network, network.circuit_for(engines), drive(network, cases))
+        state = heated(network, heat, work, engines)
+        circuit, solution = state.circuit, state.solution
         found = found and bool(solution.found.all())
         amps = np.abs(np.nan_to_num(branch_current(circuit, solution)))
         largest = amps.max(axis=0)
@@ -113,7 +118,7 @@ def solved(rig: Rig) -> Currents:
 def _first_seconds(moment: Network, engine: EngineState, first: dict[str, float]) -> None:
     """Adds the devices' currents with every battery at its resting EMF; unlike batteries then feed each other."""
     circuit = moment.circuit_for((engine,))
-    state = solve(circuit, drive(moment, ((engine, "quiet"),)))
+    state = solved_case(circuit, drive(moment, ((engine, "quiet"),)))
     if not state.found[0]:
         return
     amps = np.abs(branch_current(circuit, state)[0])

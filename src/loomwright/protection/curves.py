@@ -138,11 +138,6 @@ def band(device_type: DeviceType, rating_a: float, multiple: float, temperature_
     return curve(device_type, rating_a, temperature_c).band(multiple)
 
 
-def opening_multiple(device: Device) -> float:
-    """Multiple of the nominal rating from which on a device opens for certain, at its temperature."""
-    return curve(device.type, device.rating_a, device.temperature_c).must_open_multiple
-
-
 @dataclass(frozen=True)
 class Bands:
     """Bands of n devices at many currents; every array has the shape of the currents, (..., n)."""

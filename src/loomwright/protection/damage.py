@@ -14,7 +14,7 @@ import numpy as np
 
 from loomwright.facts import conductors
 from loomwright.power.circuit import Floats
-from loomwright.power.heat import WireHeat, capacity_j_per_m_k, copper_j_per_m_k
+from loomwright.power.heat import WireHeat
 
 SHORT_S = 5.0
 """Up to this time no heat is taken to leave the copper (IEC 60364-4-43)."""
@@ -25,7 +25,7 @@ class Store:
     """Per wire, (W,): shed [W/(m K)], what the wire takes up over seconds and over minutes [J/(m K)], r20 [ohm/m]."""
 
     shed_w_per_m_k: Floats
-    copper_j_per_m_k: Floats
+    metal_j_per_m_k: Floats
     whole_j_per_m_k: Floats
     ohm_per_m_20c: Floats
     ambient_c: Floats
@@ -39,8 +39,8 @@ def store(wires: WireHeat) -> Store:
     shed = wires.ampacity_a**2 * at_limit / rise
     return Store(
         shed,
-        copper_j_per_m_k(wires.area_mm2),
-        capacity_j_per_m_k(wires.area_mm2, wires.outside_mm),
+        wires.metal_j_per_m_k,
+        wires.metal_j_per_m_k + wires.cover_j_per_m_k,
         wires.ohm_per_m_20c,
         wires.ambient_c,
     )
@@ -56,7 +56,7 @@ def after_c(wires: Store, start_c: Floats, amps_a: Floats, seconds: Floats) -> F
     """
     t = seconds[..., None] if np.ndim(seconds) == np.ndim(amps_a) - 1 else seconds
     share = np.clip(np.log(np.maximum(t, 1e-12) / SHORT_S) / np.log(60.0 / SHORT_S), 0.0, 1.0)
-    capacity = wires.copper_j_per_m_k + share * (wires.whole_j_per_m_k - wires.copper_j_per_m_k)
+    capacity = wires.metal_j_per_m_k + share * (wires.whole_j_per_m_k - wires.metal_j_per_m_k)
     made = amps_a**2 * wires.ohm_per_m_20c
     alpha = conductors.ALPHA20
     shed = np.where(t <= SHORT_S, 0.0, wires.shed_w_per_m_k)

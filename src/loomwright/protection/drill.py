@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from loomwright.power.heat import wire_heat
 from loomwright.power.network import Network, build
 from loomwright.power.results import PowerResult
 from loomwright.protection.devices import chains, devices
-from loomwright.protection.faults import every_fault
+from loomwright.protection.faults import NO_FAULT, Whole, every_fault
 from loomwright.protection.graph import Graph
 from loomwright.protection.guards import guards
 from loomwright.protection.judge import Judge
@@ -19,7 +19,7 @@ from loomwright.protection.mishaps import remote_left_on, wrong_fuses
 from loomwright.protection.results import Choice, Device, FaultResult, Guard, ProtectionResult
 from loomwright.protection.selectivity import pairs
 from loomwright.protection.sequence import follow
-from loomwright.protection.states import prepare
+from loomwright.protection.states import Currents, prepare, solve_states
 from loomwright.rig.model import EngineState, Programme, Rig
 
 DRILL_ENGINE: EngineState = "idle"
@@ -51,17 +51,22 @@ def run_drill(
     wires = wire_heat(rig)
     case = power.case(DRILL_ENGINE, DRILL_PROGRAMME)
     before_c = np.array([case.wires[w].temperature_c for w in wires.ids])
-    before_a = {d: s.amps_a for d, s in case.devices.items()}
-    faults = every_fault(rig, network, guarded, found, before_a)
     present = [d for d in found.values() if f"fuse:{d.id}" in network.branch_index]
     one = drive(network, ((DRILL_ENGINE, DRILL_PROGRAMME),), brown_out=True)
+    whole = solve_states(prepare(network, one, (NO_FAULT,)))
+    faults = every_fault(rig, network, guarded, found, _whole(network, present, whole))
     states = prepare(network, one, faults)
     followed = follow(states, present, wires, before_c)
-    judge = Judge(rig, network, graph, found, guarded, power)
+    judge = Judge(rig, network, graph, found, guarded, whole)
     results = [judge.verdict(fault, followed, k) for k, fault in enumerate(faults)]
     results.extend(wrong_fuses(rig, power, found, guarded))
     results.extend(remote_left_on(rig, power))
     return tuple(results)
+
+
+def _whole(network: Network, present: Sequence[Device], state: Currents) -> Whole:
+    amps = {d.id: float(state.branch_a[0, network.branch_index[f"fuse:{d.id}"]]) for d in present}
+    return Whole(tuple(float(v) for v in np.nan_to_num(state.solution.node_v[0])), amps)
 
 
 def drill_network(rig: Rig) -> Network:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from loomwright.facts import assumptions
@@ -39,15 +39,27 @@ class Fault:
     failed: str | None = None  # item whose own draw stops
 
 
+NO_FAULT = Fault("none", "chafe", "", "nothing wrong")
+"""The circuit as it is, for comparison."""
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """The drill's circuit before any fault: node volts in the network's order, and amperes of each device."""
+
+    node_v: Sequence[float]
+    device_a: Mapping[str, float]
+
+
 def frame_node(network: Network) -> str:
     """What a chafed wire touches: the frame where the rig has one, else the first ground bus, else the battery's
     minus.
     """
-    for item in network.rig.family("frame"):
-        return f"{item.id}.middle"
-    for item in network.rig.family("bus"):
-        if item.part.terminals[0].kind == "ground":
-            return f"{item.id}.middle"
+    grounds = [i for i in network.rig.family("bus") if i.part.terminals[0].kind == "ground"]
+    for item in (*network.rig.family("frame"), *grounds):
+        middle = f"{item.id}.middle"
+        if middle in network.index:  # one that no wire lands on is no way for a current
+            return middle
     return network.nodes[0]
 
 
@@ -56,18 +68,19 @@ def every_fault(
     network: Network,
     guards: Mapping[str, Guard],
     devices: Mapping[str, Device],
-    before_a: Mapping[str, float],
+    whole: Whole,
 ) -> tuple[Fault, ...]:
     """All faults of a rig that change the circuit, in the order of the rig.
 
     Parameters
     ----------
-    before_a : device id -> amperes before the fault
-        For a resistive chafe, which is set so that the guarding device carries just its rating and never opens.
+    whole : Whole
+        The same circuit without a fault. A resistive chafe is set by it, so that the guarding device carries just its
+        rating and never opens.
     """
     faults: list[Fault] = []
     for wire in rig.wires:
-        faults.extend(_chafes(wire, network, guards, devices, before_a))
+        faults.extend(_chafes(wire, network, guards, devices, whole))
     for item in rig.family("amplifier"):
         faults.extend(_amplifier(item.id, rig, network))
     for wire in rig.wires:
@@ -83,7 +96,7 @@ def _chafes(
     network: Network,
     guards: Mapping[str, Guard],
     devices: Mapping[str, Device],
-    before_a: Mapping[str, float],
+    whole: Whole,
 ) -> Iterator[Fault]:
     at = network.branch_index.get(f"wire:{wire.id}")
     if (
@@ -100,8 +113,9 @@ def _chafes(
     guard = guards.get(wire.id)
     if guard is not None and guard.devices and wire.kind != "ground":
         device = min((devices[d] for d in guard.devices), key=lambda d: d.rating_a * d.count)
-        spare = device.rating_a * device.count - abs(before_a.get(device.id, 0.0))
-        resistive = _nominal_v() / max(spare, 1.0)
+        spare = device.rating_a * device.count - abs(whole.device_a.get(device.id, 0.0))
+        volts = abs(whole.node_v[network.index[wire.start]] - whole.node_v[network.index[frame]])
+        resistive = max(volts, 1.0) / max(spare, 1.0)
     for fraction, spot in ((0.0, f"at {wire.start}"), (0.5, "in the middle"), (1.0, f"at {wire.end}")):
         for ohm, how in ((bolted, "bolted"), (resistive, "resistive")):
             place = {0.0: "start", 0.5: "middle", 1.0: "end"}[fraction]

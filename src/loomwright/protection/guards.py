@@ -55,10 +55,6 @@ class Guards:
             return self._of_return(wire, capacity_a)
         return self._of_zones([self.graph.zone_of[self.graph.node(wire.start)]], capacity_a)
 
-    def nearest_to(self, item_id: str) -> tuple[str, ...]:
-        """The devices nearest to an item, its own fuses first."""
-        return self.reach(self.graph.zone_of[self.graph.supply_node(item_id)]).devices
-
     def stub_mm(self, wire: Wire) -> float:
         """Conductor length from the nearest battery through a wire to the first device beyond it [mm].
 
@@ -224,36 +220,10 @@ def continuous_a(power: PowerResult, wire_id: str) -> float:
     )
 
 
-def branch_of(rig: Rig, where: str, graph: Graph | None = None) -> frozenset[str]:
-    """Loads that hang below the nearest device on a wire or an item: what a fault there may take down.
-
-    Loads that lose only their remote are among them. Everything that is on, where no device guards the place; what
-    hangs on the same output, where the source limits itself and needs no device.
-    """
-    who = Guards(rig, graph)
-    graph = who.graph
-    if where in graph.wire_nodes:
-        names, limit_a = who.of_wire(rig.wire(where))
-        if limit_a == inf:
-            return graph.on_when_whole
-        if names:
-            return graph.dark(names)
-        zone = graph.zone_of[graph.wire_nodes[where][0]]
-        same = [w for w, (a, _) in graph.wire_nodes.items() if graph.zone_of[a] == zone]
-        return graph.on_when_whole - Graph(rig, without=same).on()
-    names = who.nearest_to(where)
-    return graph.dark(names) | {where} if names else graph.on_when_whole
-
-
 def served_by(rig: Rig, wire_id: str, graph: Graph | None = None) -> frozenset[str]:
     """Loads that lose supply or remote when one power or remote wire is cut: the narrowest view of its branch."""
     whole = graph or Graph(rig)
     return whole.on_when_whole - Graph(rig, without=[wire_id]).on()
-
-
-def downstream_items(rig: Rig, device_id: str, graph: Graph | None = None) -> frozenset[str]:
-    """Loads that go dark when one device opens, those that only lose their remote included."""
-    return (graph or Graph(rig)).dark([device_id])
 
 
 def _common(chains: list[tuple[str, ...]]) -> str | None:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from loomwright.facts import adiabatic, assumptions, joints
+import numpy as np
+
+from loomwright.facts import adiabatic, assumptions, joints, workmanship
+from loomwright.power.circuit import Floats
 from loomwright.power.network import Network
-from loomwright.power.results import PowerResult
 from loomwright.protection.faults import Fault
 from loomwright.protection.graph import Graph
 from loomwright.protection.guards import served_by
 from loomwright.protection.results import Device, FaultResult, Guard, Opening, Verdict
 from loomwright.protection.sequence import Followed, Trace
+from loomwright.protection.states import Currents
 from loomwright.rig.model import AmplifierSpec, LoadSpec, Rig
 
 WARM_C = 0.5
@@ -28,18 +31,21 @@ class Judge:
         graph: Graph,
         devices: Mapping[str, Device],
         guards: Mapping[str, Guard],
-        power: PowerResult,
+        whole: Currents,
     ) -> None:
+        """``whole`` is the same network without a fault."""
         self.rig, self.network, self.graph = rig, network, graph
-        self.devices, self.guards, self.power = devices, guards, power
+        self.devices, self.guards, self.whole_a = devices, guards, whole.branch_a[0]
         self._screen_limit_a = assumptions.number("line_lead.screen_limit", "current_a")
         self._awake_v = assumptions.number("remote.awake", "volts_v")
+        self._stub_mm = workmanship.device_distance_mm()
         self._served: dict[str, frozenset[str]] = {}
         landed = {ref for w in rig.wires for ref in (w.start, w.end)}
         self._remotes = {
             p.item: [n for t in ("remote", "remote_in") if (n := f"{p.item}.{t}") in landed and n in network.index]
             for p in network.loads
         }
+        self._on_before = graph.on_when_whole - self._without(np.nan_to_num(whole.solution.node_v[0]), set())
 
     def verdict(self, fault: Fault, followed: Followed, k: int) -> FaultResult:
         """Judge state ``k``."""
@@ -51,7 +57,6 @@ class Judge:
         screens = {w: a for w, a in detour.items() if self.rig.wire(w).kind == "line" and a > self._screen_limit_a}
         verdict, reason = self._decide(fault, trace, others, screens, followed, k)
         wire, worst, best, limit = self._hottest(trace, verdict)
-        opened = {o.device for o in trace.openings}
         return FaultResult(
             id=fault.id,
             kind=fault.kind,
@@ -69,7 +74,7 @@ class Judge:
             own_branch=tuple(sorted(own)),
             dips_v=self._dips(fault, trace, own),
             detour_a=detour,
-            provisional=any(self.devices[d].provisional for d in opened),
+            provisional=self._provisional(trace, verdict, wire, bool(screens)),
             typical_only=trace.typical_only and verdict == "cleared",
         )
 
@@ -84,7 +89,7 @@ class Judge:
     ) -> tuple[Verdict, str]:
         if fault.kind == "loose joint":
             return self._loose(fault, followed, k)
-        first = trace.openings[0] if trace.openings else None
+        first = trace.openings
         if trace.hottest is not None and trace.margin_c > WARM_C:
             wire, worst, best, limit = trace.hottest
             return "burned", (
@@ -102,26 +107,30 @@ class Judge:
         if screens:
             wire, amps = max(screens.items(), key=lambda p: p[1])
             return "not cleared", f"{amps:.1f} A now comes back through the screen of line lead {wire}; nothing opens."
-        if first is None:
+        if not first:
             if others:
                 return "spread", f"Nothing opens, yet {_list(others)} lost supply or remote."
             return "no harm", self._calm(fault, trace)
         if others:
             return "spread", f"{_opens(first)}; {_list(others)} went dark with it."
+        if trace.grey is not None:
+            return "no harm", f"{_opens(first)}; no wire is past its limit either way."
         return "cleared", f"{_opens(first)}; only {_list(self._own_names(fault))} went dark."
 
-    def _lasting(self, fault: Fault, trace: Trace, first: Opening | None) -> tuple[Verdict, str]:
+    def _lasting(self, fault: Fault, trace: Trace, first: Sequence[Opening]) -> tuple[Verdict, str]:
         assert trace.lasting is not None
         wire, settled, limit = trace.lasting
         struck = self.guards.get(fault.where) if fault.kind == "chafe" else None
         guard = struck or self.guards.get(wire)
         if guard is None or not guard.devices:
             why = f"no device guards {fault.where if struck else wire}"
+            if guard is not None and 0.0 < guard.stub_mm <= self._stub_mm:
+                why += f", whose {guard.stub_mm:.0f} mm lie within the {self._stub_mm:.0f} mm that may go without"
         else:
             name = guard.devices[0]
             device = self.devices[name]
             why = f"{name} ({device.rating_a * device.count:g} A) does not see it"
-        before = "" if first is None else f"{_opens(first)}, but "
+        before = f"{_opens(first)}, but " if first else ""
         return "not cleared", f"{before}{wire} settles at {_c(settled)} (limit {limit:.0f} °C): {why}."
 
     def _loose(self, fault: Fault, followed: Followed, k: int) -> tuple[Verdict, str]:
@@ -153,6 +162,15 @@ class Judge:
             return "Next to no current flows."
         return f"{trace.fault_a:.0f} A flows and no wire is past its limit, however long it lasts."
 
+    def _provisional(self, trace: Trace, verdict: Verdict, wire: str | None, screens: bool) -> bool:
+        """Whether the verdict rests on memory: on a device that opened or that should have, or on a limit."""
+        named = {o.device for o in trace.openings}
+        if verdict == "not cleared" and wire is not None and wire in self.guards:
+            named.update(self.guards[wire].devices)
+        lasted_s = trace.openings[-1].slowest_s if trace.openings else 0.0
+        by_limit = verdict == "burned" and adiabatic.limit_provisional(lasted_s)
+        return screens or by_limit or any(self.devices[d].provisional for d in named if d in self.devices)
+
     def _conventional(self, device: str) -> bool:
         d = self.devices[device]
         rating = d.rating_a * d.count
@@ -173,29 +191,24 @@ class Judge:
     def _dark(self, fault: Fault, followed: Followed, k: int) -> tuple[str, ...]:
         if not followed.found[k]:
             return tuple(sorted(p.item for p in self.network.loads))
-        index, volts = self.network.index, followed.node_v[k]
-        dark = []
-        for port in self.network.loads:
-            item = self.rig.items[port.item]
-            spec = item.part.spec
-            assert isinstance(spec, AmplifierSpec | LoadSpec)
-            across = float(volts[index[f"{port.item}.supply+"]] - volts[index[f"{port.item}.supply-"]])
-            own = f"fuse:{port.item}.own"
-            blown = own in self.network.branch_index and f"{port.item}.own" in {
-                o.device for o in followed.traces[k].openings
-            }
-            lost = across < spec.min_v or blown
-            for node in self._remotes[port.item]:
-                lost = lost or float(volts[index[node]] - volts[index[f"{port.item}.supply-"]]) < self._awake_v
-            if lost and port.item in self._on_before:
-                dark.append(port.item)
-        if fault.failed is not None and fault.failed not in dark:
-            dark.append(fault.failed)
+        dark = self._without(followed.node_v[k], {o.device for o in followed.traces[k].openings}) & self._on_before
+        if fault.failed is not None:
+            dark |= {fault.failed}
         return tuple(sorted(dark))
 
-    @property
-    def _on_before(self) -> frozenset[str]:
-        return self.graph.on_when_whole
+    def _without(self, node_v: Floats, opened: set[str]) -> frozenset[str]:
+        """Items that lack supply or remote at these node volts, or whose own fuses are gone."""
+        index, lacking = self.network.index, set()
+        for port in self.network.loads:
+            name = port.item
+            spec = self.rig.items[name].part.spec
+            assert isinstance(spec, AmplifierSpec | LoadSpec)
+            minus = float(node_v[index[f"{name}.supply-"]])
+            fed = float(node_v[index[f"{name}.supply+"]]) - minus >= spec.min_v and f"{name}.own" not in opened
+            awake = all(float(node_v[index[n]]) - minus >= self._awake_v for n in self._remotes[name])
+            if not (fed and awake):
+                lacking.add(name)
+        return frozenset(lacking)
 
     def _own(self, fault: Fault, dark: tuple[str, ...]) -> frozenset[str]:
         """What the fault itself may take down: the amplifier itself, or what the wire feeds or switches."""
@@ -228,27 +241,27 @@ class Judge:
         """Where a lost return's current goes: wires and screens that carry at least 0.2 A more than before."""
         if fault.kind != "lost return":
             return {}
-        before = self.power.case("idle", "music")
         found: dict[str, float] = {}
         for n, branch in enumerate(self.network.branches):
             if branch.kind not in ("wire", "screen") or branch.ref == fault.where:
                 continue
             now = abs(float(followed.branch_a[k, n]))
-            was = abs(before.wires[branch.ref].amps_a) if branch.ref in before.wires else 0.0
-            if now > was + 0.2:
+            if now > abs(float(self.whole_a[n])) + 0.2:
                 found[branch.ref] = now
         return dict(sorted(found.items()))
 
 
-def _opens(opening: Opening | None) -> str:
-    if opening is None:
+def _opens(openings: Sequence[Opening]) -> str:
+    """What opened first, and when; the others by name."""
+    if not openings:
         return "Nothing opens"
-    slow = "never, perhaps" if opening.slowest_s == float("inf") else seconds(opening.slowest_s)
+    opening = openings[0]
     beyond = ", beyond its published gates" if opening.beyond_data else ""
-    return (
-        f"{opening.device} opens in {seconds(opening.fastest_s)} to {slow} "
-        f"({opening.multiple:.1f} x its rating{beyond})"
-    )
+    share = f"({opening.multiple:.1f} x its rating{beyond})"
+    after = "".join(f", then {o.device}" for o in openings[1:])
+    if opening.slowest_s == float("inf"):
+        return f"{opening.device} may open after {seconds(opening.fastest_s)} or hold for ever {share}{after}"
+    return f"{opening.device} opens in {seconds(opening.fastest_s)} to {seconds(opening.slowest_s)} {share}{after}"
 
 
 def seconds(s: float) -> str:

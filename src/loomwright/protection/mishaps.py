@@ -10,7 +10,8 @@ import numpy as np
 from loomwright.facts import fuses
 from loomwright.power.heat import cautious_c, wire_heat
 from loomwright.power.results import PowerResult
-from loomwright.power.session import session
+from loomwright.power.session import LEFT_ON
+from loomwright.protection.judge import WARM_C
 from loomwright.protection.results import Device, FaultResult, Guard
 from loomwright.rig.model import Rig
 
@@ -41,7 +42,7 @@ def wrong_fuses(
             wire = worst[1] or None
             celsius = float(hot[position[wire]]) if wire else 0.0
             limit = float(wires.limit_c[position[wire]]) if wire else 0.0
-            ok = worst[0] <= 0.5
+            ok = worst[0] <= WARM_C
             reason = (
                 f"With {rating:g} A in place of {device.rating_a:g} A, {wire} could carry {rating:g} A for ever "
                 f"and settle at {min(celsius, 1083):.0f} °C; its limit is {limit:.0f} °C."
@@ -75,11 +76,13 @@ def remote_left_on(rig: Rig, power: PowerResult) -> Iterator[FaultResult]:
     if not rig.family("battery") or not rig.family("amplifier"):
         return
     left_h = rig.limits.session_h
-    found = session(rig, "off", "quiet", max(left_h, 12.0))
+    found = next(s for s in power.sessions if (s.engine, s.programme) == LEFT_ON)
     hours = found.hours_to_no_crank_h
     lasts = hours > left_h
-    idle = -sum(
-        s.amps_a for name, s in power.case("off", "quiet").items.items() if rig.items[name].part.family == "battery"
+    idle = sum(
+        s.amps_a
+        for name, s in power.case(*LEFT_ON).items.items()
+        if rig.items[name].part.family not in ("battery", "charger")
     )
     if hours == inf:
         reason = f"{idle:.1f} A idles away; after {found.horizon_h:.0f} h the engine still cranks."

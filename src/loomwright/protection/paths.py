@@ -40,7 +40,6 @@ class Below:
             self._items[graph.return_node(item.id)].append(item.id)
         self._order: list[str] = []
         self._span: dict[int, tuple[int, int]] = {}
-        self._far: dict[int, str] = {}
         self._found: dict[int, frozenset[str]] = {}
         self._walk()
 
@@ -55,10 +54,6 @@ class Below:
     def device(self, device_id: str) -> frozenset[str] | None:
         """Items on the far side of a device; None where there is another way round it."""
         return self._link(self._device_index[device_id])
-
-    def far_node(self, wire_id: str) -> str | None:
-        """The end of a wire that lies away from the reference battery; None where it is no bridge."""
-        return self._far.get(self._index[wire_id])
 
     def _link(self, k: int) -> frozenset[str] | None:
         if k not in self._span:
@@ -113,7 +108,6 @@ class Below:
                     low[above] = min(low[above], low[node])
                     if low[node] > seen[above]:
                         self._span[came_by] = (seen[node], len(self._order))
-                        self._far[came_by] = node
 
 
 def nearest(

@@ -98,7 +98,7 @@ def _currents(upper: Device, lower: Device, prospective_a: float) -> NDArray[np.
     ]
     low = min([lower.rating_a * lower.count, top])
     net = np.geomspace(low, top, _STEPS)
-    return np.unique(np.concatenate([net, [m for m in marks if low <= m <= top]]))
+    return np.sort(np.concatenate([net, [m for m in marks if low <= m <= top]]))
 
 
 def _at_last_gate(device: Device) -> float:

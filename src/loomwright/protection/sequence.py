@@ -17,6 +17,7 @@ from loomwright.protection.results import Device, Opening
 from loomwright.protection.states import Currents, States, solve_states
 
 MAX_STAGES = 8
+MELTS_C = 1083.0
 FOR_EVER_S = 6 * 3600.0
 """Where nothing opens, or a device may hold for ever, heat is judged after six hours and without end."""
 
@@ -33,7 +34,6 @@ class Trace:
     lasting_margin_c: float = -np.inf
     typical_only: bool = False
     grey: str | None = None  # device that may hold for ever
-    final: int = -1  # row in the last solution
     lowest_v: Floats | None = None  # (L,) port volts, least over the stages that end
 
 
@@ -66,7 +66,7 @@ def follow(states: States, devices: Sequence[Device], wires: WireHeat, before_c:
     kept = store(wires)
     traces = tuple(Trace() for _ in range(count))
     spent = np.zeros((count, len(devices)))
-    elapsed = np.zeros(count)
+    elapsed = np.zeros((3, count))  # at the quickest, typically, at the slowest
     worst, best = (
         np.broadcast_to(before_c, (count, len(wires.ids))).copy(),
         np.broadcast_to(before_c, (count, len(wires.ids))).copy(),
@@ -94,7 +94,15 @@ def follow(states: States, devices: Sequence[Device], wires: WireHeat, before_c:
         fault_a[left] = now.fault_a
         for k in rows[opens]:
             _note_opening(
-                traces[left[k]], now, bands, devices, int(first[k]), int(k), float(elapsed[left[k]]), ready[k]
+                traces[left[k]],
+                now,
+                bands,
+                devices,
+                int(first[k]),
+                int(k),
+                elapsed[:, left[k]],
+                float(remain[k, first[k]]),
+                ready[k],
             )
         _heat_stage(traces, left, rows[opens], first, bands, kept, wires, wire_a, worst, best)
         _judge_lasting(traces, left[~opens], wires, wire_a[~opens], before_c)
@@ -105,7 +113,10 @@ def follow(states: States, devices: Sequence[Device], wires: WireHeat, before_c:
             break
         step = remain[rows, first]
         spent[left[opens]] = np.minimum(spent[left[opens]] + step[opens, None] / bands.typical_s[opens], 1.0)
-        elapsed[left[opens]] += step[opens]
+        j = first[opens]
+        elapsed[0, left[opens]] += bands.fastest_s[opens, j]
+        elapsed[1, left[opens]] += step[opens]
+        elapsed[2, left[opens]] += bands.slowest_s[opens, j]
         for k in rows[opens]:
             trace = traces[left[k]]
             volts = port_v[left[k]]
@@ -122,7 +133,8 @@ def _note_opening(
     devices: Sequence[Device],
     j: int,
     k: int,
-    elapsed: float,
+    elapsed: Floats,
+    remain_s: float,
     ready: np.ndarray,
 ) -> None:
     device = devices[j]
@@ -133,9 +145,9 @@ def _note_opening(
             device=device.id,
             amps_a=multiple * device.rating_a * device.count,
             multiple=multiple,
-            fastest_s=elapsed + float(bands.fastest_s[k, j]),
-            typical_s=elapsed + float(bands.typical_s[k, j]),
-            slowest_s=elapsed + slow,
+            fastest_s=float(elapsed[0] + bands.fastest_s[k, j]),
+            typical_s=float(elapsed[1] + remain_s),
+            slowest_s=float(elapsed[2]) + slow,
             beyond_data=bool(bands.beyond_data[k, j]),
             provisional=device.provisional,
         )
@@ -181,7 +193,7 @@ def _heat_stage(
             trace.hottest = (wires.ids[w], float(hot[n, w]), float(quick[n, w]), float(limits[n, w]))
         elif trace.hottest is None:
             trace.hottest = (wires.ids[w], float(hot[n, w]), float(quick[n, w]), float(limits[n, w]))
-    worst[at], best[at] = np.minimum(hot, limits.max()), quick
+    worst[at], best[at] = np.minimum(hot, MELTS_C), quick
 
 
 def _judge_lasting(
@@ -201,5 +213,5 @@ def _judge_lasting(
 
 def limit_c(wires: WireHeat, seconds: float) -> Floats:
     """Limit of every wire for a length of time, (W,) [C]."""
-    table = {float(i): adiabatic.limit_c(float(i), seconds) for i in np.unique(wires.limit_c)}
+    table = {i: adiabatic.limit_c(i, seconds) for i in sorted(set(wires.limit_c.tolist()))}
     return np.array([table[float(i)] for i in wires.limit_c])

@@ -11,11 +11,13 @@ from loomwright.facts import assumptions
 from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced, reduce
 from loomwright.power.network import OPEN_OHM, Network
-from loomwright.power.solver import Solution
+from loomwright.power.solver import Solution, rows_of
 from loomwright.protection.faults import Fault
 from loomwright.rig.model import DcdcSpec
 
 ABSENT_OHM = 1e15
+BATCH_ENTRIES = 4_000_000
+"""Matrix entries of the states that are solved together: about 100 MB at work."""
 
 
 @dataclass(frozen=True)
@@ -97,9 +99,27 @@ def prepare(network: Network, one: Drive, faults: Sequence[Fault]) -> States:
 
 
 def solve_states(states: States) -> Currents:
-    """Solve every state. A starved DC-DC charger stops; a state that still has no operating point is solved with its
-    loads off.
+    """Solve every state, in batches that fit the memory of an old laptop.
+
+    A starved DC-DC charger stops; a state that still has no operating point is solved with its loads off.
     """
+    nodes = len(states.network.circuit.nodes)
+    size = max(4, BATCH_ENTRIES // nodes**2)
+    parts = [
+        _solve_batch(states.rows(np.arange(k, min(k + size, len(states.ohm))))) for k in range(0, len(states.ohm), size)
+    ]
+    if len(parts) == 1:
+        return parts[0]
+    solution = Solution(
+        node_v=np.concatenate([p.solution.node_v for p in parts]),
+        port_v=np.concatenate([p.solution.port_v for p in parts]),
+        port_a=np.concatenate([p.solution.port_a for p in parts]),
+        found=np.concatenate([p.solution.found for p in parts]),
+    )
+    return Currents(solution, np.concatenate([p.branch_a for p in parts]), np.concatenate([p.fault_a for p in parts]))
+
+
+def _solve_batch(states: States) -> Currents:
     c = states.network.circuit
     count, nodes = len(states.ohm), len(c.nodes)
     ohm = states.ohm.copy()
@@ -156,9 +176,7 @@ def _again(
 ) -> tuple[Drive, Solution]:
     """Solve some states again with another drive, the others kept."""
     some = np.flatnonzero(which)
-    part = Reduced(
-        reduced.z_ohm[some], reduced.emf_to_port[some], reduced.emf_to_node[some], reduced.port_to_node[some]
-    )
+    part = rows_of(reduced, some)
     new = solved(
         replace(circuit, branch_ohm=circuit.branch_ohm[some]), drive.rows(some), part, extra_siemens=added[some]
     )

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from loomwright.rig.holds import holds, keys, unit
 from loomwright.rig.keys import ItemKeys, LimitKeys, PlaceKeys, RigKeys, RunKeys, VehicleKeys, WireKeys
 from loomwright.rig.part_keys import PART_KEYS, CatalogueKeys, TerminalKeys
-from loomwright.rig.tables import holds, keys, unit
 from loomwright.rig.words import show
 
 RIG_TABLES: tuple[tuple[str, type[BaseModel]], ...] = (

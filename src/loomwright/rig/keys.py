@@ -34,7 +34,7 @@ class Keys(BaseModel):
     """Names that may stand beside these keys and are checked elsewhere."""
 
 
-FUSE_RULE = 'numbers from 0 to 500, 0 for an empty way, or "auto"'
+FUSE_RULE = 'a number from 0 to 500, 0 for an empty way, or "auto"'
 
 
 def _fuse(value: Any) -> float | Literal["auto"]:

@@ -137,7 +137,6 @@ class LoadSpec:
     law: Literal["power", "current", "resistance"]
     draw_w: float                      # at 13.5 V
     runs: Literal["always", "remote", "engine"] = "always"
-    standby_ma: float = 0.0
     min_v: float = 9.0
     remote_in_ma: float = 0.0
     remote_out_max_ma: float = 0.0

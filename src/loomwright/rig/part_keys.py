@@ -134,7 +134,6 @@ class LoadKeys(PartKeys):
     )
     draw_w: float = Field(ge=0.01, le=5000, description="Draw at 13.5 V.")
     runs: Literal["always", "remote", "engine"] = Field(default="always", description="When it draws.")
-    standby_ma: float = Field(default=0.0, ge=0, le=5000, description="Draw when switched off.")
     min_v: float = Field(default=9.0, ge=5, le=12.5, description="Volts below which it stops working.")
 
 

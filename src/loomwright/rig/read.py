@@ -7,6 +7,8 @@ import tomllib
 from pathlib import Path
 
 from loomwright.errors import InputError, Problem
+from loomwright.rig.syntax import explain
+from loomwright.rig.words import plain
 
 MAX_BYTES = 5_000_000
 MAX_WIRES = 2_000
@@ -74,13 +76,15 @@ def read_tables(text: str, file_name: str) -> dict[str, object]:
     try:
         return tomllib.loads(text)
     except RecursionError:
-        received, place = "values nested hundreds deep", "file"
+        place, line, received = "file", "", "values nested hundreds deep"
     except ValueError as error:
         found = _AT.match(str(error))
         received = (found["what"] if found else str(error)).strip()
         place = found["where"] if found else "file"
+        line = text.split("\n")[int(found["line"]) - 1].rstrip("\r") if found and found["line"] else ""
         received = received[0].lower() + received[1:] if received else "something else"
-    raise InputError([Problem(file_name, place, "TOML", received, "Mend this line; see toml.io for the syntax.")])
+    expected, received, remedy = explain(line, received)
+    raise InputError([Problem(file_name, place, expected, plain(received), plain(remedy))])
 
 
 def too_many_wires(file_name: str, count: int) -> InputError:

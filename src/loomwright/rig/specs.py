@@ -97,7 +97,6 @@ def _load(keys: k.LoadKeys) -> m.LoadSpec:
         law=keys.law,
         draw_w=keys.draw_w,
         runs=keys.runs,
-        standby_ma=keys.standby_ma,
         min_v=keys.min_v,
         remote_in_ma=processor.remote_in_ma if processor else 0.0,
         remote_out_max_ma=signal.remote_out_max_ma if signal else 0.0,

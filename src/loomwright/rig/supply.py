@@ -69,7 +69,7 @@ def check_supply(
         if kind in (None, "ground"):
             back.join(a, b)
     sure = {i.id: i for i in items.values() if i.id not in doubtful}
-    _loose_ends(sure, used, report)
+    _loose_ends(sure, links, report)
     _empty_ways(items, links, report)
     batteries = [i.id for i in items.values() if i.part.family == "battery"]
     if not batteries:
@@ -85,50 +85,48 @@ def _wired(item: Item, used: set[str]) -> list[str]:
     return [t.name for t in item.part.terminals if f"{item.id}.{t.name}" in used]
 
 
-def _loose_ends(items: Mapping[str, Item], used: set[str], report: Report) -> None:
+def _loose_ends(items: Mapping[str, Item], links: Sequence[Link], report: Report) -> None:
+    """Wires that lead nowhere. Loudspeaker and line wires may: what is silent does not stop a check of the power."""
+    at: dict[str, list[str]] = {}
+    for link in links:
+        for ref in (link.start, link.end):
+            if ref is not None:
+                at.setdefault(ref, []).append(link.id)
     for item in items.values():
-        wired = _wired(item, used)
-        if not wired:
-            continue
-        for name in _wanting(item, wired):
+        wired = [t.name for t in item.part.terminals if f"{item.id}.{t.name}" in at]
+        for missing, loose in _wanting(item, wired) if wired else ():
+            if item.part.terminal(missing).kind in ("speaker", "line"):
+                continue
+            ref = f"{item.id}.{loose[0]}"
+            ids = [i for name in loose for i in at[f"{item.id}.{name}"]]
+            whose = f"wire {ids[0]} on {ref}, which leads" if len(ids) == 1 else f"wires {some(ids, 6)}, which lead"
             report.add(
-                f"item.{item.id}", f"a wire on {item.id}.{name}",
-                f"wires on {some([f'{item.id}.{n}' for n in wired], 3)} only, which lead nowhere",
-                "Finish the wire, or take it out.",
+                f"item.{item.id}", f"a wire on {item.id}.{missing}", f"{whose} nowhere",
+                f"Wire {item.id}.{missing}, or take {'the wire' if len(ids) == 1 else 'these wires'} out.",
             )  # fmt: skip
 
 
-def _wanting(item: Item, wired: list[str]) -> list[str]:
-    """Terminals without which a wire on this item is a loose end."""
+def _wanting(item: Item, wired: list[str]) -> Iterator[tuple[str, list[str]]]:
+    """Bare terminals, each with the wired ones whose wires lead nowhere without it."""
     names = [t.name for t in item.part.terminals]
     match item.part.family:
-        case "fuse_holder" | "breaker" | "switch" | "isolator" | "driver" | "passive":
-            return [n for n in names if n not in wired]
+        case "fuse_holder" | "breaker" | "switch" | "isolator" | "passive":
+            yield from ((n, wired) for n in names if n not in wired)
         case "fused_block" | "plain_block":
             if "in" not in wired:
-                return ["in"]
-            return [] if len(wired) > 1 else ["out1"]
+                yield "in", wired
+            elif len(wired) == 1:
+                yield "out1", wired
         case "relay":
             pairs = (("30", "87"), ("85", "86"))
-            return [b for p in pairs for a, b in (p, p[::-1]) if a in wired and b not in wired]
+            yield from ((b, [a]) for p in pairs for a, b in (p, p[::-1]) if a in wired and b not in wired)
         case "connector":
-            return [m for n in wired if (m := ("b" if n[0] == "a" else "a") + n[1:]) not in wired]
+            yield from ((m, [n]) for n in wired if (m := ("b" if n[0] == "a" else "a") + n[1:]) not in wired)
         case "splice" | "bus":
-            return [n for n in names if n not in wired][:1] if len(wired) < 2 else []
-        case "amplifier" | "source":
-            return [m for n in wired if (m := _other_pole(n)) in names and m not in wired and not _bridge(item, n)]
+            if len(wired) < 2:
+                yield from ((n, wired) for n in names[:2] if n not in wired)
         case _:
-            return []
-
-
-def _other_pole(name: str) -> str:
-    if not name.startswith(("ch", "spk")):
-        return ""
-    return name[:-1] + ("-" if name.endswith("+") else "+")
-
-
-def _bridge(item: Item, name: str) -> bool:
-    return any(name.rstrip("+-") in (f"ch{a}", f"ch{b}") for a, b in item.bridged)
+            return
 
 
 def _empty_ways(items: Mapping[str, Item], links: Sequence[Link], report: Report) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from loomwright.errors import UnknownName
 from loomwright.facts import conductors, joints
+from loomwright.rig import sizes
 from loomwright.rig.items import terminal_names
 from loomwright.rig.joins import Link, crowded, settle_kinds, zero_loops
 from loomwright.rig.keys import WireKeys
@@ -140,6 +141,11 @@ def make_wire(
     if link.start is None or link.end is None or kind is None or link.start == link.end:
         return None
     bolted = size is not None and size.system == "bolted"
+    if bolted and keys.measured_mohm is not None:
+        report.add(
+            f"{row.place}.measured_mohm", "no resistance on a bolted joint", f"{keys.measured_mohm:g}",
+            "Take it out, or give the wire its size.",
+        )  # fmt: skip
     here, there = _places(items, link.start, link.end)
     length, route = _length(row, bolted, here, there, routes, places, report)
     if size is None and keys.size != "auto":
@@ -181,21 +187,13 @@ def _size(place: str, keys: WireKeys, kind: Kind | None, report: Report) -> Wire
         return None
     try:
         row = conductors.parse_size(keys.size)
-    except UnknownName as error:
-        report.add(
-            f"{place}.size", 'a size such as "8 AWG", "8 SAE" or "8 mm2", or "auto", or "bolted"', show(keys.size),
-            _sentence(str(error)),
-        )  # fmt: skip
+    except UnknownName:
+        report.add(f"{place}.size", sizes.FORM, show(keys.size), sizes.advice(keys.size))
         return None
     if row.system == "bolted" and kind not in (None, "power", "ground"):
         remedy = "Only power and ground are bolted together."
         report.add(f"{place}.size", f"a size, for a {kind} wire", '"bolted"', remedy)
     return WireSize(row.label, row.system, row.area_mm2, row.diameter_mm)
-
-
-def _sentence(text: str) -> str:
-    text = text[:1].upper() + text[1:]
-    return text if text.endswith((".", "?")) else text + "."
 
 
 def _joint(place: str, name: str | None, report: Report) -> str | None:

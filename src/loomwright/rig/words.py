@@ -32,9 +32,16 @@ ID_RULE = f"1 to {MAX_ID_LENGTH} printable characters, no full stop, no space at
 
 def nearest(name: str, names: Iterable[str]) -> str | None:
     """The valid name most like ``name``, or None where nothing is near."""
+    wanted = name.casefold()
     by_fold = {n.casefold(): n for n in sorted(names)}
-    found = difflib.get_close_matches(name.casefold(), by_fold, n=1, cutoff=0.5)
-    return by_fold[found[0]] if found else None
+    found = difflib.get_close_matches(wanted, by_fold, n=6, cutoff=0.5)
+    return by_fold[max(found, key=lambda n: _likeness(wanted, n))] if found else None
+
+
+def _likeness(a: str, b: str) -> float:
+    """How alike two names are; names that begin alike are more so."""
+    same = next((k for k, (x, y) in enumerate(zip(a, b, strict=False)) if x != y), min(len(a), len(b)))
+    return difflib.SequenceMatcher(None, b, a).ratio() + 0.4 * same / max(1, min(len(a), len(b)))
 
 
 def some(names: Iterable[str], most: int = 12) -> str:

@@ -14,10 +14,12 @@ from loomwright.cli import answer, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
 from loomwright.cli.numbers import NOTHING, column, seconds, three
-from loomwright.cli.terminal import cell, clean, console, heading, note, put, table, waiting
+from loomwright.cli.terminal import cell, clean, console, fits, heading, note, put, table, waiting
 from loomwright.rig.model import ENGINE_STATES, PROGRAMMES, EngineState, Programme
 
 if TYPE_CHECKING:
+    from rich.table import Table
+
     from loomwright.power.results import CaseResult, ItemState, PowerResult
 
 NAME = "power"
@@ -75,7 +77,7 @@ def document(power: PowerResult, engines: Sequence[str], programmes: Sequence[st
 
 
 def over_programmes(on: Console, power: PowerResult, engine: EngineState) -> None:
-    """One table for one engine state: a row for each item, a group of columns for each quantity."""
+    """One engine state: a row for each item, a group of columns for each quantity; one table, if that fits."""
     cases = [power.case(engine, p) for p in PROGRAMMES]
     groups: list[tuple[str, list[list[str]]]] = []
     items = _items(cases)
@@ -83,6 +85,19 @@ def over_programmes(on: Console, power: PowerResult, engine: EngineState) -> Non
     for unit, name in quantities:
         groups.append((unit, [column(_value(c, i, name) for i in items) for c in cases]))
     heading(on, f"Engine {engine}")
+    together = _side_by_side(cases, items, groups)
+    if fits(on, together):
+        put(on, together)
+    else:
+        for group in groups:
+            put(on, _side_by_side(cases, items, [group]))
+    _remarks(on, cases)
+
+
+def _side_by_side(
+    cases: Sequence[CaseResult], items: Sequence[str], groups: Sequence[tuple[str, list[list[str]]]]
+) -> Table:
+    """One table of items against the programmes, once for each quantity."""
     made = table("Item", *(f"{p}\n{unit}" for unit, _ in groups for p in PROGRAMMES), left=("Item",), fold=("Item",))
     for k, item in enumerate(items):
         low = [c.items[item].below_minimum if item in c.items else False for c in cases]
@@ -92,8 +107,7 @@ def over_programmes(on: Console, power: PowerResult, engine: EngineState) -> Non
             for n, texts in enumerate(columns)
         ]
         made.add_row(cell(item), *texts)
-    put(on, made)
-    _remarks(on, cases)
+    return made
 
 
 def one_case(on: Console, case: CaseResult) -> None:
@@ -152,13 +166,15 @@ def watts(on: Console, power: PowerResult, engines: Sequence[EngineState]) -> No
 
 def headroom(on: Console, power: PowerResult, engines: Sequence[EngineState], programmes: Sequence[Programme]) -> None:
     """By how much every amplifier's programme watts could grow before the operating point is lost."""
+    from loomwright.power.headroom import TOP
+
     heading(on, "Headroom, as a factor on the programme's watts")
     made = table("Engine", *programmes, "first to go", left=("Engine", "first to go"), fold=("first to go",))
     for e in engines:
         cases = [power.case(e, p) for p in programmes]
         lost = sorted({c.lost for c in cases if c.lost})
         texts = [
-            cell("over 50" if math.isinf(c.headroom) else three(c.headroom), "bold red" if c.headroom < 1 else "")
+            cell(f"over {TOP:g}" if math.isinf(c.headroom) else three(c.headroom), "bold red" if c.headroom < 1 else "")
             for c in cases
         ]
         made.add_row(cell(e), *texts, cell(", ".join(lost) or NOTHING))

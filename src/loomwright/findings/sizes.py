@@ -1,0 +1,68 @@
+"""Sizes for a remedy: the smallest wire of the rig's own system that carries a current where a wire lies."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+
+from loomwright.facts import ampacity, conductors
+from loomwright.findings.trees import tree
+from loomwright.findings.words import listing
+from loomwright.power.bundles import bundle_counts
+from loomwright.rig.model import Rig, Wire
+from loomwright.study import Study
+
+
+def too_hot(rig: Rig, wire: Wire) -> bool:
+    """Whether a wire lies where it is as hot as its insulation is rated, or hotter: there it carries nothing."""
+    return rig.wire_temperature_c(wire) >= wire.insulation_c
+
+
+def too_hot_wires(rig: Rig) -> frozenset[str]:
+    """Ids of the wires that lie where it is too hot for their insulation."""
+    return frozenset(w.id for w in rig.wires if w.size and w.size.system != "bolted" and too_hot(rig, w))
+
+
+def undone(study: Study) -> frozenset[str]:
+    """Devices whose rating was left to be chosen and could not be: every wire size fails where the place is too hot."""
+    hot = too_hot_wires(study.rig)
+    behind = {d for g in study.protection.guards.values() if g.wire in hot for d in g.devices}
+    return frozenset(c.where for c in study.protection.choices if not c.met and c.where in behind)
+
+
+def starved(study: Study) -> frozenset[str]:
+    """Items fed through such a device: what is said of their volts follows from it."""
+    left = undone(study)
+    return frozenset(i for i, above in tree(study).above.items() if left.intersection(above)) if left else frozenset()
+
+
+class Sizes:
+    """Finds sizes for one rig. Keep one for many wires."""
+
+    def __init__(self, rig: Rig) -> None:
+        self.rig = rig
+
+    @cached_property
+    def _bundle(self) -> Mapping[str, int]:
+        return bundle_counts(self.rig)
+
+    def stronger(self, wires: Iterable[Wire], amps_a: float) -> str:
+        """What carries a current in place of some wires, in words: ``6 AWG as P2``, or more where they differ.
+
+        Metal, insulation, place and bundle stay as they are. Where no size does it alone, the words say so.
+        """
+        found: dict[str, list[str]] = {}
+        for wire in wires:
+            found.setdefault(self._smallest(wire, amps_a), []).append(wire.id)
+        return ", ".join(f"{size or 'wires in parallel'} as {listing(ids)}" for size, ids in found.items())
+
+    def _smallest(self, wire: Wire, amps_a: float) -> str:
+        system = wire.size.system if wire.size and wire.size.system != "bolted" else "AWG"
+        hottest, bundle = self.rig.wire_temperature_c(wire), self._bundle[wire.id]
+        for row in conductors.sizes(system):
+            carries_a = ampacity.ampacity_a(
+                row.area_mm2, wire.metal, wire.insulation_c, hottest, bundle, self.rig.bundle_basis
+            )
+            if carries_a * 1.005 >= amps_a:
+                return row.label
+        return ""

