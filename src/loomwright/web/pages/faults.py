@@ -9,13 +9,20 @@ from typing import Annotated, get_args
 from fastapi import APIRouter, Query, Request
 
 from loomwright.errors import UnknownName
-from loomwright.papers.protection_tables import KIND_WORDS, VERDICT_SIGNS, VERDICT_WORDS, WORST_FIRST
-from loomwright.protection.results import FaultKind, FaultResult
+from loomwright.papers.protection_tables import KIND_WORDS, VERDICT_WORDS, WORST_FIRST
+from loomwright.protection.results import FaultKind, FaultResult, Verdict
 from loomwright.study import Study
 from loomwright.web import frames
 from loomwright.web.view import View, bench_of, page
 
 router = APIRouter()
+VERDICT_SIGNS: dict[Verdict, str] = {
+    "burned": "Stop",
+    "not cleared": "Stop",
+    "spread": "Fix",
+    "cleared": "",
+    "no harm": "",
+}
 KINDS: tuple[FaultKind, ...] = get_args(FaultKind)
 Word = Annotated[str, Query(max_length=300)]
 
