@@ -18,7 +18,10 @@ def run(argv: Sequence[str] | None = None) -> None:
         sys.stdout.write(f"loomwright {__version__}\n")
         sys.exit(0)
     import gc
+    import os
 
+    # No package here has plug-ins to look for.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     gc.set_threshold(50_000, 20, 20)  # one answer, then the process ends: looking for garbage often is wasted time
     from loomwright.cli.app import execute
 

@@ -19,7 +19,7 @@ from loomwright.power.solver import Solution, emf_current
 from loomwright.power.sources import battery_line
 from loomwright.rig.model import BatterySpec, EngineState, Item, Programme, Rig
 
-LONGEST_STEP_H = 0.25
+LONGEST_STEP_H = 0.5
 SHORTEST_STEP_H = 1 / 60
 STEP_PCT = 5.0
 """A step lasts until some battery has gained or lost this much."""
@@ -44,7 +44,7 @@ def sessions(rig: Rig) -> tuple[Session, ...]:
 def timelines(rig: Rig, lines: Sequence[Sequence[Part]]) -> tuple[Session, ...]:
     """Follow every battery's charge along several timelines of (engine, programme, hours), all in step.
 
-    Steps of one to fifteen minutes, none longer than 5 % of a battery's charge; in each the network is solved with the
+    Steps of one to thirty minutes, none longer than 5 % of a battery's charge; in each the network is solved with the
     EMF and resistance of that moment. Discharge above the 20 h rate counts for more by Peukert's
     exponent; charge is stored at the efficiency of the chemistry. An amplifier below its least volts lets go.
     """

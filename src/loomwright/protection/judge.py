@@ -216,7 +216,7 @@ class Judge:
             return frozenset({fault.failed})
         if fault.kind == "lost return":
             return frozenset(dark)
-        if fault.kind == "chafe":
+        if fault.kind == "chafe" and self.rig.wire(fault.where).kind != "ground":
             if fault.where not in self._served:
                 zone = self.graph.zone_of[self.graph.wire_nodes[fault.where][0]]
                 outputs = [g.ref for g, _, b in self.graph.gates if g.kind == "electronic" and b == zone]
