@@ -11,9 +11,9 @@ from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats
 from loomwright.power.converters import running
 from loomwright.power.drive import drive
+from loomwright.power.given import battery_given_a
 from loomwright.power.network import Network, build
 from loomwright.power.results import BassHit
-from loomwright.power.solver import emf_current
 from loomwright.power.sources import battery_line
 from loomwright.power.transient import Dynamics, step_times, transient, wire_henry
 from loomwright.rig.model import BatterySpec, EngineState, PassiveSpec, Rig
@@ -55,17 +55,15 @@ def prepare(network: Network, engine: EngineState, rise_s: float | None = None) 
     s = solved(c, before)
     inject = np.zeros(len(c.nodes))
     loads, sources = len(network.loads), len(network.sources)
-    linear = emf_current(c, before, s)[0]
+    given = battery_given_a(network, c, before, s)[0]
     ohm, emf = np.empty(len(network.batteries)), np.empty(len(network.batteries))
     for k, name in enumerate(network.batteries):
         item = rig.items[name]
         spec = item.part.spec
         assert isinstance(spec, BatterySpec)
         line = battery_line(spec, item.charge_pct, rig.places[item.place].temperature_c, item.resistance_factor)
-        slot = next(i for i, p in enumerate(network.sources) if p.role == "battery" and p.item == name)
-        given = float(linear[k]) - float(s.port_a[0, loads + slot])
         across = float(s.node_v[0, c.emf_a[k]] - s.node_v[0, c.emf_b[k]])
-        ohm[k], emf[k] = line.discharge_ohm, across + given * line.discharge_ohm
+        ohm[k], emf[k] = line.discharge_ohm, across + float(given[k]) * line.discharge_ohm
     for k, port in enumerate(network.sources):
         if port.role != "battery":
             inject[c.source_a[k]] -= s.port_a[0, loads + k]

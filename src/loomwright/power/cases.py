@@ -16,6 +16,7 @@ from loomwright.power.bass import bass_hits
 from loomwright.power.circuit import Circuit, Drive, Floats, reduce
 from loomwright.power.converters import running
 from loomwright.power.drive import drive
+from loomwright.power.given import battery_given_a
 from loomwright.power.headroom import headroom
 from loomwright.power.heat import WireHeat, cautious_c, wire_heat
 from loomwright.power.network import Network, build
@@ -211,7 +212,7 @@ class _Case:
         self.port_a = solution.port_a[k]
         self.branch_a = branch_current(circuit, solution)[k]
         self.branch_ohm = np.broadcast_to(circuit.branch_ohm, (solution.node_v.shape[0], len(network.branches)))[k]
-        self.emf_a = emf_current(circuit, work, solution)[k]
+        self.given_a = battery_given_a(network, circuit, work, solution)[k]
         self.outputs = network.rated_outputs_w
 
     def v(self, plus: str, minus: str) -> float:
@@ -223,8 +224,7 @@ class _Case:
         loads, sources = len(net.loads), len(net.sources)
         battery_v: dict[str, float] = {}
         for k, name in enumerate(net.batteries):
-            boost = next(i for i, p in enumerate(net.sources) if p.role == "battery" and p.item == name)
-            amps = -float(self.emf_a[k]) + float(self.port_a[loads + boost])
+            amps = -float(self.given_a[k])
             volts = self.v(f"{name}.plus", f"{name}.minus")
             battery_v[name] = volts
             states[name] = ItemState(volts, amps, volts * amps)

@@ -8,7 +8,7 @@ import numpy as np
 
 from loomwright.facts import assumptions
 from loomwright.power.balance import solved
-from loomwright.power.circuit import Circuit, Drive
+from loomwright.power.circuit import Circuit, Drive, Floats
 from loomwright.power.network import Network
 from loomwright.rig.model import DcdcSpec
 
@@ -21,12 +21,10 @@ def running(network: Network, circuit: Circuit, work: Drive) -> Drive:
     """
     if not network.converters:
         return work
-    outputs = np.array([p.role == "dcdc" for p in network.sources], dtype=bool)
+    outputs = converter_outputs(network)
     at = np.array([p.output for p in network.converters], dtype=np.intp)
-    start_v = np.array([_start_v(network, k) for k in range(len(network.converters))])
-    stop_v = start_v - assumptions.number("fault.stops", "below_start_v")
     limit = work.source_limit_a
-    for off, least in ((True, start_v), (False, stop_v)):
+    for off, least in ((True, start_volts(network)), (False, stop_volts(network))):
         tried = replace(work, source_limit_a=np.where(outputs & off, 0.0, limit))
         solution = solved(circuit, tried)
         inputs = solution.port_v[:, -len(network.converters) :]
@@ -37,7 +35,17 @@ def running(network: Network, circuit: Circuit, work: Drive) -> Drive:
     return replace(work, source_limit_a=limit)
 
 
-def _start_v(network: Network, k: int) -> float:
-    spec = network.rig.items[network.converters[k].item].part.spec
-    assert isinstance(spec, DcdcSpec)
-    return spec.start_v
+def start_volts(network: Network) -> Floats:
+    """Input volts at which each converter starts, (D,) [V]."""
+    specs = [network.rig.items[p.item].part.spec for p in network.converters]
+    return np.array([spec.start_v for spec in specs if isinstance(spec, DcdcSpec)])
+
+
+def stop_volts(network: Network) -> Floats:
+    """Input volts below which each converter that runs stops, (D,) [V]."""
+    return np.asarray(start_volts(network) - assumptions.number("fault.stops", "below_start_v"))
+
+
+def converter_outputs(network: Network) -> np.ndarray:
+    """Which source ports are outputs of converters, (S,) bool."""
+    return np.array([p.role == "dcdc" for p in network.sources], dtype=bool)

@@ -13,9 +13,9 @@ from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats, reduce, with_emf_ohm
 from loomwright.power.converters import running
 from loomwright.power.drive import UNLIMITED_A, drive
+from loomwright.power.given import battery_given_a
 from loomwright.power.network import Network, build, reference_battery
 from loomwright.power.results import Session
-from loomwright.power.solver import Solution, emf_current
 from loomwright.power.sources import battery_line
 from loomwright.rig.model import BatterySpec, EngineState, Item, Programme, Rig
 
@@ -74,7 +74,7 @@ def timelines(rig: Rig, lines: Sequence[Sequence[Part]]) -> tuple[Session, ...]:
         volts.append(s.node_v[:, circuit.emf_a] - s.node_v[:, circuit.emf_b])
         if now >= total - 1e-9:
             break
-        given = _given_a(network, circuit, work, s)
+        given = np.nan_to_num(battery_given_a(network, circuit, work, s))
         rates = np.array([[_pct_per_h(b, g) for b, g in zip(batteries, row, strict=True)] for row in given])
         step = min(max(STEP_PCT / max(float(np.abs(rates).max()), 1e-9), SHORTEST_STEP_H), LONGEST_STEP_H)
         step = min(step, *(float(e) - now for end in ends for e in end if e > now + 1e-9))
@@ -135,16 +135,6 @@ def _moment(network: Network, still: Circuit, plain: Drive, charge_pct: Floats) 
             ohm[n, k], emf[n, k], volts[n, slot] = line.charge_ohm, line.emf_v, line.emf_v
             limit[n, slot] = UNLIMITED_A if level > 0.0 else 0.0
     return replace(still, emf_ohm=ohm), replace(plain, emf_v=emf, source_v=volts, source_limit_a=limit)
-
-
-def _given_a(network: Network, circuit: Circuit, work: Drive, solution: Solution) -> Floats:
-    """Amperes that each battery gives, negative when it takes, (n, batteries)."""
-    given = np.nan_to_num(emf_current(circuit, work, solution))
-    ports = np.nan_to_num(solution.port_a)
-    for k, port in enumerate(network.sources):
-        if port.role == "battery":
-            given[:, network.batteries.index(port.item)] -= ports[:, len(network.loads) + k]
-    return given
 
 
 def _pct_per_h(battery: Item, out_a: float) -> float:

@@ -59,7 +59,7 @@ def run_drill(
     followed = follow(states, present, wires, before_c)
     judge = Judge(rig, network, graph, found, guarded, whole)
     results = [judge.verdict(fault, followed, k) for k, fault in enumerate(faults)]
-    results.extend(wrong_fuses(rig, power, found, guarded))
+    results.extend(wrong_fuses(wires, found, guarded))
     results.extend(remote_left_on(rig, power))
     return tuple(results)
 

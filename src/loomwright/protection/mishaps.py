@@ -8,7 +8,7 @@ from math import inf
 import numpy as np
 
 from loomwright.facts import fuses
-from loomwright.power.heat import cautious_c, wire_heat
+from loomwright.power.heat import WireHeat, cautious_c
 from loomwright.power.results import PowerResult
 from loomwright.power.session import LEFT_ON
 from loomwright.protection.judge import WARM_C
@@ -18,14 +18,11 @@ from loomwright.rig.model import Rig
 SIZES_UP = 2
 
 
-def wrong_fuses(
-    rig: Rig, power: PowerResult, devices: Mapping[str, Device], guards: Mapping[str, Guard]
-) -> Iterator[FaultResult]:
+def wrong_fuses(wires: WireHeat, devices: Mapping[str, Device], guards: Mapping[str, Guard]) -> Iterator[FaultResult]:
     """Each fuse swapped for the next sizes of its type: could a wire it guards then burn for ever?
 
     A device holds its rating for good, so the wires are judged at exactly the larger rating.
     """
-    wires = wire_heat(rig)
     position = {w: k for k, w in enumerate(wires.ids)}
     for device in devices.values():
         if device.way == 0 or device.type.startswith("breaker"):

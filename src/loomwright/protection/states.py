@@ -7,13 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loomwright.facts import assumptions
 from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced, reduce
+from loomwright.power.converters import converter_outputs, stop_volts
 from loomwright.power.network import OPEN_OHM, Network
 from loomwright.power.solver import Solution, rows_of
 from loomwright.protection.faults import Fault
-from loomwright.rig.model import DcdcSpec
 
 ABSENT_OHM = 1e15
 BATCH_ENTRIES = 4_000_000
@@ -142,7 +141,7 @@ def _solve_batch(states: States) -> Currents:
     solution = solved(circuit, drive, reduced, extra_siemens=added)
     starved = _starved(states.network, solution)
     if starved.any():
-        limit = np.where(starved & _converter_outputs(states.network), 0.0, drive.source_limit_a)
+        limit = np.where(starved & converter_outputs(states.network), 0.0, drive.source_limit_a)
         drive, solution = _again(circuit, replace(drive, source_limit_a=limit), reduced, added, solution, starved[:, 0])
     if not solution.found.all():
         off = ~solution.found[:, None]
@@ -156,19 +155,8 @@ def _starved(network: Network, solution: Solution) -> np.ndarray:
     if not network.converters:
         return np.zeros((len(solution.found), 1), dtype=bool)
     inputs = solution.port_v[:, -len(network.converters) :]
-    least = np.array([_start_v(network, k) for k in range(len(network.converters))])
-    least = least - assumptions.number("fault.stops", "below_start_v")
-    return np.asarray((~solution.found | (np.nan_to_num(inputs) < least).any(axis=1))[:, None])
-
-
-def _start_v(network: Network, k: int) -> float:
-    spec = network.rig.items[network.converters[k].item].part.spec
-    assert isinstance(spec, DcdcSpec)
-    return spec.start_v
-
-
-def _converter_outputs(network: Network) -> np.ndarray:
-    return np.array([p.role == "dcdc" for p in network.sources], dtype=bool)
+    low = (np.nan_to_num(inputs) < stop_volts(network)).any(axis=1)
+    return np.asarray((~solution.found | low)[:, None])
 
 
 def _again(
