@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import difflib
+from typing import TYPE_CHECKING
 
 from loomwright.errors import LoomwrightError
-from loomwright.jobs.model import Revision
+
+if TYPE_CHECKING:
+    from loomwright.jobs.model import Revision
 
 
 class StoreError(LoomwrightError, RuntimeError):
