@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from loomwright.errors import LoomwrightError
-from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced, conductance, incidence
+from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced, Ties, conductance, incidence
 from loomwright.power.solver import Solution, branch_current, emf_current, solve
 
 RELATIVE = 1e-9
@@ -26,20 +26,20 @@ def solved(
     reduced: Reduced | None = None,
     start_v: Floats | None = None,
     *,
-    extra_siemens: Floats | None = None,
+    ties: Ties | None = None,
 ) -> Solution:
-    """Solve and check. ``extra_siemens`` is what was given to :func:`~loomwright.power.circuit.reduce`, if anything."""
+    """Solve and check. ``ties`` are what ``reduced`` has beyond the circuit, if anything."""
     solution = solve(circuit, drive, reduced, start_v)
     found = np.flatnonzero(solution.found)
     if len(found):
-        off = found[np.maximum(*imbalance(circuit, drive, solution, extra_siemens)) > RELATIVE]
+        off = found[np.maximum(*imbalance(circuit, drive, solution, ties)) > RELATIVE]
         if len(off):
-            solution = _polished(circuit, drive, solution, extra_siemens, off)
-            check(circuit, drive, solution, extra_siemens)
+            solution = _polished(circuit, drive, solution, ties, off)
+            check(circuit, drive, solution, ties)
     return solution
 
 
-def _polished(circuit: Circuit, drive: Drive, solution: Solution, extra_siemens: Floats | None, off: Ints) -> Solution:
+def _polished(circuit: Circuit, drive: Drive, solution: Solution, ties: Ties | None, off: Ints) -> Solution:
     """Node volts of the cases ``off`` improved by iterative refinement.
 
     They do not add up where a part of the circuit hangs on the rest by a leak of megohms alone and carries amperes
@@ -50,9 +50,8 @@ def _polished(circuit: Circuit, drive: Drive, solution: Solution, extra_siemens:
         branch_ohm=circuit.branch_ohm[off] if circuit.branch_ohm.ndim == 2 else circuit.branch_ohm,
         emf_ohm=circuit.emf_ohm[off] if circuit.emf_ohm.ndim == 2 else circuit.emf_ohm,
     )
-    matrix = conductance(part)
-    if extra_siemens is not None:
-        matrix = matrix + (extra_siemens[off] if extra_siemens.ndim == 3 else extra_siemens)
+    some = None if ties is None else ties.rows(off)
+    matrix = conductance(part, some)
     nodes = len(circuit.nodes)
     emfs, ports = incidence(nodes, circuit.emf_a, circuit.emf_b), incidence(nodes, circuit.port_a, circuit.port_b)
     branches = incidence(nodes, circuit.branch_a, circuit.branch_b)
@@ -62,8 +61,8 @@ def _polished(circuit: Circuit, drive: Drive, solution: Solution, extra_siemens:
         through = (v @ branches) / part.branch_ohm
         given = (drive.emf_v[off] - v @ emfs) / part.emf_ohm
         left = given @ emfs.T - through @ branches.T - solution.port_a[off] @ ports.T
-        if extra_siemens is not None:
-            left -= np.einsum("npq,nq->np", extra_siemens[off], v)
+        if some is not None:
+            left -= some.leaving_a(node_v[off])[0][:, 1:]
         node_v[off, 1:] += np.linalg.solve(np.broadcast_to(matrix, (len(off), *matrix.shape[-2:])), left[..., None])[
             ..., 0
         ]
@@ -72,9 +71,7 @@ def _polished(circuit: Circuit, drive: Drive, solution: Solution, extra_siemens:
     return replace(solution, node_v=node_v, port_v=port_v)
 
 
-def imbalance(
-    circuit: Circuit, drive: Drive, solution: Solution, extra_siemens: Floats | None = None
-) -> tuple[Floats, Floats]:
+def imbalance(circuit: Circuit, drive: Drive, solution: Solution, ties: Ties | None = None) -> tuple[Floats, Floats]:
     """Relative current and power left over in each found case, two (k,) arrays.
 
     Current: the largest sum at any node over the most amperes that meet at any node, or 1 A if that is more.
@@ -99,15 +96,11 @@ def imbalance(
     np.add.at(meets, (np.concatenate([lead.branch_b, lead.port_b, lead.emf_a]), columns), -1.0)
     total, size = meets @ amps.T, np.abs(meets) @ np.abs(amps.T)
     heat = (through**2 * lead.branch_ohm).sum(axis=1) + (emf**2 * lead.emf_ohm).sum(axis=1)
-    reference = total[0]
-    if extra_siemens is not None:
-        some = extra_siemens[keep] if extra_siemens.ndim == 3 else extra_siemens
-        leaving = np.einsum("...pq,...q->...p", some, found.node_v[:, 1:])
-        total[1:] += leaving.T
-        size[1:] += np.abs(leaving.T)
-        reference = reference - leaving.sum(axis=1)
-        heat = heat + (leaving * found.node_v[:, 1:]).sum(axis=1)
-    total[0] = reference
+    if ties is not None:
+        leaving, watts = ties.rows(keep).leaving_a(found.node_v)
+        total += leaving.T
+        size += np.abs(leaving.T)
+        heat = heat + watts
     current = np.abs(total).max(axis=0, initial=0.0) / np.maximum(size.max(axis=0, initial=0.0), 1.0)
     made = (emf * part.emf_v).sum(axis=1)
     taken = (found.port_v * found.port_a).sum(axis=1)
@@ -116,11 +109,11 @@ def imbalance(
     return current, power
 
 
-def check(circuit: Circuit, drive: Drive, solution: Solution, extra_siemens: Floats | None = None) -> None:
+def check(circuit: Circuit, drive: Drive, solution: Solution, ties: Ties | None = None) -> None:
     """Raise :class:`Unbalanced` where a found case is off by more than 1e-9."""
     if not solution.found.any():
         return
-    current, power = imbalance(circuit, drive, solution, extra_siemens)
+    current, power = imbalance(circuit, drive, solution, ties)
     if current.max() > RELATIVE or power.max() > RELATIVE:
         raise Unbalanced(
             f"a solved case does not add up: {current.max():.1e} of its current and {power.max():.1e} of its power "

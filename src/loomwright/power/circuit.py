@@ -168,12 +168,11 @@ class Reduced:
     port_to_node: Floats
 
 
-def conductance(circuit: Circuit) -> Floats:
-    """Node conductance matrix without the reference row, (..., N-1, N-1) [S]."""
+def conductance(circuit: Circuit, ties: Ties | None = None) -> Floats:
+    """Node conductance matrix without the reference row, (..., N-1, N-1) [S]; with ``ties``, one for each case."""
     n = len(circuit.nodes)
     ohm = circuit.branch_ohm
-    lead = np.broadcast_shapes(ohm.shape[:-1], circuit.emf_ohm.shape[:-1])
-    g = np.zeros((*lead, n, n))
+    lead = np.broadcast_shapes(ohm.shape[:-1], circuit.emf_ohm.shape[:-1], () if ties is None else ties.a.shape[:1])
     a = np.concatenate([circuit.branch_a, circuit.emf_a])
     b = np.concatenate([circuit.branch_b, circuit.emf_b])
     s = np.concatenate(
@@ -183,12 +182,18 @@ def conductance(circuit: Circuit) -> Floats:
         ],
         axis=-1,
     )
-    moved = np.moveaxis(g, (-2, -1), (0, 1))
-    weight = np.moveaxis(s, -1, 0)
-    np.add.at(moved, (a, a), weight)
-    np.add.at(moved, (b, b), weight)
-    np.add.at(moved, (a, b), -weight)
-    np.add.at(moved, (b, a), -weight)
+    # each branch adds to four places of the matrix: as one product with the branches' places
+    count = len(a)
+    at = np.concatenate([a * n + a, b * n + b, a * n + b, b * n + a])
+    order = np.argsort(at, kind="stable")
+    places, begins = np.unique(at[order], return_index=True)
+    signed = np.concatenate([s, s, -s, -s], axis=-1)[..., order]
+    g = np.zeros((*lead, n * n))
+    if count:
+        g[..., places] = np.add.reduceat(signed, begins, axis=-1)
+    g = g.reshape(*lead, n, n)
+    if ties is not None:
+        ties.added_to(g)
     return g[..., 1:, 1:]
 
 
@@ -201,13 +206,48 @@ def incidence(n: int, a: Ints, b: Ints) -> Floats:
     return np.asarray(m[1:])
 
 
-def reduce(circuit: Circuit, extra_siemens: Floats | None = None) -> Reduced:
-    """Eliminate the linear part once.
+@dataclass(frozen=True)
+class Ties:
+    """Resistances that are in some cases and not in others, such as faults: K in each case, between nodes of its own.
 
-    Parameters
-    ----------
-    extra_siemens : (..., N-1, N-1) float, optional
-        Added to the conductance matrix: resistances that are in some cases and not in others, such as faults.
+    Shapes: a, b (n, K) node indexes; siemens (n, K) [S], 0 where a case has fewer.
+    """
+
+    a: Ints
+    b: Ints
+    siemens: Floats
+
+    def rows(self, index: Ints) -> Ties:
+        """The ties of some of the cases."""
+        return Ties(self.a[index], self.b[index], self.siemens[index])
+
+    def added_to(self, g: Floats) -> Floats:
+        """A node conductance matrix with its reference row, (n, N, N), with the ties in it [S]."""
+        rows = np.arange(len(self.a))
+        for k in range(self.a.shape[1]):
+            a, b, s = self.a[:, k], self.b[:, k], self.siemens[:, k]
+            g[rows, a, a] += s
+            g[rows, b, b] += s
+            g[rows, a, b] -= s
+            g[rows, b, a] -= s
+        return g
+
+    def leaving_a(self, node_v: Floats) -> tuple[Floats, Floats]:
+        """Amperes that leave each node through the ties (n, N), and the watts that they heat with (n,)."""
+        rows = np.arange(len(self.a))
+        amps, watts = np.zeros_like(node_v), np.zeros(len(self.a))
+        for k in range(self.a.shape[1]):
+            a, b = self.a[:, k], self.b[:, k]
+            across = node_v[rows, a] - node_v[rows, b]
+            through = self.siemens[:, k] * across
+            amps[rows, a] += through
+            amps[rows, b] -= through
+            watts += through * across
+        return amps, watts
+
+
+def reduce(circuit: Circuit, ties: Ties | None = None) -> Reduced:
+    """Eliminate the linear part once; with ``ties``, once for each of their cases.
 
     Raises
     ------
@@ -215,9 +255,7 @@ def reduce(circuit: Circuit, extra_siemens: Floats | None = None) -> Reduced:
         Where a node has no resistive way to the reference; the builder of the circuit prevents that.
     """
     n = len(circuit.nodes)
-    g = conductance(circuit)
-    if extra_siemens is not None:
-        g = g + extra_siemens
+    g = conductance(circuit, ties)
     ports = incidence(n, circuit.port_a, circuit.port_b)
     emfs = incidence(n, circuit.emf_a, circuit.emf_b)
     inject = emfs / circuit.emf_ohm[..., None, :]
@@ -226,11 +264,18 @@ def reduce(circuit: Circuit, extra_siemens: Floats | None = None) -> Reduced:
         [np.broadcast_to(ports, (*lead, *ports.shape)), np.broadcast_to(inject, (*lead, *inject.shape[-2:]))], axis=-1
     )
     solved = np.linalg.solve(np.broadcast_to(g, (*lead, *g.shape[-2:])), right)
-    count = ports.shape[1]
     zero = np.zeros((*lead, 1, solved.shape[-1]))
-    full = np.concatenate([zero, solved], axis=-2)
-    swapped = np.swapaxes(full, -1, -2)
-    port_to_node, emf_to_node = swapped[..., :count, :], swapped[..., count:, :]
+    spread = np.swapaxes(np.concatenate([zero, solved], axis=-2), -1, -2)
+    return reduced_from(circuit, spread)
+
+
+def reduced_from(circuit: Circuit, spread: Floats) -> Reduced:
+    """The reduced circuit from what one ampere through each port, then each battery's EMF, does to the nodes.
+
+    spread : (..., P + E, N) float [ohm], and [V/V] for the EMFs.
+    """
+    count = len(circuit.load_a) + len(circuit.source_a) + len(circuit.converter_a)
+    port_to_node, emf_to_node = spread[..., :count, :], spread[..., count:, :]
     a, b = circuit.port_a, circuit.port_b
     return Reduced(
         z_ohm=np.swapaxes(port_to_node[..., a] - port_to_node[..., b], -1, -2),

@@ -39,6 +39,8 @@ MAX_FLIPS = 3
 QUICK_STEPS = 24
 SUNK_V = 2.0
 """A load asked for watts that falls below this has lost its operating point: 12 V systems lose it far above."""
+FLOWN = 1.5
+"""Nor can a load stand above its highest possible volts: a step that goes this many times beyond fled from a fold."""
 QUICK_TOLERANCE_V = 1e-7
 NEVER = np.zeros(1, dtype=bool)
 LEAST_BATCH = 16
@@ -72,7 +74,7 @@ def _times(z_ohm: Floats, i: Floats) -> Floats:
     """Z i for each case."""
     if z_ohm.ndim == 2:
         return np.asarray(i @ z_ohm.T)
-    return np.asarray(np.einsum("npq,nq->np", z_ohm, i))
+    return np.asarray((z_ohm @ i[..., None])[..., 0])
 
 
 def _start(circuit: Circuit, drive: Drive, open_v: Floats) -> Floats:
@@ -133,6 +135,8 @@ def _newton(
         flips[left] += corner
         v[left], region[left] = x, r
         sunk = ((part.load_w > 0) & (drive.sag_v <= 0) & (x[:, :loads] < SUNK_V)).any(axis=1)
+        flown = (x[:, :loads] > FLOWN * top[left][:, :loads] + 1.0).any(axis=1) & ~damped
+        sunk = sunk | flown
         again = sunk & ~damped & (not quick)  # once more from the top, downhill only
         if again.any():
             v[left[again]] = top[left[again]]
@@ -273,7 +277,7 @@ def _solve(circuit: Circuit, drive: Drive, reduced: Reduced, start_v: Floats | N
 def _open_volts(reduced: Reduced, drive: Drive) -> Floats:
     if reduced.emf_to_port.ndim == 2:
         return np.asarray(drive.emf_v @ reduced.emf_to_port)
-    return np.asarray(np.einsum("ne,nep->np", drive.emf_v, reduced.emf_to_port))
+    return np.asarray((drive.emf_v[:, None, :] @ reduced.emf_to_port)[:, 0])
 
 
 def rows_of(reduced: Reduced, index: Ints) -> Reduced:
@@ -290,9 +294,7 @@ def _finish(reduced: Reduced, drive: Drive, v: Floats, i: Floats, found: np.ndar
         given = np.concatenate([drive.emf_v, i], axis=1)
         node_v = given @ np.concatenate([reduced.emf_to_node, -reduced.port_to_node])
     else:
-        node_v = np.einsum("ne,nem->nm", drive.emf_v, reduced.emf_to_node) - np.einsum(
-            "np,npm->nm", i, reduced.port_to_node
-        )
+        node_v = (drive.emf_v[:, None, :] @ reduced.emf_to_node - i[:, None, :] @ reduced.port_to_node)[:, 0]
     lost = ~found
     if lost.any():
         node_v[lost], v[lost], i[lost] = np.nan, np.nan, np.nan

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from loomwright.power.balance import solved
-from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced, reduce
+from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced, Ties
 from loomwright.power.converters import converter_outputs, stop_volts
+from loomwright.power.nearby import inverse, reduce_nearby
 from loomwright.power.network import OPEN_OHM, Network
 from loomwright.power.solver import Solution, rows_of
 from loomwright.protection.faults import Fault
@@ -102,10 +103,12 @@ def solve_states(states: States) -> Currents:
 
     A starved DC-DC charger stops; a state that still has no operating point is solved with its loads off.
     """
+    whole = inverse(states.network.circuit)
     nodes = len(states.network.circuit.nodes)
     size = max(4, BATCH_ENTRIES // nodes**2)
     parts = [
-        _solve_batch(states.rows(np.arange(k, min(k + size, len(states.ohm))))) for k in range(0, len(states.ohm), size)
+        _solve_batch(states.rows(np.arange(k, min(k + size, len(states.ohm)))), whole)
+        for k in range(0, len(states.ohm), size)
     ]
     if len(parts) == 1:
         return parts[0]
@@ -118,36 +121,43 @@ def solve_states(states: States) -> Currents:
     return Currents(solution, np.concatenate([p.branch_a for p in parts]), np.concatenate([p.fault_a for p in parts]))
 
 
-def _solve_batch(states: States) -> Currents:
+def _solve_batch(states: States, whole: Floats) -> Currents:
     c = states.network.circuit
-    count, nodes = len(states.ohm), len(c.nodes)
+    ohm, ties = _with_ties(states)
+    circuit = replace(c, branch_ohm=ohm)
+    reduced = reduce_nearby(c, ohm, ties, whole)
+    drive = states.drive
+    solution = solved(circuit, drive, reduced, ties=ties)
+    starved = _starved(states.network, solution)
+    if starved.any():
+        limit = np.where(starved & converter_outputs(states.network), 0.0, drive.source_limit_a)
+        drive, solution = _again(circuit, replace(drive, source_limit_a=limit), reduced, ties, solution, starved[:, 0])
+    if not solution.found.all():
+        off = ~solution.found[:, None]
+        quiet = replace(drive, load_w=np.where(off, 0.0, drive.load_w), load_a=np.where(off, 0.0, drive.load_a))
+        drive, solution = _again(circuit, quiet, reduced, ties, solution, ~solution.found)
+    return _currents(states, circuit, ohm, solution)
+
+
+def _with_ties(states: States) -> tuple[Floats, Ties]:
+    """Resistance of every branch, (S, B), and what is tied to it: the shunt and two sides of the tap's triangle."""
+    c = states.network.circuit
     ohm = states.ohm.copy()
-    extra = np.zeros((count, nodes, nodes))
-    rows = np.arange(count)
-    _add(extra, rows, states.shunt_a, states.shunt_b, 1.0 / states.shunt_ohm)
+    none = np.zeros(len(ohm), dtype=np.intp)
+    a = np.stack([states.shunt_a, none, none], axis=1)
+    b = np.stack([states.shunt_b, none, none], axis=1)
+    siemens = np.zeros((len(ohm), 3))
+    siemens[:, 0] = 1.0 / states.shunt_ohm
     tapped = np.flatnonzero(states.tap_branch >= 0)
     if len(tapped):
         at = states.tap_branch[tapped]
         r1, r2, r3 = states.tap_ohm[tapped].T
         product = r1 * r2 + r2 * r3 + r3 * r1
-        whole = ohm[tapped, at] >= OPEN_OHM
-        ohm[tapped, at] = np.where(whole, OPEN_OHM, product / r3)
-        _add(extra, tapped, c.branch_a[at], states.tap_node[tapped], r2 / product)
-        _add(extra, tapped, c.branch_b[at], states.tap_node[tapped], r1 / product)
-    circuit = replace(c, branch_ohm=ohm)
-    added = extra[:, 1:, 1:]
-    reduced = reduce(circuit, added)
-    drive = states.drive
-    solution = solved(circuit, drive, reduced, extra_siemens=added)
-    starved = _starved(states.network, solution)
-    if starved.any():
-        limit = np.where(starved & converter_outputs(states.network), 0.0, drive.source_limit_a)
-        drive, solution = _again(circuit, replace(drive, source_limit_a=limit), reduced, added, solution, starved[:, 0])
-    if not solution.found.all():
-        off = ~solution.found[:, None]
-        quiet = replace(drive, load_w=np.where(off, 0.0, drive.load_w), load_a=np.where(off, 0.0, drive.load_a))
-        drive, solution = _again(circuit, quiet, reduced, added, solution, ~solution.found)
-    return _currents(states, circuit, ohm, solution)
+        ohm[tapped, at] = np.where(ohm[tapped, at] >= OPEN_OHM, OPEN_OHM, product / r3)
+        a[tapped, 1], a[tapped, 2] = c.branch_a[at], c.branch_b[at]
+        b[tapped, 1], b[tapped, 2] = states.tap_node[tapped], states.tap_node[tapped]
+        siemens[tapped, 1], siemens[tapped, 2] = r2 / product, r1 / product
+    return ohm, Ties(a, b, siemens)
 
 
 def _starved(network: Network, solution: Solution) -> np.ndarray:
@@ -160,25 +170,16 @@ def _starved(network: Network, solution: Solution) -> np.ndarray:
 
 
 def _again(
-    circuit: Circuit, drive: Drive, reduced: Reduced, added: Floats, solution: Solution, which: np.ndarray
+    circuit: Circuit, drive: Drive, reduced: Reduced, ties: Ties, solution: Solution, which: np.ndarray
 ) -> tuple[Drive, Solution]:
     """Solve some states again with another drive, the others kept."""
     some = np.flatnonzero(which)
     part = rows_of(reduced, some)
-    new = solved(
-        replace(circuit, branch_ohm=circuit.branch_ohm[some]), drive.rows(some), part, extra_siemens=added[some]
-    )
+    new = solved(replace(circuit, branch_ohm=circuit.branch_ohm[some]), drive.rows(some), part, ties=ties.rows(some))
     node_v, port_v, port_a = solution.node_v.copy(), solution.port_v.copy(), solution.port_a.copy()
     found = solution.found.copy()
     node_v[some], port_v[some], port_a[some], found[some] = new.node_v, new.port_v, new.port_a, new.found
     return drive, Solution(node_v, port_v, port_a, found)
-
-
-def _add(matrix: Floats, rows: Ints, a: Ints, b: Ints, siemens: Floats) -> None:
-    np.add.at(matrix, (rows, a, a), siemens)
-    np.add.at(matrix, (rows, b, b), siemens)
-    np.add.at(matrix, (rows, a, b), -siemens)
-    np.add.at(matrix, (rows, b, a), -siemens)
 
 
 def _currents(states: States, circuit: Circuit, ohm: Floats, solution: Solution) -> Currents:
