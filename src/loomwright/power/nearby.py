@@ -1,0 +1,80 @@
+"""Many circuits that differ from one in a few resistances each, reduced without eliminating every one of them.
+
+A changed resistance is a rank-one change of the node conductance matrix, so its inverse changes by the
+Sherman-Morrison-Woodbury formula. Where that would lose digits (a cut that leaves a part of the circuit floating, a tie
+to a part that floats already) the case is eliminated by itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from loomwright.power.circuit import Circuit, Floats, Ints, Reduced, Ties, conductance, incidence, reduce, reduced_from
+
+FLOATING_OHM = 100.0
+"""A change between nodes that lie further apart than this is not made by the formula: digits would be lost."""
+LEAST_PIVOT = 1e-4
+"""Nor one that leaves less than this share of the conductance between two nodes."""
+
+
+def inverse(circuit: Circuit) -> Floats:
+    """Volts of every node for an ampere into every node, the reference included, (N, N) [ohm]."""
+    n = len(circuit.nodes)
+    result = np.zeros((n, n))
+    result[1:, 1:] = np.linalg.inv(conductance(circuit))
+    return result
+
+
+def reduce_nearby(circuit: Circuit, ohm: Floats, ties: Ties, whole: Floats | None = None) -> Reduced:
+    """Reduce every case of a circuit that differs from it in a few branches and has ties of its own.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        What the cases have in common: branch_ohm (B,), emf_ohm (E,).
+    ohm : (n, B) float
+        Resistance of every branch in every case [ohm].
+    ties : Ties
+        Of the n cases.
+    whole : (N, N) float, optional
+        :func:`inverse` of the circuit, to use it again.
+    """
+    whole = inverse(circuit) if whole is None else whole
+    a, b, siemens = _changes(circuit, ohm, ties)
+    n, nodes = len(ohm), len(circuit.nodes)
+    apart = whole[a] - whole[b]  # (n, M, N): node volts for an ampere through each changed place
+    rows = np.arange(n)[:, None, None]
+    own = (
+        apart[rows, np.arange(a.shape[1])[None, :, None], a[:, None, :]]
+        - apart[rows, np.arange(a.shape[1])[None, :, None], b[:, None, :]]
+    )  # (n, M, M)
+    small = np.eye(a.shape[1]) + siemens[:, :, None] * own
+    ports = incidence(nodes, circuit.port_a, circuit.port_b)
+    emfs = incidence(nodes, circuit.emf_a, circuit.emf_b) / circuit.emf_ohm
+    inject = np.zeros((nodes, ports.shape[1] + emfs.shape[1]))
+    inject[1:] = np.concatenate([ports, emfs], axis=1)
+    poor = (np.where(siemens != 0.0, np.diagonal(own, axis1=1, axis2=2), 0.0) > FLOATING_OHM).any(axis=1)
+    poor |= ~(np.abs(np.linalg.det(small)) > LEAST_PIVOT)
+    small[poor] = np.eye(a.shape[1])
+    weight = np.linalg.solve(small, siemens[:, :, None] * (apart @ inject))  # (n, M, P + E)
+    spread = (whole @ inject).T - np.swapaxes(weight, 1, 2) @ apart
+    alone = np.flatnonzero(poor)
+    if len(alone):
+        exact = reduce(replace(circuit, branch_ohm=ohm[alone]), ties.rows(alone))
+        spread[alone] = np.concatenate([exact.port_to_node, exact.emf_to_node], axis=1)
+    return reduced_from(circuit, spread)
+
+
+def _changes(circuit: Circuit, ohm: Floats, ties: Ties) -> tuple[Ints, Ints, Floats]:
+    """Ties and changed branches as places (n, M) with the siemens that each adds."""
+    changed = ohm != circuit.branch_ohm
+    most = int(changed.sum(axis=1).max(initial=0))
+    branch = np.argsort(~changed, axis=1, kind="stable")[:, :most]
+    gained = 1.0 / np.take_along_axis(ohm, branch, axis=1) - 1.0 / circuit.branch_ohm[branch]
+    return (
+        np.concatenate([ties.a, circuit.branch_a[branch]], axis=1),
+        np.concatenate([ties.b, circuit.branch_b[branch]], axis=1),
+        np.concatenate([ties.siemens, gained], axis=1),
+    )
