@@ -91,13 +91,15 @@ def heated(network: Network, heat: WireHeat, work: Drive, engines: Sequence[Engi
     temperature = np.broadcast_to(heat.ambient_c, (n, len(heat.ids))).copy()
     by_balance = by_table = temperature
     circuit, solution = network.circuit, None
+    start: Floats | None = None
     for _ in range(THERMAL_ROUNDS):
         ohm = base + copper
         capped = np.minimum(temperature, HOTTEST_SOLVED_C)
         ohm[:, where] = base[:, where] + copper[where] * (1 + conductors.ALPHA20 * (capped - 20.0))
         ohm[:, fuse] += gain * share
         circuit = replace(network.circuit, branch_ohm=np.maximum(ohm, 1e-7))
-        solution = solved(circuit, work)
+        solution = solved(circuit, work, start_v=start)
+        start = solution.port_v if solution.found.all() else None
         amps = np.nan_to_num(branch_current(circuit, solution))
         share = np.minimum((amps[:, fuse] / rated) ** 2, 1.0)
         new, by_balance, by_table = cautious_c(heat, amps[:, where])
@@ -117,7 +119,7 @@ def solve_cases(network: Network, heat: WireHeat) -> dict[tuple[EngineState, Pro
     full = running(network, network.circuit_for(engines), drive(network, keys))
     state = heated(network, heat, full, engines)
     found = state.solution.found
-    factor, _, port = headroom(state.circuit, reduce(state.circuit), full, amplifiers)
+    factor, _, port = headroom(state.circuit, reduce(state.circuit), full, amplifiers, state.solution.port_v)
     factor = np.where(found, np.maximum(factor, 1.0), np.minimum(factor, 1.0))
     load_factor = np.where(found, 1.0, factor * (1 - 1e-3))
     lost = [network.loads[int(k)].item if k >= 0 else None for k in port]

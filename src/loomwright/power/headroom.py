@@ -14,12 +14,14 @@ from loomwright.power.solver import lost_port, rows_of, solve
 
 TOP = 20.0
 """Load factors above this are not looked for."""
-GROWTH = 1.7
-HALVINGS = 10
+FIRST = np.array([1.7, 2.9, 4.9, 8.3, 14.0, TOP])
+SECTIONS = 8
+"""Into so many parts the bracket is cut, all tried at once."""
+MAX_ROUNDS = 5
 
 
 def headroom(
-    circuit: Circuit, reduced: Reduced, drive: Drive, amplifiers: np.ndarray
+    circuit: Circuit, reduced: Reduced, drive: Drive, amplifiers: np.ndarray, port_v: Floats | None = None
 ) -> tuple[Floats, Floats, np.ndarray]:
     """Load factor at which each case is lost.
 
@@ -27,6 +29,8 @@ def headroom(
     ----------
     amplifiers : (L,) bool
         Which load ports are amplifiers.
+    port_v : (n, P) float, optional
+        Port volts of the cases as they are, NaN where a case has no operating point; else they are looked for.
 
     Returns
     -------
@@ -54,25 +58,32 @@ def headroom(
 
     every = np.arange(n)
     good, bad = np.zeros(n), np.full(n, np.inf)
-    v, found = at(every, np.ones(n), None)
+    v, found = at(every, np.ones(n), None) if port_v is None else (port_v.copy(), np.isfinite(port_v).all(axis=1))
     good[found], bad[~found] = 1.0, 1.0
     if not found.all():
         failed = every[~found]
         v[failed], idle = at(failed, np.zeros(len(failed)), None)
         bad[failed[~idle]] = 0.0
-    while len(rows := np.flatnonzero(np.isinf(bad) & (good < TOP))):
-        factor = np.minimum(good[rows] * GROWTH, TOP)
-        new, ok = at(rows, factor, np.nan_to_num(v[rows]))
-        v[rows[ok]], good[rows[ok]] = new[ok], factor[ok]
-        bad[rows[~ok]] = factor[~ok]
-    for _ in range(HALVINGS):
+
+    def climb(rows: np.ndarray, factors: Floats) -> None:
+        """Try rising factors (rows, K) from each case's last good point: up to the first that is lost."""
+        steps = factors.shape[1]
+        new, ok = at(np.repeat(rows, steps), factors.ravel(), np.repeat(np.nan_to_num(v[rows]), steps, axis=0))
+        lasting = np.logical_and.accumulate(ok.reshape(factors.shape), axis=1).sum(axis=1)
+        some, none = np.flatnonzero(lasting > 0), np.flatnonzero(lasting < steps)
+        good[rows[some]] = factors[some, lasting[some] - 1]
+        v[rows[some]] = new.reshape(*factors.shape, -1)[some, lasting[some] - 1]
+        bad[rows[none]] = factors[none, lasting[none]]
+
+    rows = np.flatnonzero(np.isinf(bad) & (good < TOP))
+    if len(rows):
+        climb(rows, np.broadcast_to(FIRST, (len(rows), len(FIRST))))
+    for _ in range(MAX_ROUNDS):
         rows = np.flatnonzero(np.isfinite(bad) & (bad - good > 1e-3 * bad))
         if not len(rows):
             break
-        factor = (good[rows] + bad[rows]) / 2
-        new, ok = at(rows, factor, np.nan_to_num(v[rows]))
-        v[rows[ok]], good[rows[ok]] = new[ok], factor[ok]
-        bad[rows[~ok]] = factor[~ok]
+        share = np.arange(1, SECTIONS) / SECTIONS
+        climb(rows, good[rows, None] + (bad - good)[rows, None] * share)
     lost = np.isfinite(bad)
     port = np.full(n, -1)
     if lost.any():

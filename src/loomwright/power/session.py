@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 from math import inf
 
 import numpy as np
@@ -19,10 +20,13 @@ from loomwright.power.results import Session
 from loomwright.power.sources import battery_line
 from loomwright.rig.model import BatterySpec, EngineState, Item, Programme, Rig
 
-LONGEST_STEP_H = 0.5
+LONGEST_STEP_H = 1.0
 SHORTEST_STEP_H = 1 / 60
-STEP_PCT = 5.0
+STEP_PCT = 10.0
 """A step lasts until some battery has gained or lost this much."""
+MOST_ERROR_PCT = 0.25
+"""A step whose two orders disagree by more than this much charge is tried again at half its length."""
+HALVINGS = 24
 HORIZON_H = 8.0
 
 
@@ -44,52 +48,91 @@ def sessions(rig: Rig) -> tuple[Session, ...]:
 def timelines(rig: Rig, lines: Sequence[Sequence[Part]]) -> tuple[Session, ...]:
     """Follow every battery's charge along several timelines of (engine, programme, hours), all in step.
 
-    Steps of one to thirty minutes, none longer than 5 % of a battery's charge; in each the network is solved with the
+    Second-order steps (Adams-Bashforth to predict, the trapezoidal rule to correct, the difference of the two as the
+    error) of a minute to an hour, none longer than 10 % of a battery's charge; in each the network is solved with the
     EMF and resistance of that moment. Discharge above the 20 h rate counts for more by Peukert's
     exponent; charge is stored at the efficiency of the chemistry. An amplifier below its least volts lets go.
     """
     network = build(rig)
-    batteries = [rig.items[b] for b in network.batteries]
-    n = len(lines)
     ends = [np.cumsum([hours for _, _, hours in line]) for line in lines]
     total = max(float(e[-1]) for e in ends)
-    charge = np.array([[b.charge_pct for b in batteries]] * n)
-    now, times, levels = 0.0, [0.0], [charge.copy()]
-    volts: list[Floats] = []
-    crank = [[_crank_v(rig, network, row) for row in charge]]
-    start: Floats | None = None
-    before: tuple[tuple[EngineState, Programme], ...] = ()
-    while True:
-        cases = tuple(_part(line, end, now) for line, end in zip(lines, ends, strict=True))
-        if cases != before:
-            still = network.circuit_for([engine for engine, _ in cases])
-            plain = running(network, still, drive(network, cases, brown_out=True))
-            whole = reduce(still)
-        circuit, work = _moment(network, still, plain, charge)
-        reduced = with_emf_ohm(still, whole, circuit.emf_ohm)
-        s = solved(circuit, work, reduced, start if cases == before else None)
-        if not s.found.all():
-            s = solved(circuit, work, reduced)
-        start, before = (s.port_v if s.found.all() else None), cases
-        volts.append(s.node_v[:, circuit.emf_a] - s.node_v[:, circuit.emf_b])
-        if now >= total - 1e-9:
-            break
-        given = np.nan_to_num(battery_given_a(network, circuit, work, s))
-        rates = np.array([[_pct_per_h(b, g) for b, g in zip(batteries, row, strict=True)] for row in given])
-        step = min(max(STEP_PCT / max(float(np.abs(rates).max()), 1e-9), SHORTEST_STEP_H), LONGEST_STEP_H)
-        step = min(step, *(float(e) - now for end in ends for e in end if e > now + 1e-9))
-        charge = np.clip(charge + rates * step, 0.0, 100.0)
-        now += step
+    course = _Course(network)
+    charge = np.array([[rig.items[b].charge_pct for b in network.batteries]] * len(lines))
+    now, step, longest = 0.0, 0.0, LONGEST_STEP_H
+    cases = _cases(lines, ends, now)
+    rates, volts_v = course.rates(cases, charge)
+    before: tuple[Floats, float] | None = None  # rates one step ago, and how long that step was
+    times, levels, volts = [now], [charge], [volts_v]
+    while now < total - 1e-9:
+        room = min(float(e) - now for end in ends for e in end if e > now + 1e-9)
+        step = min(max(STEP_PCT / max(float(np.abs(rates).max()), 1e-9), SHORTEST_STEP_H), longest, room)
+        slope = rates if before is None else rates + (rates - before[0]) * step / (2.0 * before[1])
+        falls = slope < -1e-12
+        empty_h = np.where(falls & (charge > 0.0), charge / np.maximum(-slope, 1e-12), np.inf).min(initial=np.inf)
+        empties = empty_h <= step + 1e-9
+        step = max(min(step, float(empty_h)), 1e-9)
+        predicted = np.clip(charge + slope * step, 0.0, 100.0)
+        if empties:
+            predicted = np.where(predicted < 1e-6, 0.0, predicted)
+        then = _cases(lines, ends, now + step)
+        new, volts_v = course.rates(then, predicted)
+        turns = empties or then != cases
+        if not turns:
+            corrected = np.clip(charge + (rates + new) * step / 2.0, 0.0, 100.0)
+            error = float(np.abs(corrected - predicted).max())
+            if error > MOST_ERROR_PCT and step > SHORTEST_STEP_H * 1.01:
+                longest = max(step / 2.0, SHORTEST_STEP_H)
+                continue
+            predicted = corrected
+        before = None if turns else (rates, step)
+        now, charge, rates, cases, longest = now + step, predicted, new, then, LONGEST_STEP_H
         times.append(now)
-        levels.append(charge.copy())
-        crank.append([_crank_v(rig, network, row) for row in charge])
-    return tuple(
-        _session(rig, network, line, float(ends[k][-1]), times, k, levels, volts, crank) for k, line in enumerate(lines)
-    )
+        levels.append(charge)
+        volts.append(volts_v)
+    return tuple(_session(network, line, float(ends[k][-1]), times, k, levels, volts) for k, line in enumerate(lines))
+
+
+def _cases(
+    lines: Sequence[Sequence[Part]], ends: Sequence[Floats], now_h: float
+) -> tuple[tuple[EngineState, Programme], ...]:
+    return tuple(_part(line, end, now_h) for line, end in zip(lines, ends, strict=True))
+
+
+class _Course:
+    """How fast charge changes, and at what volts, in whatever cases and at whatever charge it is asked about.
+
+    It keeps the eliminated circuit of the last cases, and the volts that it found as the next start.
+    """
+
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        self._batteries = [network.rig.items[b] for b in network.batteries]
+        self._cases: tuple[tuple[EngineState, Programme], ...] = ()
+        self._start: Floats | None = None
+
+    def rates(self, cases: tuple[tuple[EngineState, Programme], ...], charge_pct: Floats) -> tuple[Floats, Floats]:
+        """Rise of every battery's charge [%/h] and its volts [V], both (n, batteries) like ``charge_pct``."""
+        network = self.network
+        if cases != self._cases:
+            self._still = network.circuit_for([engine for engine, _ in cases])
+            self._plain = running(network, self._still, drive(network, cases, brown_out=True))
+            self._whole = reduce(self._still)
+            self._cases, self._start = cases, None
+        circuit, work = _moment(network, self._still, self._plain, charge_pct)
+        reduced = with_emf_ohm(self._still, self._whole, circuit.emf_ohm)
+        s = solved(circuit, work, reduced, self._start)
+        if not s.found.all() and self._start is not None:
+            s = solved(circuit, work, reduced)
+        self._start = s.port_v if s.found.all() else None
+        given = np.nan_to_num(battery_given_a(network, circuit, work, s))
+        rates = np.array(
+            [[_pct_per_h(b, g) for b, g in zip(self._batteries, row, strict=True)] for row in given]
+        ).reshape(charge_pct.shape)
+        rates = np.where((charge_pct <= 0.0) & (rates < 0.0), 0.0, rates)
+        return rates, s.node_v[:, circuit.emf_a] - s.node_v[:, circuit.emf_b]
 
 
 def _session(
-    rig: Rig,
     network: Network,
     line: Sequence[Part],
     end_h: float,
@@ -97,19 +140,19 @@ def _session(
     k: int,
     levels: list[Floats],
     volts: list[Floats],
-    crank: list[list[float]],
 ) -> Session:
+    rig = network.rig
     keep = [i for i, t in enumerate(times) if t <= end_h + 1e-9]
     hours = [times[i] for i in keep]
-    cranks = [crank[i][k] for i in keep]
+    rows = [levels[i][k] for i in keep]
     return Session(
         engine=line[0][0],
         programme=line[0][1],
         time_h=tuple(hours),
-        charge_pct={b: tuple(float(levels[i][k, j]) for i in keep) for j, b in enumerate(network.batteries)},
+        charge_pct={b: tuple(float(row[j]) for row in rows) for j, b in enumerate(network.batteries)},
         volts_v={b: tuple(float(volts[i][k, j]) for i in keep) for j, b in enumerate(network.batteries)},
-        crank_v=tuple(cranks),
-        hours_to_no_crank_h=_first_below(hours, cranks, rig.vehicle.crank_min_v),
+        crank_v=tuple(_crank_v(rig, network, row) for row in rows),
+        hours_to_no_crank_h=_no_crank_h(network, hours, rows),
         horizon_h=end_h,
     )
 
@@ -164,13 +207,21 @@ def _crank_v(rig: Rig, network: Network, charge_pct: Floats) -> float:
     return line.emf_v - line.discharge_ohm * rig.vehicle.crank_a
 
 
-def _first_below(times: list[float], values: list[float], limit: float) -> float:
-    """When a falling line first crosses a limit, by straight lines [h]; inf if never."""
-    if values[0] < limit:
+def _no_crank_h(network: Network, hours: list[float], levels: list[Floats]) -> float:
+    """When the volts under the starter first fall below what it needs [h], charge straight between; inf if never."""
+    rig = network.rig
+    limit = rig.vehicle.crank_min_v
+    if _crank_v(rig, network, levels[0]) < limit:
         return 0.0
-    for (t0, v0), (t1, v1) in zip(
-        zip(times, values, strict=True), zip(times[1:], values[1:], strict=True), strict=False
-    ):
-        if v1 < limit:
-            return t0 + (t1 - t0) * (v0 - limit) / (v0 - v1)
+    for (t0, low), (t1, high) in pairwise(zip(hours, levels, strict=True)):
+        if _crank_v(rig, network, high) >= limit:
+            continue
+        good, bad = 0.0, 1.0
+        for _ in range(HALVINGS):
+            middle = (good + bad) / 2.0
+            if _crank_v(rig, network, low + (high - low) * middle) < limit:
+                bad = middle
+            else:
+                good = middle
+        return t0 + (t1 - t0) * bad
     return inf

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import itertools
+from dataclasses import dataclass
 
 import numpy as np
 
 from loomwright.errors import LoomwrightError
-from loomwright.power.circuit import Circuit, Drive, Floats, Ints, conductance, load_current
+from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Ints, conductance
 from loomwright.power.circuit import incidence as node_incidence
 
 QUICK_STEPS = 12
@@ -59,6 +60,9 @@ def step_times(duration_s: float, rise_s: float) -> Floats:
 def transient(circuit: Circuit, work: Drive, dynamics: Dynamics, times_s: Floats, watts: Floats) -> Floats:
     """Node volts over time.
 
+    For one step length the linear part is an affine map of what its inductances and capacitors remember; only the
+    loads' amperes are found by iteration.
+
     Parameters
     ----------
     circuit, work : one case (n = 1), load ports only; ``work.emf_v`` are the batteries' EMFs.
@@ -73,69 +77,180 @@ def transient(circuit: Circuit, work: Drive, dynamics: Dynamics, times_s: Floats
     """
     nodes, ports = len(circuit.nodes), len(circuit.load_a)
     incidence = node_incidence(nodes, circuit.load_a, circuit.load_b)
-    emf = node_incidence(nodes, circuit.emf_a, circuit.emf_b) @ (work.emf_v[0] / circuit.emf_ohm)
-    push = emf + dynamics.inject_a[1:]
-    branch = node_incidence(nodes, circuit.branch_a, circuit.branch_b)
-    caps = node_incidence(nodes, dynamics.capacitor_a, dynamics.capacitor_b)
-    sources = node_incidence(nodes, circuit.emf_a, circuit.emf_b)
-    still = _Linear.of(np.asarray(np.linalg.inv(conductance(circuit)), dtype=np.float64), incidence)
-    v, port_v = _settle(still, push, work, watts[0], np.full(ports, 12.0))
-    amps = branch.T @ v / circuit.branch_ohm
-    cap_v = caps.T @ v
-    cap_a = np.zeros(len(dynamics.capacitor_f))
+    push = node_incidence(nodes, circuit.emf_a, circuit.emf_b) @ (work.emf_v[0] / circuit.emf_ohm)
+    push = push + dynamics.inject_a[1:]
+    loads = _Loads.of(work)
+    still = np.linalg.inv(conductance(circuit))
+    spread = still @ incidence
+    open_v = still @ push
+    amps, port_v = _settle(loads, incidence.T @ open_v, incidence.T @ spread, watts[0], np.full(ports, 12.0))
+    v = open_v - spread @ amps
+    places = _Places.of(circuit, dynamics)
+    kept = _Kept(places.branch.T @ v, places.branch.T @ v / circuit.branch_ohm, places.caps.T @ v, None)
     result = np.zeros((len(times_s), nodes))
     result[0, 1:] = v
-    last, linear = 0.0, still
-    for k in range(1, len(times_s)):
-        h = float(times_s[k] - times_s[k - 1])
-        if abs(h - last) > 1e-12:
-            inductive = 2.0 * dynamics.branch_henry / h
-            g = 1.0 / (circuit.branch_ohm + inductive)
-            cap_ohm = h / (2.0 * dynamics.capacitor_f)
-            gc = 1.0 / (dynamics.capacitor_ohm + cap_ohm)
-            matrix = (branch * g) @ branch.T + (caps * gc) @ caps.T + (sources / circuit.emf_ohm) @ sources.T
-            linear = _Linear.of(np.asarray(np.linalg.inv(matrix), dtype=np.float64), incidence)
-            last = h
-        history = np.where(inductive > 0, g * (branch.T @ v + (inductive - circuit.branch_ohm) * amps), 0.0)
-        cap_history = gc * (cap_v + cap_ohm * cap_a)
-        v, port_v = _settle(linear, push - branch @ history + caps @ cap_history, work, watts[k], port_v)
-        amps = g * (branch.T @ v) + history
-        new_cap_a = gc * (caps.T @ v) - cap_history
-        cap_v = cap_v + cap_ohm * (new_cap_a + cap_a)
-        cap_a = new_cap_a
-        result[k, 1:] = v
+    steps_s = np.diff(times_s)
+    begins = [0, *(np.flatnonzero(np.abs(np.diff(steps_s)) > 1e-12) + 1).tolist(), len(steps_s)]
+    older_v = port_v
+    for first, last in itertools.pairwise(begins):
+        if first == last:
+            continue
+        step = _Step.of(circuit, dynamics, places, float(steps_s[first]), incidence, push)
+        state = step.remembered(kept)
+        states, all_amps = np.empty((last - first, len(state))), np.empty((last - first, ports))
+        for k in range(first, last):
+            guess = 2.0 * port_v - older_v if k > first else port_v
+            older_v = port_v
+            amps, port_v = _settle(loads, step.open_v + step.to_port @ state, step.z_ohm, watts[k + 1], guess)
+            states[k - first], all_amps[k - first] = state, amps
+            state = step.onward_v + step.onward @ state - step.given @ amps
+        result[first + 1 : last + 1, 1:] = step.node_v + states @ step.to_node.T - all_amps @ step.spread.T
+        kept = step.kept(result[last, 1:], states[-1])
     return result
 
 
 @dataclass(frozen=True)
-class _Linear:
-    """The linear part for one step length: node matrix inverted, and what a port ampere does to nodes and ports."""
+class _Places:
+    """Where branches and capacitors lie: (N-1, B) and (N-1, C), and each battery's share of the matrix (N-1, N-1)."""
 
-    inverse: Floats
-    spread: Floats
-    z_ohm: Floats
+    branch: Floats
+    caps: Floats
+    sources: Floats
 
     @classmethod
-    def of(cls, inverse: Floats, incidence: Floats) -> _Linear:
-        spread = inverse @ incidence
-        return cls(inverse, spread, incidence.T @ spread)
+    def of(cls, circuit: Circuit, dynamics: Dynamics) -> _Places:
+        nodes = len(circuit.nodes)
+        emf = node_incidence(nodes, circuit.emf_a, circuit.emf_b)
+        return cls(
+            node_incidence(nodes, circuit.branch_a, circuit.branch_b),
+            node_incidence(nodes, dynamics.capacitor_a, dynamics.capacitor_b),
+            (emf / circuit.emf_ohm) @ emf.T,
+        )
 
 
-def _settle(linear: _Linear, push: Floats, work: Drive, watts: Floats, port_v: Floats) -> tuple[Floats, Floats]:
-    """Node and port volts of one instant: the linear part with the loads' amperes, by Newton on the ports.
+@dataclass(frozen=True)
+class _Kept:
+    """What an instant hands to the next: branch volts and amperes (B,), capacitor volts and amperes (C,)."""
+
+    branch_v: Floats
+    branch_a: Floats
+    cap_v: Floats
+    cap_a: Floats | None
+
+
+@dataclass(frozen=True)
+class _Step:
+    """The trapezoidal rule for one step length, as an affine map of the state.
+
+    The state is each branch's history amperes (B,), then each capacitor's volts and amperes (2C,). Node volts are
+    ``node_v + to_node state - spread amps``; the next state ``onward_v + onward state - given amps``.
+    """
+
+    inductive_ohm: Floats
+    branch_siemens: Floats
+    cap_ohm: Floats
+    cap_siemens: Floats
+    places: _Places
+    circuit: Circuit
+    node_v: Floats
+    to_node: Floats
+    spread: Floats
+    open_v: Floats
+    to_port: Floats
+    z_ohm: Floats
+    onward_v: Floats
+    onward: Floats
+    given: Floats
+
+    @classmethod
+    def of(
+        cls, circuit: Circuit, dynamics: Dynamics, places: _Places, step_s: float, incidence: Floats, push: Floats
+    ) -> _Step:
+        inductive = 2.0 * dynamics.branch_henry / step_s
+        g = 1.0 / (circuit.branch_ohm + inductive)
+        cap_ohm = step_s / (2.0 * dynamics.capacitor_f)
+        gc = 1.0 / (dynamics.capacitor_ohm + cap_ohm)
+        branch, caps = places.branch, places.caps
+        whole = np.linalg.inv((branch * g) @ branch.T + (caps * gc) @ caps.T + places.sources)
+        spread, node_v = whole @ incidence, whole @ push
+        to_node = np.concatenate([-whole @ branch, whole @ (caps * gc), whole @ (caps * (gc * cap_ohm))], axis=1)
+        count, c = len(g), len(gc)
+        # history = g (u + (inductive - ohm) (g u + history)) where there is inductance, u = branch.T v
+        lag = np.where(inductive > 0, g * (inductive - circuit.branch_ohm), 0.0)
+        own = np.where(inductive > 0, g, 0.0) + lag * g
+        over_branch = own[:, None] * branch.T
+        # capacitor amperes = gc (caps.T v - volts - cap_ohm amperes); volts gain cap_ohm (new + old amperes)
+        over_cap = gc[:, None] * caps.T
+        over = np.concatenate([over_branch, cap_ohm[:, None] * over_cap, over_cap])
+        onward = over @ to_node
+        index = np.arange(count)
+        onward[index, index] += lag
+        v_row, a_row = count + np.arange(c), count + c + np.arange(c)
+        onward[a_row, v_row] -= gc
+        onward[a_row, a_row] -= gc * cap_ohm
+        onward[v_row, v_row] += 1.0 - cap_ohm * gc
+        onward[v_row, a_row] += cap_ohm - cap_ohm * gc * cap_ohm
+        return cls(
+            inductive, g, cap_ohm, gc, places, circuit, node_v, to_node, spread,
+            incidence.T @ node_v, incidence.T @ to_node, incidence.T @ spread, over @ node_v, onward, over @ spread,
+        )  # fmt: skip
+
+    def remembered(self, kept: _Kept) -> Floats:
+        """The state that this step length makes of what is kept."""
+        history = self.branch_siemens * (kept.branch_v + (self.inductive_ohm - self.circuit.branch_ohm) * kept.branch_a)
+        cap_a = np.zeros(len(self.cap_ohm)) if kept.cap_a is None else kept.cap_a
+        return np.concatenate([np.where(self.inductive_ohm > 0, history, 0.0), kept.cap_v, cap_a])
+
+    def kept(self, node_v: Floats, state: Floats) -> _Kept:
+        """What is kept after an instant with these node volts that began from ``state``."""
+        count, c = len(self.branch_siemens), len(self.cap_ohm)
+        history, cap_v, cap_a = state[:count], state[count : count + c], state[count + c :]
+        branch_v = self.places.branch.T @ node_v
+        new_a = self.cap_siemens * (self.places.caps.T @ node_v - cap_v - self.cap_ohm * cap_a)
+        return _Kept(branch_v, self.branch_siemens * branch_v + history, cap_v + self.cap_ohm * (new_a + cap_a), new_a)
+
+
+@dataclass(frozen=True)
+class _Loads:
+    """The loads of one case, for the inner loop: see :func:`~loomwright.power.circuit.load_current`. Shapes (L,)."""
+
+    amps_a: Floats
+    siemens: Floats
+    sag_v: Floats
+    sag_a_share: Floats
+    sag_w_share: Floats
+
+    @classmethod
+    def of(cls, work: Drive) -> _Loads:
+        sag = np.where(work.sag_v > 0, work.sag_v, 1.0)
+        return cls(work.load_a[0], work.load_siemens[0], work.sag_v, work.load_a[0] / sag, 1.0 / sag**2)
+
+    def currents(self, watts: Floats, v: Floats) -> tuple[Floats, Floats]:
+        """Amperes and their slope at port volts ``v``."""
+        inverse = 1.0 / np.maximum(v, FLOOR_V)
+        slope = -watts * inverse * inverse
+        amps = self.amps_a + watts * inverse + np.where(v < FLOOR_V, slope * (v - FLOOR_V), 0.0)
+        sagging = v < self.sag_v
+        if sagging.any():
+            share = self.sag_a_share + watts * self.sag_w_share
+            amps, slope = np.where(sagging, share * v, amps), np.where(sagging, share, slope)
+        return amps + self.siemens * v, slope + self.siemens
+
+
+def _settle(loads: _Loads, open_v: Floats, z_ohm: Floats, watts: Floats, port_v: Floats) -> tuple[Floats, Floats]:
+    """Amperes and volts of the ports at one instant, by Newton.
 
     After some steps negative slopes are left out, which always leads downhill. Raises :class:`Unsettled` if even that
     does not end.
     """
-    open_v = linear.spread.T @ push
-    now = replace(work, load_w=watts[None])
     eye = np.eye(len(port_v))
     x = port_v
     for step in range(QUICK_STEPS + DAMPED_STEPS):
-        currents, slopes = load_current(now, x[None])
-        i, di = currents[0], slopes[0] if step < QUICK_STEPS else np.maximum(slopes[0], 0.0)
-        dx = np.linalg.solve(eye + linear.z_ohm * di, open_v - x - linear.z_ohm @ i)
+        amps, slope = loads.currents(watts, x)
+        if step >= QUICK_STEPS:
+            slope = np.maximum(slope, 0.0)
+        dx = np.linalg.solve(eye + z_ohm * slope, open_v - x - z_ohm @ amps)
         x = x + dx
-        if float(np.abs(dx).max(initial=0.0)) < SETTLED_V:
-            return linear.inverse @ push - linear.spread @ (i + di * dx), x
+        if not len(dx) or max(dx.max(), -dx.min()) < SETTLED_V:
+            return amps + slope * dx, x
     raise Unsettled("a bass hit found no steady volts. Please report this with the rig file.")

@@ -19,7 +19,7 @@ from loomwright.power.network import Network, build
 from loomwright.power.solver import branch_current
 from loomwright.protection.graph import Graph
 from loomwright.protection.paths import Below
-from loomwright.rig.model import ENGINE_STATES, EngineState, Programme, Rig
+from loomwright.rig.model import ENGINE_STATES, Programme, Rig
 
 STEADY: tuple[Programme, ...] = ("quiet", "music", "loud")
 """Programmes that a rig must stand for ever, in the order they are solved."""
@@ -76,33 +76,32 @@ def solved(rig: Rig) -> Currents:
     devices: dict[str, float] = {}
     drops: dict[str, Worst] = {}
     first: dict[str, float] = {}
-    found = True
     network = build(rig)
     moment = build(rig, settled=False)
-    for engine in ENGINE_STATES:
-        cases = tuple((engine, p) for p in STEADY)
-        engines = (engine,) * len(cases)
-        work = running(network, network.circuit_for(engines), drive(network, cases))
-        state = heated(network, heat, work, engines)
-        circuit, solution = state.circuit, state.solution
-        found = found and bool(solution.found.all())
-        amps = np.abs(np.nan_to_num(branch_current(circuit, solution)))
-        largest = amps.max(axis=0)
-        at_wire: dict[str, int] = {}
-        for k, branch in enumerate(network.branches):
-            if branch.kind == "wire":
-                at_wire[branch.ref] = k
-                wires[branch.ref] = max(wires.get(branch.ref, 0.0), float(largest[k]))
-            elif branch.kind == "fuse":
-                devices[branch.ref] = max(devices.get(branch.ref, 0.0), float(largest[k]))
-        if not solution.found[-1]:
+    cases = tuple((engine, p) for engine in ENGINE_STATES for p in STEADY)
+    engines = tuple(engine for engine, _ in cases)
+    work = running(network, network.circuit_for(engines), drive(network, cases))
+    state = heated(network, heat, work, engines)
+    circuit, solution = state.circuit, state.solution
+    amps = np.abs(np.nan_to_num(branch_current(circuit, solution)))
+    largest = amps.max(axis=0)
+    at_wire: dict[str, int] = {}
+    for k, branch in enumerate(network.branches):
+        if branch.kind == "wire":
+            at_wire[branch.ref] = k
+            wires[branch.ref] = float(largest[k])
+        elif branch.kind == "fuse":
+            devices[branch.ref] = float(largest[k])
+    if len(network.batteries) > 1:
+        _first_seconds(moment, first)
+    for n, (engine, programme) in enumerate(cases):
+        if programme != STEADY[-1] or not solution.found[n]:
             continue
-        volts = {n: float(v) for n, v in zip(network.nodes, solution.node_v[-1], strict=True)}
-        ohm = np.broadcast_to(circuit.branch_ohm, amps.shape)[-1]
-        loud_a = {w: float(amps[-1, k]) for w, k in at_wire.items()}
-        copper = {w: float(ohm[k]) - network.branches[k].fixed_mohm / 1000.0 for w, k in at_wire.items()}
-        if len(network.batteries) > 1:
-            _first_seconds(moment, engine, first)
+        volts = dict(zip(network.nodes, solution.node_v[n].tolist(), strict=True))
+        loud_a = {w: float(amps[n, k]) for w, k in at_wire.items()}
+        copper = {
+            w: float(circuit.branch_ohm[n, k]) - network.branches[k].fixed_mohm / 1000.0 for w, k in at_wire.items()
+        }
         feeding = feeding_battery(moment, engine)
         for port in network.loads:
             battery = feeding.get(port.item)
@@ -112,16 +111,14 @@ def solved(rig: Rig) -> Currents:
             drop = source_v - volts[f"{port.item}.supply+"] + volts[f"{port.item}.supply-"]
             if port.item not in drops or drop > drops[port.item].drop_v:
                 drops[port.item] = Worst(battery, drop, loud_a, copper)
-    return Currents(wires, devices, drops, found, first)
+    return Currents(wires, devices, drops, bool(solution.found.all()), first)
 
 
-def _first_seconds(moment: Network, engine: EngineState, first: dict[str, float]) -> None:
+def _first_seconds(moment: Network, first: dict[str, float]) -> None:
     """Adds the devices' currents with every battery at its resting EMF; unlike batteries then feed each other."""
-    circuit = moment.circuit_for((engine,))
-    state = solved_case(circuit, drive(moment, ((engine, "quiet"),)))
-    if not state.found[0]:
-        return
-    amps = np.abs(branch_current(circuit, state)[0])
+    circuit = moment.circuit_for(ENGINE_STATES)
+    state = solved_case(circuit, drive(moment, tuple((engine, "quiet") for engine in ENGINE_STATES)))
+    amps = np.abs(np.nan_to_num(branch_current(circuit, state))).max(axis=0)
     for k, branch in enumerate(moment.branches):
         if branch.kind == "fuse":
-            first[branch.ref] = max(first.get(branch.ref, 0.0), float(amps[k]))
+            first[branch.ref] = float(amps[k])
