@@ -9,7 +9,7 @@ from math import isinf
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.steady import steady
-from loomwright.findings.ways import POWER, Through, Ways
+from loomwright.findings.ways import POWER, Through, ways_of
 from loomwright.findings.words import amount, count, listing, num
 from loomwright.rig.model import BatterySpec, Item, Rig
 from loomwright.study import Study
@@ -27,7 +27,7 @@ def batteries(rig: Rig) -> Iterator[tuple[Item, BatterySpec]]:
 
 def _tied(rig: Rig) -> Iterator[tuple[Item, BatterySpec, Item, BatterySpec]]:
     """Pairs of batteries with their plus posts tied for good."""
-    ways = Ways(rig)
+    ways = ways_of(rig)
     for (a, sa), (b, sb) in combinations(list(batteries(rig)), 2):
         if f"{b.id}.plus" in ways.reach(f"{a.id}.plus", TIED, POWER):
             yield a, sa, b, sb

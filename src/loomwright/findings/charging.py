@@ -9,7 +9,7 @@ from math import nan
 from loomwright.findings.batteries import batteries
 from loomwright.findings.model import Finding, Severity
 from loomwright.findings.registry import Say, check
-from loomwright.findings.ways import LIVE, POWER, Through, Ways
+from loomwright.findings.ways import LIVE, POWER, Through, Ways, ways_of
 from loomwright.findings.words import amount, listing, span
 from loomwright.power.results import CaseResult, Session
 from loomwright.rig.model import BatterySpec, ChargerSpec, DcdcSpec, EngineState, IsolatorSpec, Item, Programme, Rig
@@ -71,7 +71,7 @@ def charge_deficit(study: Study, say: Say) -> Iterator[Finding]:
             f"{amount(worst.drawn_a, 'A')} there.",
             severity="Know" if mild else None,
         )
-    ways = Ways(study.rig)
+    ways = ways_of(study.rig)
     sources: dict[str, list[Item]] = {b.id: [] for b, _ in batteries(study.rig)}
     for source, _, charged, _, _ in _chargers(study.rig):
         sources[charged.id].append(source)
@@ -177,7 +177,7 @@ def no_crank(study: Study, say: Say) -> Iterator[Finding]:
 
 def _chargers(rig: Rig) -> Iterator[tuple[Item, float, Item, BatterySpec, tuple[str, ...]]]:
     """Charging source, its volts at the battery, the battery, and the items between."""
-    ways = Ways(rig)
+    ways = ways_of(rig)
     for source in rig.family("charger", "dcdc"):
         spec = source.part.spec
         if isinstance(spec, ChargerSpec):

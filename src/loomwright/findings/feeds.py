@@ -13,7 +13,7 @@ from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.steady import loudest
 from loomwright.findings.trees import feed_way
-from loomwright.findings.ways import LIVE, POWER, REMOTE, Way, Ways, amplifiers
+from loomwright.findings.ways import LIVE, POWER, REMOTE, Way, amplifiers, ways_of
 from loomwright.findings.words import amount, count, listing
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import Item, Rig
@@ -47,7 +47,7 @@ class Lead:
 
 def leads(rig: Rig) -> tuple[Lead, ...]:
     """Every lead from a battery's plus post to the first device, load, charger or other battery, by length."""
-    ways = Ways(rig)
+    ways = ways_of(rig)
     found: list[Lead] = []
     for battery in rig.family("battery"):
         reached = ways.reach(f"{battery.id}.plus", LIVE, (*POWER, *REMOTE))
@@ -252,7 +252,7 @@ def _bare(study: Study, wire_id: str) -> bool:
 def spliced_feed(study: Study, say: Say) -> Iterator[Finding]:
     """Splices on the way from a battery to an amplifier."""
     rig = study.rig
-    ways = Ways(rig)
+    ways = ways_of(rig)
     fed: dict[str, list[str]] = defaultdict(list)
     for item, _ in amplifiers(rig):
         way = feed_way(ways, item)

@@ -10,7 +10,7 @@ from loomwright.findings.covers import covers_on
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.steady import worst_joint
-from loomwright.findings.ways import Ways
+from loomwright.findings.ways import ways_of
 from loomwright.findings.words import amount, count, listing
 from loomwright.power.results import JointState
 from loomwright.protection.graph import is_bolted
@@ -200,7 +200,7 @@ def does_not_fit(study: Study, say: Say) -> Iterator[Finding]:
 )
 def too_many_rings(study: Study, say: Say) -> Iterator[Finding]:
     """Terminals on which more than four ring lugs lie."""
-    ways = Ways(study.rig)
+    ways = ways_of(study.rig)
     rings: dict[str, list[str]] = defaultdict(list)
     for wire in study.rig.wires:
         for ref, name in _ends(wire):

@@ -11,7 +11,7 @@ from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.sizes import undone
 from loomwright.findings.steady import steady, worst_device
-from loomwright.findings.ways import Ways
+from loomwright.findings.ways import ways_of
 from loomwright.findings.words import amount, listing, num
 from loomwright.rig.model import FuseSpec
 from loomwright.study import Study
@@ -138,7 +138,7 @@ def choice_not_met(study: Study, say: Say) -> Iterator[Finding]:
 def part_overloaded(study: Study, say: Say) -> Iterator[Finding]:
     """Switches, relays, isolators and bars whose busiest terminal carries more than they are rated for."""
     rig = study.rig
-    ways = Ways(rig)
+    ways = ways_of(rig)
     for item in rig.family("switch", "relay", "isolator", "bus", "plain_block", "splice"):
         rating_a = next(
             (

@@ -11,7 +11,7 @@ from loomwright.findings.model import Finding, Severity
 from loomwright.findings.registry import Say, check
 from loomwright.findings.steady import loudest, steady, worst_joint
 from loomwright.findings.trees import feed_way, landing, return_way
-from loomwright.findings.ways import GROUND, LINE, METAL, Ways, amplifiers, supply_minus
+from loomwright.findings.ways import GROUND, LINE, METAL, Ways, amplifiers, supply_minus, ways_of
 from loomwright.findings.words import amount, count, listing
 from loomwright.power.network import wire_branch
 from loomwright.protection.graph import is_bolted
@@ -48,7 +48,7 @@ def copper_mm2(wire: Wire) -> float:
 def undersized_return(study: Study, say: Say) -> Iterator[Finding]:
     """Returns with clearly less copper than their feed; Know where they still carry what its device lets through."""
     rig = study.rig
-    ways = Ways(rig)
+    ways = ways_of(rig)
     feeds, backs = _uses(ways)
     found: dict[tuple[str, str, tuple[str, ...]], list[Wire]] = defaultdict(list)
     for wire_id, loads in sorted(backs.items()):
@@ -148,7 +148,7 @@ def painted_return(study: Study, say: Say) -> Iterator[Finding]:
 def frame_return(study: Study, say: Say) -> Iterator[Finding]:
     """Amplifiers whose way back to the battery crosses the frame."""
     rig = study.rig
-    ways = Ways(rig)
+    ways = ways_of(rig)
     over: dict[str, list[str]] = defaultdict(list)
     for item, _ in amplifiers(rig):
         way = return_way(ways, item)
@@ -186,7 +186,7 @@ def two_grounds(study: Study, say: Say) -> Iterator[Finding]:
     What adds to the signal is the volts between the supply returns of the two items.
     """
     rig = study.rig
-    ways = Ways(rig)
+    ways = ways_of(rig)
     volts = loudest(study).node_v
     found: dict[tuple[str, str], list[tuple[float, str, str, str]]] = defaultdict(list)
     for wire in rig.wires:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from loomwright.findings.loads import band_loads
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
-from loomwright.findings.ways import REMOTE, Through, Ways, amplifiers
+from loomwright.findings.ways import REMOTE, Through, amplifiers, ways_of
 from loomwright.findings.words import amount, listing, num
 from loomwright.rig.model import AmplifierSpec, Item, LoadSpec, RelaySpec, Rig
 from loomwright.study import Study
@@ -28,7 +28,7 @@ class RemoteNet:
 
 def remote_nets(rig: Rig) -> Iterator[RemoteNet]:
     """Every remote output with what it has to feed."""
-    ways = Ways(rig)
+    ways = ways_of(rig)
     for item in rig.family("source", "processor"):
         spec = item.part.spec
         start = f"{item.id}.remote_out"
@@ -107,7 +107,7 @@ def bare_coil(study: Study, say: Say) -> Iterator[Finding]:
 )
 def no_remote(study: Study, say: Say) -> Iterator[Finding]:
     """Amplifiers with a remote terminal and nothing on it."""
-    ways = Ways(study.rig)
+    ways = ways_of(study.rig)
     for item, spec in amplifiers(study.rig):
         if spec.remote_ma > 0 and ways.has(f"{item.id}.remote") and not ways.wires_at(f"{item.id}.remote"):
             yield say(
@@ -161,7 +161,7 @@ def load_too_low(study: Study, say: Say) -> Iterator[Finding]:
 )
 def bridged_wrong(study: Study, say: Say) -> Iterator[Finding]:
     """Bridged pairs with speaker wires on the inner terminals: minus of the first channel or plus of the second."""
-    ways = Ways(study.rig)
+    ways = ways_of(study.rig)
     for item, _ in amplifiers(study.rig):
         for first, second in item.bridged:
             right = (f"{item.id}.ch{first}+", f"{item.id}.ch{second}-")

@@ -10,6 +10,7 @@ from loomwright.findings.trees import tree
 from loomwright.findings.words import listing
 from loomwright.power.bundles import bundle_counts
 from loomwright.rig.model import Rig, Wire
+from loomwright.rig.once import once
 from loomwright.study import Study
 
 
@@ -18,11 +19,13 @@ def too_hot(rig: Rig, wire: Wire) -> bool:
     return rig.wire_temperature_c(wire) >= wire.insulation_c
 
 
+@once
 def too_hot_wires(rig: Rig) -> frozenset[str]:
     """Ids of the wires that lie where it is too hot for their insulation."""
     return frozenset(w.id for w in rig.wires if w.size and w.size.system != "bolted" and too_hot(rig, w))
 
 
+@once
 def undone(study: Study) -> frozenset[str]:
     """Devices whose rating was left to be chosen and could not be: every wire size fails where the place is too hot."""
     hot = too_hot_wires(study.rig)
@@ -30,6 +33,7 @@ def undone(study: Study) -> frozenset[str]:
     return frozenset(c.where for c in study.protection.choices if not c.met and c.where in behind)
 
 
+@once
 def starved(study: Study) -> frozenset[str]:
     """Items fed through such a device: what is said of their volts follows from it."""
     left = undone(study)

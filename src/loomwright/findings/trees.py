@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from loomwright.findings.ways import GROUND, LIVE, METAL, POWER, Way, Ways, supply_minus, supply_plus
+from loomwright.findings.ways import GROUND, LIVE, METAL, POWER, Way, Ways, supply_minus, supply_plus, ways_of
 from loomwright.protection.results import Device
 from loomwright.rig.model import Item, Rig
+from loomwright.rig.once import once
 from loomwright.study import Study
 
 LANDINGS = ("bus", "frame", "battery", "plain_block")
@@ -27,9 +28,10 @@ class Tree:
     below: Mapping[str, tuple[str, ...]]
 
 
+@once
 def tree(study: Study) -> Tree:
     """The tree of one study."""
-    ways = Ways(study.rig)
+    ways = ways_of(study.rig)
     devices = {d.downstream: d for d in study.protection.devices.values() if d.way}
     nearest: dict[str, tuple[str, ...]] = {}
     above: dict[str, tuple[str, ...]] = {}

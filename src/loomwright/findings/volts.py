@@ -11,7 +11,7 @@ from loomwright.findings.registry import Say, check
 from loomwright.findings.sizes import starved
 from loomwright.findings.steady import steady
 from loomwright.findings.trees import feed_way, return_way
-from loomwright.findings.ways import Ways, amplifiers
+from loomwright.findings.ways import amplifiers, ways_of
 from loomwright.findings.words import amount, listing, num
 from loomwright.power.results import CaseResult
 from loomwright.rig.model import AmplifierSpec, LoadSpec
@@ -62,7 +62,7 @@ def _advice(study: Study, item_id: str) -> str:
 
 
 def _lossy(study: Study, item_id: str) -> tuple[str, float] | None:
-    ways = Ways(study.rig)
+    ways = ways_of(study.rig)
     item = study.rig.items[item_id]
     wires = [w for way in (feed_way(ways, item), return_way(ways, item)) if way for w in way.wires]
     drops: dict[str, float] = {}

@@ -13,6 +13,7 @@ from typing import Literal
 
 from loomwright.protection.graph import fitted, is_bolted
 from loomwright.rig.model import AmplifierSpec, Item, Kind, Rig, Wire
+from loomwright.rig.once import once
 
 Through = Literal["metal", "contact", "switch", "relay", "isolator", "device"]
 METAL: frozenset[Through] = frozenset({"metal", "contact"})
@@ -159,3 +160,9 @@ def supply_minus(item: Item) -> str | None:
 def amplifiers(rig: Rig) -> tuple[tuple[Item, AmplifierSpec], ...]:
     """Every amplifier with its figures, in the order of the rig."""
     return tuple((i, i.part.spec) for i in rig.items.values() if isinstance(i.part.spec, AmplifierSpec))
+
+
+@once
+def ways_of(rig: Rig) -> Ways:
+    """The ways of a rig."""
+    return Ways(rig)

@@ -7,12 +7,14 @@ from collections.abc import Iterator, Mapping
 
 from loomwright.power.draws import loud_draws_a
 from loomwright.rig.model import Item, Rig, Wire
+from loomwright.rig.once import once
 
 LIGHT_A = 5.0
 """A wire that never carries more is not counted: about 30 % of the grouped rating of the smallest power wire
 (16 AWG), the share below which IEC 60364-5-52 leaves a conductor out of its group (from memory)."""
 
 
+@once
 def bundle_counts(rig: Rig) -> Mapping[str, int]:
     """Number of current-carrying wires in the fullest run that a wire lies in, at least 1, for every wire.
 
@@ -39,6 +41,7 @@ def heavy_wires(rig: Rig) -> tuple[Wire, ...]:
     )
 
 
+@once
 def tree_amps_a(rig: Rig) -> Mapping[str, float]:
     """Amperes at `loud` in each power and ground wire that hangs below the sources like a branch of a tree [A].
 

@@ -11,8 +11,10 @@ from collections.abc import Mapping
 import numpy as np
 
 from loomwright.rig.model import AmplifierSpec, DriverSpec, Item, PassiveSpec, Rig
+from loomwright.rig.once import once
 
 
+@once
 def channel_loads(rig: Rig) -> Mapping[str, tuple[float | None, ...]]:
     """Nominal ohms seen by each channel of each amplifier; None where nothing is wired to it.
 

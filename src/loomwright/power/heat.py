@@ -15,6 +15,7 @@ from loomwright.facts import adiabatic, ampacity, assumptions, conductors
 from loomwright.power.bundles import bundle_counts
 from loomwright.power.circuit import Floats
 from loomwright.rig.model import Rig
+from loomwright.rig.once import once
 
 STEFAN_BOLTZMANN = 5.670374419e-8
 GRAVITY = 9.80665
@@ -51,6 +52,7 @@ def outside_mm(area_mm2: Floats) -> Floats:
     return np.asarray(np.exp(np.where(x < lx[0], low, np.where(x > lx[-1], high, inside))))
 
 
+@once
 def wire_heat(rig: Rig) -> WireHeat:
     """Collect the wires that carry direct current (power, ground and remote, not bolted)."""
     wires = [w for w in rig.wires if w.kind in ("power", "ground", "remote") and w.size and w.size.system != "bolted"]

@@ -79,10 +79,8 @@ class Graph:
         Batteries, chargers, DC-DC outputs and remote outputs.
     """
 
-    def __init__(self, rig: Rig, without: Iterable[str] = ()) -> None:
-        """``without`` names wires that are cut: they are left out."""
+    def __init__(self, rig: Rig) -> None:
         self.rig = rig
-        cut = frozenset(without)
         self._node: dict[str, str] = {}
         links: list[Link] = []
         feeders: list[Feeder] = []
@@ -90,15 +88,21 @@ class Graph:
             self._join_metal(item)
             links.extend(self._inside(item))
             feeders.extend(self._feeds(item))
-        self._loose: list[str] = []  # ends of cut wires: they stay nodes, so that a lost remote is seen to be lost
+        self._loose: tuple[str, ...] = ()  # ends of a cut wire: still nodes, so that a lost remote shows
         for wire in rig.wires:
-            if wire.id in cut:
-                self._loose.extend((self.node(wire.start), self.node(wire.end)))
-            elif wire.kind in ("power", "ground", "remote"):
+            if wire.kind in ("power", "ground", "remote"):
                 length = 0.0 if is_bolted(wire) else wire.length_mm
                 links.append(Link("wire", wire.id, self.node(wire.start), self.node(wire.end), length))
         self.links = tuple(links)
         self.feeders = tuple(feeders)
+
+    def cutting(self, wire_id: str) -> Graph:
+        """The same with one wire cut."""
+        other = Graph.__new__(Graph)
+        other.rig, other._node, other.feeders = self.rig, self._node, self.feeders
+        other.links = tuple(k for k in self.links if not (k.kind == "wire" and k.ref == wire_id))
+        other._loose = self.wire_nodes.get(wire_id, ())
+        return other
 
     def node(self, terminal: str) -> str:
         """The node that a terminal belongs to."""

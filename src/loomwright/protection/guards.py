@@ -223,7 +223,7 @@ def continuous_a(power: PowerResult, wire_id: str) -> float:
 def served_by(rig: Rig, wire_id: str, graph: Graph | None = None) -> frozenset[str]:
     """Loads that lose supply or remote when one power or remote wire is cut: the narrowest view of its branch."""
     whole = graph or Graph(rig)
-    return whole.on_when_whole - Graph(rig, without=[wire_id]).on()
+    return whole.on_when_whole - whole.cutting(wire_id).on()
 
 
 def _common(chains: list[tuple[str, ...]]) -> str | None:
