@@ -34,9 +34,9 @@ def commands_page() -> str:
     """Every command with its arguments and options."""
     import typer.main
 
-    from loomwright.cli.app import app
+    from loomwright.cli.app import application
 
-    group = typer.main.get_command(app)
+    group = typer.main.get_command(application())
     parts = ["# Commands\n", f"{group.help}\n", f"{group.epilog} 70 is a fault in Loomwright itself.\n"]
     for name, command in group.commands.items():  # type: ignore[attr-defined]
         parts.append(f"## {name}\n")

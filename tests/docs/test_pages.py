@@ -31,9 +31,9 @@ def test_links_and_pictures_lead_to_files(page: Path) -> None:
 def test_command_lines_in_the_pages_name_commands_and_options_that_exist() -> None:
     import typer.main
 
-    from loomwright.cli.app import app
+    from loomwright.cli.app import application
 
-    commands = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+    commands = typer.main.get_command(application()).commands  # type: ignore[attr-defined]
     seen = set()
     for page in PAGES:
         for block in blocks(page, "sh"):

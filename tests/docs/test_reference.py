@@ -51,9 +51,9 @@ def test_every_key_of_the_rig_file_has_a_description() -> None:
 def test_every_command_and_option_says_what_it_does() -> None:
     import typer.main
 
-    from loomwright.cli.app import app
+    from loomwright.cli.app import application
 
-    group = typer.main.get_command(app)
+    group = typer.main.get_command(application())
     for name, command in group.commands.items():  # type: ignore[attr-defined]
         assert command.help, name
         for parameter in command.params:

@@ -8,26 +8,13 @@ import re
 import sys
 import traceback
 from collections.abc import Sequence
+from importlib import import_module
 from typing import Annotated
 
 import typer
 
 from loomwright import __version__
 from loomwright.cli import problems
-from loomwright.cli.commands import (
-    backup,
-    check,
-    compare,
-    demo,
-    explain,
-    faults,
-    init,
-    pack,
-    power,
-    restore,
-    schema,
-    serve,
-)
 from loomwright.errors import EngineMissing, InputError, Problem, UnknownName
 from loomwright.jobs.errors import StoreError
 
@@ -37,21 +24,29 @@ _WANTS = {"explain": "a finding's code, such as E101, or a figure's key, such as
 _BAD_VALUE = re.compile(r"Invalid value(?: for '?(?P<option>[^:']+)'?)?: (?:Value error, )?(?P<reason>.+)")
 _NOT_ONE_OF = re.compile(r"'(?P<given>.*)' is not one of (?P<valid>.+)")
 
-app = typer.Typer(
-    name="loomwright",
-    help="Plan, prove and hand over amplified audio in small 12 V vehicles.",
-    epilog="Exit codes: 0 clear, 1 a Stop finding, 2 the input cannot be used.",
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
-for _module in (check, power, faults, compare, demo, init, explain, pack, serve, backup, restore, schema):
-    app.command(_module.NAME)(_module.command)
-COMMANDS = tuple(c.name for c in app.registered_commands if c.name)
+COMMANDS = (
+    "check", "power", "faults", "compare", "demo", "init", "explain", "pack", "serve", "backup", "restore", "schema",
+)  # fmt: skip
+"""Every command, in the order of the job. Each is a module of ``cli.commands`` with the same name."""
 
 
-@app.callback()
+def application(only: str = "") -> typer.Typer:
+    """The command line: every command, or the one that is wanted, so that no other has to be loaded."""
+    app = typer.Typer(
+        name="loomwright",
+        help="Plan, prove and hand over amplified audio in small 12 V vehicles.",
+        epilog="Exit codes: 0 clear, 1 a Stop finding, 2 the input cannot be used.",
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    app.callback()(_root)
+    for name in (only,) if only in COMMANDS else COMMANDS:
+        app.command(name)(import_module(f"loomwright.cli.commands.{name}").command)
+    return app
+
+
 def _root(
     version: Annotated[bool, typer.Option("--version", "-V", help="Print the version and leave.")] = False,
 ) -> None:
@@ -71,7 +66,7 @@ def execute(args: Sequence[str]) -> int:
     kind: str
     found: tuple[Problem, ...]
     try:
-        code = app(list(args) or ["--help"], prog_name="loomwright", standalone_mode=False)
+        code = application(name)(list(args) or ["--help"], prog_name="loomwright", standalone_mode=False)
         sys.stdout.flush()
         return code if isinstance(code, int) else USED
     except InputError as error:
