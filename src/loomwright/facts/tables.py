@@ -55,10 +55,10 @@ class Row:
 @cache
 def load(file: str) -> Mapping[str, Any]:
     """A whole data file as read. Don't change what it holds."""
-    import tomllib
+    import tomli
 
     with open(os.path.join(_DATA, f"{file}.toml"), "rb") as f:
-        return MappingProxyType(tomllib.load(f))
+        return MappingProxyType(tomli.load(f))
 
 
 @cache

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -40,11 +41,7 @@ class Judge:
         self._awake_v = assumptions.number("remote.awake", "volts_v")
         self._stub_mm = workmanship.device_distance_mm()
         self._served: dict[str, frozenset[str]] = {}
-        landed = {ref for w in rig.wires for ref in (w.start, w.end)}
-        self._remotes = {
-            p.item: [n for t in ("remote", "remote_in") if (n := f"{p.item}.{t}") in landed and n in network.index]
-            for p in network.loads
-        }
+        self._fed = _loads(rig, network)
         self._on_before = graph.on_when_whole - self._without(np.nan_to_num(whole.solution.node_v[0]), set())
 
     def verdict(self, fault: Fault, followed: Followed, k: int) -> FaultResult:
@@ -198,17 +195,14 @@ class Judge:
 
     def _without(self, node_v: Floats, opened: set[str]) -> frozenset[str]:
         """Items that lack supply or remote at these node volts, or whose own fuses are gone."""
-        index, lacking = self.network.index, set()
-        for port in self.network.loads:
-            name = port.item
-            spec = self.rig.items[name].part.spec
-            assert isinstance(spec, AmplifierSpec | LoadSpec)
-            minus = float(node_v[index[f"{name}.supply-"]])
-            fed = float(node_v[index[f"{name}.supply+"]]) - minus >= spec.min_v and f"{name}.own" not in opened
-            awake = all(float(node_v[index[n]]) - minus >= self._awake_v for n in self._remotes[name])
-            if not (fed and awake):
-                lacking.add(name)
-        return frozenset(lacking)
+        volts = node_v.tolist()
+        return frozenset(
+            load.item
+            for load in self._fed
+            if volts[load.plus] - volts[load.minus] < load.least_v
+            or f"{load.item}.own" in opened
+            or any(volts[n] - volts[load.minus] < self._awake_v for n in load.remotes)
+        )
 
     def _own(self, fault: Fault, dark: tuple[str, ...]) -> frozenset[str]:
         """What the fault itself may take down: the amplifier itself, or what the wire feeds or switches."""
@@ -249,6 +243,32 @@ class Judge:
             if now > abs(float(self.whole_a[n])) + 0.2:
                 found[branch.ref] = now
         return dict(sorted(found.items()))
+
+
+@dataclass(frozen=True, slots=True)
+class _Load:
+    """Where one load's supply and remote lie among the nodes, and the volts it needs."""
+
+    item: str
+    plus: int
+    minus: int
+    remotes: tuple[int, ...]
+    least_v: float
+
+
+def _loads(rig: Rig, network: Network) -> tuple[_Load, ...]:
+    landed = {ref for w in rig.wires for ref in (w.start, w.end)}
+    index, found = network.index, []
+    for port in network.loads:
+        name, spec = port.item, rig.items[port.item].part.spec
+        assert isinstance(spec, AmplifierSpec | LoadSpec)
+        remotes = [r for t in ("remote", "remote_in") if (r := f"{name}.{t}") in landed and r in index]
+        found.append(
+            _Load(
+                name, index[f"{name}.supply+"], index[f"{name}.supply-"], tuple(index[r] for r in remotes), spec.min_v
+            )
+        )
+    return tuple(found)
 
 
 def _opens(openings: Sequence[Opening]) -> str:

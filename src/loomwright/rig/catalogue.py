@@ -8,6 +8,8 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 
+import tomli
+
 from loomwright.errors import InputError, Problem, UnknownName
 from loomwright.facts import batteries, joints
 from loomwright.rig.keys import Keys
@@ -67,7 +69,7 @@ def builtin() -> Catalogue:
     folder = resources.files("loomwright.rig") / "data"
     for entry in sorted(folder.iterdir(), key=lambda e: e.name):
         if entry.name.endswith(".toml"):
-            data = read_tables(entry.read_text(encoding="utf-8"), entry.name)
+            data = tomli.loads(entry.read_text(encoding="utf-8"))
             for part_id, table in _parts(data).items():
                 if part_id in tables:
                     raise InputError([_twice(entry.name, part_id, tables[part_id][1])])
