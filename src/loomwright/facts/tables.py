@@ -45,11 +45,16 @@ class Row:
 
     def numbers(self, cell: str = "value") -> tuple[float, ...]:
         """One cell as a tuple of numbers."""
-        return tuple(float(v) for v in self.cells[cell])
+        return _numbers(self.key, cell, tuple(self.cells[cell]))
 
     def text(self, cell: str = "value") -> str:
         """One cell as text."""
         return str(self.cells[cell])
+
+
+@cache
+def _numbers(_key: str, _cell: str, values: tuple[float, ...]) -> tuple[float, ...]:
+    return tuple(float(v) for v in values)
 
 
 @cache

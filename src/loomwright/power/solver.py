@@ -42,7 +42,6 @@ SUNK_V = 2.0
 FLOWN = 1.5
 """Nor can a load stand above its highest possible volts: a step that goes this many times beyond fled from a fold."""
 QUICK_TOLERANCE_V = 1e-7
-NEVER = np.zeros(1, dtype=bool)
 LEAST_BATCH = 16
 """Fewer cases than this are not worth a shared matrix."""
 MAX_PILOTS = 6
@@ -106,51 +105,61 @@ def _newton(
     """Full method. Returns port volts (n, P) and which cases converged to a stable point."""
     n, _ports = v.shape
     loads, sources = len(circuit.load_a), len(circuit.source_a)
-    corners = corners_of(circuit, drive)
-    region = regions(corners, v[:, loads : loads + sources])
+    own, sourced = slice(0, loads), slice(loads, loads + sources)
     done = np.zeros(n, dtype=bool)
+    top, tolerance = v.copy(), QUICK_TOLERANCE_V if quick else TOLERANCE_V
+    # what is still on its way, packed: case numbers, drive, corners, matrices and where each case stands
+    left, part, z, base, high, x = np.arange(n), drive, reduced.z_ohm, open_v, top, v.copy()
+    here = corners_of(circuit, drive)
+    r = regions(here, x[:, sourced])
     flips = np.full(n, MAX_FLIPS + 1 if downhill else 0)
-    left = np.arange(n)
-    top = v.copy()
-    tolerance = QUICK_TOLERANCE_V if quick else TOLERANCE_V
+    sinks = (drive.load_w > 0) & (drive.sag_v <= 0)
     for step in range(QUICK_STEPS if quick else MAX_STEPS + MAX_DAMPED_STEPS):
-        z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[left]
-        part = drive.rows(left)
-        x, r = v[left], region[left]
-        here = Corners(corners.high_v[left], corners.low_v[left])
         i, di, cross, _ = currents(circuit, part, x, r)
-        damped = (flips[left] > MAX_FLIPS) | (step >= MAX_STEPS)
-        if damped.any():  # negative slopes left out: slower, but always downhill to the highest point
+        damped = flips > MAX_FLIPS if step < MAX_STEPS else np.ones(len(left), dtype=bool)
+        slow = bool(damped.any())
+        if slow:  # negative slopes left out: slower, but always downhill to the highest point
             di = np.where(damped[:, None], np.maximum(di, 0.0), di)
             cross = np.where(damped[:, None], 0.0, cross)
         matrix = jacobian(circuit, z, di, cross)
-        past = (np.linalg.det(matrix) < 0) & ~damped & _no_corner_below(here, r) if quick else NEVER
-        dx = _step(matrix, open_v[left] - x - _times(z, i))
-        reach = _before_collapse(x[:, :loads], dx[:, :loads])
-        sourced = slice(loads, loads + sources)
+        if quick:
+            past = (np.linalg.det(matrix) < 0) & ~damped & _no_corner_below(here, r)
+        dx = _step(matrix, base - x - _times(z, i))
+        reach = _before_collapse(x[:, own], dx[:, own])
         first, beyond = _first_corner(here, r, x[:, sourced], dx[:, sourced])
         corner = first < reach
         x = x + np.minimum(reach, first)[:, None] * dx
-        r = np.where(corner[:, None], beyond, r)
-        flips[left] += corner
-        v[left], region[left] = x, r
-        sunk = ((part.load_w > 0) & (drive.sag_v <= 0) & (x[:, :loads] < SUNK_V)).any(axis=1)
-        flown = (x[:, :loads] > FLOWN * top[left][:, :loads] + 1.0).any(axis=1) & ~damped
-        sunk = sunk | flown
-        again = sunk & ~damped & (not quick)  # once more from the top, downhill only
-        if again.any():
-            v[left[again]] = top[left[again]]
-            region[left[again]] = regions(Corners(here.high_v[again], here.low_v[again]), top[left[again]][:, sourced])
-            flips[left[again]] = MAX_FLIPS + 1
         size = np.abs(dx).max(axis=1, initial=0.0)
         scale = 1.0 + np.abs(x).max(axis=1, initial=0.0)
-        finished = ~corner & ~sunk & ~past & (reach >= 1.0) & (size < np.where(damped, 0.01, 1.0) * tolerance * scale)
-        leaving = finished | past | (sunk & ~again)
+        sunk = (sinks & (x[:, own] < SUNK_V)).any(axis=1)
+        sunk |= (x[:, own] > FLOWN * high[:, own] + 1.0).any(axis=1) & ~damped
+        finished = ~corner & ~sunk & (reach >= 1.0) & (size < np.where(damped, 0.01, 1.0) * tolerance * scale)
+        if corner.any():
+            r = np.where(corner[:, None], beyond, r)
+            flips = flips + corner
+        leaving = finished
+        if quick:
+            finished &= ~past
+            leaving = finished | past | sunk
+        elif sunk.any():
+            again = sunk & ~damped  # once more from the top, downhill only
+            x[again] = high[again]
+            r[again] = regions(Corners(here.high_v[again], here.low_v[again]), high[again][:, sourced])
+            flips[again] = MAX_FLIPS + 1
+            leaving = finished | (sunk & ~again)
         if leaving.any():
+            v[left[leaving]] = x[leaving]
             done[left[finished]] = True
-            left = left[~leaving]
-            if not len(left):
+            if leaving.all():
                 break
+            stay = np.flatnonzero(~leaving)
+            left, part, base, high, x, r, flips = (
+                left[stay], part.rows(stay), base[stay], high[stay], x[stay], r[stay], flips[stay]
+            )  # fmt: skip
+            here, sinks = Corners(here.high_v[stay], here.low_v[stay]), sinks[stay]
+            z = z if z.ndim == 2 else z[stay]
+    else:
+        v[left] = x
     if done.any():
         reached = np.flatnonzero(done)
         stable = _stable(circuit, reduced, drive, v, reached)
