@@ -14,7 +14,15 @@ from loomwright.errors import InputError, Problem, UnknownName
 from loomwright.facts import batteries, joints
 from loomwright.rig.keys import Keys
 from loomwright.rig.model import Part
-from loomwright.rig.part_keys import PART_KEYS, BatteryKeys, CatalogueKeys, ChargerKeys, PartKeys, PassiveKeys
+from loomwright.rig.part_keys import (
+    PART_KEYS,
+    BatteryKeys,
+    CatalogueKeys,
+    ChargerKeys,
+    DriverKeys,
+    PartKeys,
+    PassiveKeys,
+)
 from loomwright.rig.read import read_tables, read_text
 from loomwright.rig.report import Report
 from loomwright.rig.specs import part as make_part
@@ -24,6 +32,8 @@ from loomwright.rig.terminals import groups
 from loomwright.rig.words import ID_RULE, bad_id, nearest, show
 
 FORMAT = 1
+Q_AGREES = 0.1
+"""A stated total Q may differ this much from the two that make it: data sheets round."""
 OWN_FILES = ("catalogue.toml", "*.catalogue.toml")
 
 
@@ -185,8 +195,34 @@ def _sense(keys: PartKeys, head: str, report: Report) -> None:
         case PassiveKeys() if passive_value(keys) is None:
             fits = {"capacitor": "capacitance_uf", "coil": "inductance_mh"}.get(keys.element, "resistance_ohm")
             report.add(f"{head}.{fits}", "a number above 0", "nothing", f"A {keys.element} needs the key {fits}.")
+        case DriverKeys():
+            _driver(keys, head, report)
         case _:
             pass
+
+
+def _driver(keys: DriverKeys, head: str, report: Report) -> None:
+    """Small-signal values that belong together, and a Q that can be."""
+    needed = ("re_ohm", "fs_hz", "qms", "qes")
+    if any(getattr(keys, k) is not None for k in (*needed, "le_mh", "vas_l")):
+        for key in needed:
+            if getattr(keys, key) is None:
+                report.add(
+                    f"{head}.{key}", f"all of {', '.join(needed)}, or none", "nothing",
+                    "Take it from the data sheet or measure it; else leave all of them out.",
+                )  # fmt: skip
+    if keys.qts is not None and keys.qms is not None and keys.qes is not None:
+        both = keys.qms * keys.qes / (keys.qms + keys.qes)
+        if abs(keys.qts / both - 1.0) > Q_AGREES:
+            report.add(
+                f"{head}.qts", f"{both:.3g}, from qms = {keys.qms:g} and qes = {keys.qes:g}", f"{keys.qts:g}",
+                "Correct one of the three: 1/qts = 1/qms + 1/qes.",
+            )  # fmt: skip
+    if keys.re_ohm is not None and not 0.5 <= keys.re_ohm / keys.nominal_ohm <= 1.25:
+        report.add(
+            f"{head}.re_ohm", f"0.5 to 1.25 times nominal_ohm = {keys.nominal_ohm:g}", f"{keys.re_ohm:g}",
+            "Correct one of the two; state a double voice coil as it is wired.",
+        )  # fmt: skip
 
 
 def _rising(keys: Keys, head: str, report: Report, low: str, high: str) -> None:

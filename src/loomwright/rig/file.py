@@ -42,13 +42,13 @@ def load(path: str | Path) -> Rig:
         catalogue = beside(path)
     except InputError as error:
         try:
-            _parse(text, str(path), path.name, builtin())
+            _parse(text, str(path), path.name, builtin(), path.parent)
         except InputError as more:
             about_parts = (".part",)
             rest = [p for p in more.problems if not p.place.endswith(about_parts)]
             raise InputError([*error.problems, *rest]) from None
         raise
-    return _parse(text, str(path), path.name, catalogue)
+    return _parse(text, str(path), path.name, catalogue, path.parent)
 
 
 def parse(text: str, file_name: str, catalogue: Catalogue | None = None) -> Rig:
@@ -59,10 +59,10 @@ def parse(text: str, file_name: str, catalogue: Catalogue | None = None) -> Rig:
     InputError
         With every problem found.
     """
-    return _parse(text, file_name, file_name, catalogue or builtin())
+    return _parse(text, file_name, file_name, catalogue or builtin(), None)
 
 
-def _parse(text: str, shown: str, name: str, catalogue: Catalogue) -> Rig:
+def _parse(text: str, shown: str, name: str, catalogue: Catalogue, folder: Path | None) -> Rig:
     data = to_current(read_tables(text, shown), shown)
     report = Report(shown)
     head = check(HeadKeys, _head(data), report, dotted(""))
@@ -71,7 +71,7 @@ def _parse(text: str, shown: str, name: str, catalogue: Catalogue) -> Rig:
     ambient_c = head.ambient_c if head is not None else 25.0
     places = _places(data, ambient_c, report)
     runs = _runs(data, places, report)
-    items, broken = _items(data, places, catalogue, report)
+    items, broken = _items(data, places, catalogue, report, folder)
     raw = rows(data, "wire", report)
     if len(raw) > MAX_WIRES:
         raise too_many_wires(shown, len(raw))
@@ -155,7 +155,11 @@ def _runs(data: Mapping[str, object], places: Mapping[str, Place | None], report
 
 
 def _items(
-    data: Mapping[str, object], places: Mapping[str, Place | None], catalogue: Catalogue, report: Report
+    data: Mapping[str, object],
+    places: Mapping[str, Place | None],
+    catalogue: Catalogue,
+    report: Report,
+    folder: Path | None,
 ) -> tuple[dict[str, Item], set[str]]:
     """Items by id, and the ids of those that cannot be used."""
     items: dict[str, Item] = {}
@@ -172,7 +176,7 @@ def _items(
         elif keys is None:
             items[name] = Item(name, part, "")
         else:
-            items[name] = make_item(name, keys, part, report)
+            items[name] = make_item(name, keys, part, report, folder)
     return items, broken
 
 

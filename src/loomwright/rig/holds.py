@@ -17,7 +17,7 @@ from loomwright.rig.words import show
 _UNITS = (
     ("_mv_per_c", "mV/C"), ("_mohm", "mohm"), ("_ohm", "ohm"), ("_mm2", "mm2"), ("_mm", "mm"), ("_rpm", "rpm"),
     ("_pct", "%"), ("_ma", "mA"), ("_ah", "Ah"), ("_uf", "uF"), ("_mh", "mH"), ("_a", "A"), ("_v", "V"), ("_w", "W"),
-    ("_h", "h"), ("_c", "C"), ("_g", "g"),
+    ("_hz", "Hz"), ("_db", "dB"), ("_cm2", "cm2"), ("_l", "l"), ("_h", "h"), ("_c", "C"), ("_g", "g"),
 )  # fmt: skip
 _OWN_UNIT = {"acceptance_c": "1/h", "rpm": "rpm"}
 

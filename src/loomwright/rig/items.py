@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from pathlib import Path
 
 from loomwright.errors import InputError, UnknownName
+from loomwright.rig import impedance
 from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.keys import ItemKeys
-from loomwright.rig.model import AmplifierSpec, FuseSpec, Item, Part
+from loomwright.rig.model import AmplifierSpec, FuseSpec, Impedance, Item, Mounting, Part
 from loomwright.rig.report import Report
 from loomwright.rig.words import show
 
@@ -25,8 +27,8 @@ def find_part(item_id: str, part_id: str, catalogue: Catalogue, report: Report) 
     return None
 
 
-def make_item(item_id: str, keys: ItemKeys, part: Part, report: Report) -> Item:
-    """The item; what its part does not allow goes into the report."""
+def make_item(item_id: str, keys: ItemKeys, part: Part, report: Report, folder: Path | None = None) -> Item:
+    """The item; what its part does not allow goes into the report. ``folder`` is where the rig's file lies."""
     head = f"item.{item_id}"
     _fuses(head, keys, part, report)
     if part.family != "battery":
@@ -45,6 +47,8 @@ def make_item(item_id: str, keys: ItemKeys, part: Part, report: Report) -> Item:
         resistance_factor=1.0 if keys.resistance_factor is None else keys.resistance_factor,
         comes_off=keys.comes_off,
         bridged=_bridged(head, keys, part, report),
+        mounting=_mounting(head, keys, part, report),
+        impedance=_impedance(head, keys, part, report, folder),
     )
 
 
@@ -110,6 +114,42 @@ def _bridged(head: str, keys: ItemKeys, part: Part, report: Report) -> tuple[tup
             good.append((min(a, b), max(a, b)))
         seen.update((a, b))
     return tuple(sorted(good))
+
+
+def _mounting(head: str, keys: ItemKeys, part: Part, report: Report) -> Mounting:
+    kind = keys.mounting or "open"
+    if part.family != "driver":
+        for key in ("mounting", "box_l", "port_hz", "impedance_file", "impedance"):
+            if getattr(keys, key):
+                report.add(
+                    f"{head}.{key}", "this key on drivers only", f"it on {part.id}, family {part.family}", "Take it out."
+                )
+        return Mounting()
+    for key, kinds in (("box_l", ("sealed", "vented")), ("port_hz", ("vented",))):
+        given = getattr(keys, key) is not None
+        if given and kind not in kinds:
+            report.add(
+                f"{head}.{key}", f"this key with mounting = {' or '.join(map(show, kinds))}",
+                f"it with mounting = {show(kind)}", "Set the mounting, or take the key out.",
+            )  # fmt: skip
+        elif not given and kind in kinds:
+            report.add(
+                f"{head}.{key}", "a number above 0", "nothing", f"A {kind} box needs the key {key}.",
+            )  # fmt: skip
+    return Mounting(kind, keys.box_l, keys.port_hz)
+
+
+def _impedance(head: str, keys: ItemKeys, part: Part, report: Report, folder: Path | None) -> Impedance | None:
+    if part.family != "driver":
+        return None
+    if keys.impedance_file is not None and keys.impedance:
+        report.add(
+            f"{head}.impedance_file", "either a file or the rows themselves", "both", "Take one of the two keys out."
+        )
+        return None
+    if keys.impedance_file is not None:
+        return impedance.read_file(folder, keys.impedance_file, f"{head}.impedance_file", report)
+    return impedance.from_rows(keys.impedance, f"{head}.impedance", report) if keys.impedance else None
 
 
 def terminal_names(items: Mapping[str, Item], item_id: str) -> list[str]:

@@ -133,6 +133,27 @@ class ItemKeys(Keys):
     bridged: list[Annotated[list[int], Field(min_length=2, max_length=2)]] = Field(
         default_factory=list, description="Amplifiers: channel pairs that are bridged, such as [[3, 4]]."
     )
+    mounting: Literal["open", "sealed", "vented"] | None = Field(
+        default=None,
+        description="Drivers: what it sits in; `open` where left out: door, panel or roof without a box, or a driver "
+        "that is closed behind by itself.",
+    )
+    box_l: float | None = Field(
+        default=None, gt=0, le=2000, description="Drivers in a box: net volume behind this one driver."
+    )
+    port_hz: float | None = Field(default=None, ge=5, le=500, description="Drivers in a vented box: its tuning.")
+    impedance_file: str | None = Field(
+        default=None,
+        min_length=1,
+        max_length=120,
+        description="Drivers: name of a file beside the rig with the measured impedance: columns frequency, ohm, "
+        "degrees.",
+    )
+    impedance: list[Annotated[list[float], Field(min_length=3, max_length=3)]] = Field(
+        default_factory=list,
+        max_length=2000,
+        description="Drivers: the same written out here, as rows [hertz, ohm, degrees].",
+    )
 
 
 class WireKeys(Keys):

@@ -31,7 +31,7 @@ Family = Literal[
     "connector",    # a1, b1, a2, b2, ..     contact n joins an with bn
     "splice",       # leg1, leg2, leg3..
     "driver",       # +, -
-    "passive",      # a, b                   capacitor, coil or resistor in a speaker lead
+    "passive",      # a, b, (pads: c)        capacitor, coil or resistor in a speaker lead; c is a pad's common end
 ]
 EngineState = Literal["off", "idle", "cruise"]
 Programme = Literal["quiet", "music", "loud", "sine"]
@@ -165,17 +165,36 @@ class ConnectorSpec:
 
 @dataclass(frozen=True, slots=True)
 class DriverSpec:
+    """A driver. Impedance follows from ``re_ohm`` on where they are known; ``None`` where the maker does not say."""
+
     nominal_ohm: float
     rated_w: float
+    re_ohm: float | None = None        # direct-current resistance of the voice coil
+    le_mh: float | None = None         # its inductance, stated at 1 kHz
+    le_exponent: float = 1.0           # its reactance grows as f to this power; 1 is a plain coil
+    fs_hz: float | None = None         # resonance in free air
+    qms: float | None = None
+    qes: float | None = None
+    vas_l: float | None = None
+    sd_cm2: float | None = None
+    xmax_mm: float | None = None       # one way
+    sensitivity_db: float | None = None  # at 1 m with 1 W into the nominal impedance
+    lowest_hz: float | None = None     # its maker allows full power down to here
 
 
 @dataclass(frozen=True, slots=True)
 class PassiveSpec:
     element: Literal["capacitor", "coil", "resistor", "zobel", "pad"]
-    value: float                       # F, H or ohm
+    value: float                       # F, H or ohm; zobel: its resistor; pad: the load it is made for
     rated_v: float | None = None
     rated_w: float | None = None
-    series_mohm: float = 0.0           # of a stiffening capacitor, leads included
+    series_mohm: float = 0.0           # of a capacitor, leads included
+    rated_a: float | None = None       # coils: before the core saturates or the wire runs hot
+    dcr_ohm: float = 0.0               # coils
+    tolerance_pct: float | None = None
+    capacitor_type: Literal["film", "non-polar", "polar"] | None = None
+    capacitance_f: float | None = None  # zobel: its capacitor
+    attenuation_db: float | None = None  # pad: how much it takes off
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,6 +253,25 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
+class Impedance:
+    """A measured impedance: three columns, frequency rising. ``notes`` says what the reader had to make of the file."""
+
+    frequency_hz: tuple[float, ...]
+    ohm: tuple[float, ...]
+    degrees: tuple[float, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Mounting:
+    """What a driver sits in."""
+
+    kind: Literal["open", "sealed", "vented"] = "open"
+    box_l: float | None = None         # net volume behind this one driver
+    port_hz: float | None = None       # tuning of a vented box
+
+
+@dataclass(frozen=True, slots=True)
 class Item:
     id: str
     part: Part
@@ -243,6 +281,8 @@ class Item:
     resistance_factor: float = 1.0     # batteries: age; 1 = new
     comes_off: bool = False
     bridged: tuple[tuple[int, int], ...] = ()  # amplifier channel pairs
+    mounting: Mounting = Mounting()    # drivers
+    impedance: Impedance | None = None  # drivers: as measured
 
 
 @dataclass(frozen=True, slots=True)

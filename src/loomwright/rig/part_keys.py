@@ -282,6 +282,30 @@ class DriverKeys(PartKeys):
     family: Literal["driver"] = Field(description="`driver`")
     nominal_ohm: float = Field(ge=0.5, le=32, description="Nominal impedance.")
     rated_w: float = Field(gt=0, le=5000, description="Rated noise power.")
+    re_ohm: float | None = Field(
+        default=None, ge=0.2, le=48, description="Direct-current resistance of the voice coil; needs fs_hz, qms and qes."
+    )
+    le_mh: float | None = Field(default=None, ge=0, le=20, description="Inductance of the voice coil at 1 kHz.")
+    le_exponent: float = Field(
+        default=1.0, ge=0.4, le=1, description="Its reactance grows as frequency to this power: 1 a plain coil, about "
+        "0.6 to 0.8 where eddy currents flow in the pole.",
+    )  # fmt: skip
+    fs_hz: float | None = Field(default=None, ge=5, le=10_000, description="Resonance in free air.")
+    qms: float | None = Field(default=None, ge=0.1, le=50, description="Mechanical Q at the resonance.")
+    qes: float | None = Field(default=None, ge=0.05, le=20, description="Electrical Q at the resonance.")
+    qts: float | None = Field(
+        default=None, ge=0.03, le=20, description="Both together, if the maker states it; checked against the two."
+    )
+    vas_l: float | None = Field(default=None, gt=0, le=2000, description="Air as stiff as the suspension.")
+    sd_cm2: float | None = Field(default=None, gt=0, le=5000, description="Area of the diaphragm.")
+    xmax_mm: float | None = Field(default=None, gt=0, le=100, description="Linear excursion, one way.")
+    sensitivity_db: float | None = Field(
+        default=None, ge=60, le=125,
+        description="Level at 1 m with 1 W into the nominal impedance. A figure for 2.83 V is 3.01 dB higher at 4 ohm.",
+    )  # fmt: skip
+    lowest_hz: float | None = Field(
+        default=None, ge=10, le=20_000, description="Lowest frequency at which its maker allows full power."
+    )
 
 
 class PassiveKeys(PartKeys):
@@ -298,7 +322,18 @@ class PassiveKeys(PartKeys):
     rated_v: float | None = Field(default=None, gt=0, le=1000, description="Rated volts.")
     rated_w: float | None = Field(default=None, gt=0, le=1000, description="Rated power.")
     series_mohm: float = Field(
-        default=0.0, ge=0, le=1000, description="Series resistance of a stiffening capacitor, leads included."
+        default=0.0, ge=0, le=1000, description="Series resistance of a capacitor, leads included."
+    )
+    dcr_ohm: float = Field(default=0.0, ge=0, le=100, description="Coils: resistance of the winding.")
+    rated_a: float | None = Field(
+        default=None, gt=0, le=200, description="Coils: most current before the core saturates or the wire runs hot."
+    )
+    tolerance_pct: float | None = Field(default=None, gt=0, le=50, description="How far its value may be off.")
+    capacitor_type: Literal["film", "non-polar", "polar"] | None = Field(
+        default=None, description="Capacitors: film, non-polar electrolytic, polar electrolytic."
+    )
+    attenuation_db: float | None = Field(
+        default=None, gt=0, le=60, description="Pads: how much it takes off a driver of `resistance_ohm`."
     )
 
 

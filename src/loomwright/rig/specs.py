@@ -72,9 +72,19 @@ def spec(keys: k.PartKeys) -> m.Spec:
                 keys.contacts, keys.contact_a, keys.contact_mohm, keys.min_mm2, keys.max_mm2, keys.sealed
             )
         case k.DriverKeys():
-            return m.DriverSpec(keys.nominal_ohm, keys.rated_w)
+            return m.DriverSpec(
+                nominal_ohm=keys.nominal_ohm, rated_w=keys.rated_w, re_ohm=keys.re_ohm, le_mh=keys.le_mh,
+                le_exponent=keys.le_exponent, fs_hz=keys.fs_hz, qms=keys.qms, qes=keys.qes, vas_l=keys.vas_l,
+                sd_cm2=keys.sd_cm2, xmax_mm=keys.xmax_mm, sensitivity_db=keys.sensitivity_db, lowest_hz=keys.lowest_hz,
+            )  # fmt: skip
         case k.PassiveKeys():
-            return m.PassiveSpec(keys.element, passive_value(keys) or 0.0, keys.rated_v, keys.rated_w, keys.series_mohm)
+            return m.PassiveSpec(
+                element=keys.element, value=passive_value(keys) or 0.0, rated_v=keys.rated_v, rated_w=keys.rated_w,
+                series_mohm=keys.series_mohm, rated_a=keys.rated_a, dcr_ohm=keys.dcr_ohm,
+                tolerance_pct=keys.tolerance_pct, capacitor_type=keys.capacitor_type,
+                capacitance_f=None if keys.capacitance_uf is None else keys.capacitance_uf * 1e-6,
+                attenuation_db=keys.attenuation_db,
+            )  # fmt: skip
         case _:  # pragma: no cover
             raise TypeError(type(keys).__name__)
 

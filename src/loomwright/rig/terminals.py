@@ -107,6 +107,8 @@ def groups(part: k.PartKeys) -> Iterator[tuple[Group, str, Kind]]:
             supply = part.across == "supply"
             yield (OUT if supply else WIRE_END), "a", ("power" if supply else "speaker")
             yield (OUT if supply else WIRE_END), "b", ("ground" if supply else "speaker")
+            if part.element == "pad" and not supply:
+                yield WIRE_END, "c", "speaker"
         case _:  # pragma: no cover
             raise TypeError(type(part).__name__)
 
