@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from pathlib import Path
 
 from loomwright.rig.model import Impedance
@@ -33,7 +34,8 @@ def read_file(folder: Path | None, name: str, place: str, report: Report) -> Imp
     """The curve in a file beside the rig; None, with the problems in the report, where it cannot be used."""
     before = len(report.problems)
     if Path(name).name != name or name in (".", "..") or "\\" in name or "\0" in name:
-        report.add(place, "the name of a file beside the rig", show(name), "Put the file beside the rig; write its name.")
+        remedy = "Put the file beside the rig and write its name."
+        report.add(place, "the name of a file beside the rig", show(name), remedy)
     elif folder is None:
         report.add(
             place, "a rig that lies in a folder, with this file beside it", "the text of a rig alone",
@@ -105,7 +107,7 @@ def curve(rows: Sequence[Row], report: Report, notes: list[str], place: str = "f
         kept.append(row)
     if len(kept) < LEAST_ROWS:
         report.add(place, f"at least {LEAST_ROWS} rows", f"{len(kept)}", "Measure from 20 Hz to 20 kHz.")
-    for a, b in zip(kept, kept[1:], strict=False):
+    for a, b in pairwise(kept):
         if b[1] > GAP * a[1]:
             report.add(
                 b[0], "a row at least every octave", f"nothing between {a[1]:g} Hz and {b[1]:g} Hz",
@@ -121,7 +123,7 @@ def curve(rows: Sequence[Row], report: Report, notes: list[str], place: str = "f
 def _text(path: Path, place: str, report: Report) -> str | None:
     try:
         if path.stat().st_size > MAX_BYTES:
-            report.add(place, f"a file of at most {MAX_BYTES / 1e6:g} MB", "a larger one", "Check that it is the curve.")
+            report.add(place, f"a file of at most {MAX_BYTES / 1e6:g} MB", "more", "Check that it is the curve.")
             return None
         data = path.read_bytes()
     except OSError as error:
@@ -139,7 +141,7 @@ def _text(path: Path, place: str, report: Report) -> str | None:
 def _cells(text: str, report: Report) -> tuple[bool, list[tuple[str, list[str]]]]:
     """Whether a heading speaks of kilohertz, and the cells of every row with its line."""
     khz = False
-    found = []
+    found: list[tuple[str, list[str]]] = []
     for n, line in enumerate(text.splitlines(), 1):
         bare = line.strip()
         if not bare:
@@ -161,7 +163,7 @@ def _cells(text: str, report: Report) -> tuple[bool, list[tuple[str, list[str]]]
 
 
 def _commas(cells: Iterable[str], report: Report) -> str | None:
-    """What a comma inside a number stands for: ``"."`` a decimal point, ``""`` nothing; None where that is not clear."""
+    """What a comma inside a number stands for: ``"."`` a decimal point, ``""`` nothing; None: not clear."""
     with_comma = [c for c in cells if "," in c]
     if any("." not in c and not _THOUSANDS.match(c) for c in with_comma):
         return "."

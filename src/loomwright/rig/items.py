@@ -122,8 +122,9 @@ def _mounting(head: str, keys: ItemKeys, part: Part, report: Report) -> Mounting
         for key in ("mounting", "box_l", "port_hz", "impedance_file", "impedance"):
             if getattr(keys, key):
                 report.add(
-                    f"{head}.{key}", "this key on drivers only", f"it on {part.id}, family {part.family}", "Take it out."
-                )
+                    f"{head}.{key}", "this key on drivers only", f"it on {part.id}, family {part.family}",
+                    "Take it out.",
+                )  # fmt: skip
         return Mounting()
     for key, kinds in (("box_l", ("sealed", "vented")), ("port_hz", ("vented",))):
         given = getattr(keys, key) is not None

@@ -283,7 +283,7 @@ class DriverKeys(PartKeys):
     nominal_ohm: float = Field(ge=0.5, le=32, description="Nominal impedance.")
     rated_w: float = Field(gt=0, le=5000, description="Rated noise power.")
     re_ohm: float | None = Field(
-        default=None, ge=0.2, le=48, description="Direct-current resistance of the voice coil; needs fs_hz, qms and qes."
+        default=None, ge=0.2, le=48, description="Resistance of the voice coil; fs_hz, qms and qes go with it."
     )
     le_mh: float | None = Field(default=None, ge=0, le=20, description="Inductance of the voice coil at 1 kHz.")
     le_exponent: float = Field(

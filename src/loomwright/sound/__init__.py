@@ -1,0 +1,1 @@
+"""The sound path: what the amplifier sees, what the driver gets."""
