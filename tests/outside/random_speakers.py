@@ -1,8 +1,8 @@
 """Random speaker circuits as plain elements, built without a rig: for ngspice and for our solver alike.
 
 A driver here is its equivalent circuit written out (resistor, coil, and a parallel resistor, coil and capacitor for the
-moving system; in a box, the coil of its air and the port's), from the small-signal relations in print: Res = Re Qms/Qes,
-Cmes = Qes/(ws Re), Lces = Re/(ws Qes), Lceb = Lces Vb/Vas.
+moving system; in a box, the coil of its air and the port's), from the small-signal relations in print:
+Res = Re Qms/Qes, Cmes = Qes/(ws Re), Lces = Re/(ws Qes), Lceb = Lces Vb/Vas.
 """
 
 from __future__ import annotations

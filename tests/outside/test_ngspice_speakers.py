@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 import numpy as np
 from random_speakers import Element, network, spice_lines
 from spice import OPTIONS, run

@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from math import inf, log10
 
-from loomwright.facts import conductors
+from loomwright.facts import conductors, loudspeakers
 from loomwright.facts.conductors import SizeRow
 from loomwright.power.channels import channel_loads
 from loomwright.protection.gauges import Gauge
 from loomwright.protection.words import figure
 from loomwright.rig.model import DriverSpec, Rig, Wire
 
-LOSS_DB = 0.2
-"""Loss in a loudspeaker lead that nobody hears (common practice)."""
 SPEAKER_LEAST_MM2 = 1.3
 LINE_LEAST_MM2 = 0.3
 
@@ -44,7 +42,7 @@ def _speaker(rig: Rig, wire: Wire, system: str, length_mm: float, load_ohm: floa
     rows = _fitting(rig, wire, system, SPEAKER_LEAST_MM2)
     for row in rows:
         loss = loss_db(_ohm(row, wire, length_mm), load_ohm)
-        if loss < LOSS_DB:
+        if loss < loudspeakers.unheard_loss_db():
             return Gauge(row, _lost(row, loss, length_mm, load_ohm), True)
     loss = loss_db(_ohm(rows[-1], wire, length_mm), load_ohm)
     return Gauge(rows[-1], _lost(rows[-1], loss, length_mm, load_ohm) + ": the terminals take no more", False)
@@ -55,8 +53,9 @@ def _ohm(row: SizeRow, wire: Wire, length_mm: float) -> float:
 
 
 def _lost(row: SizeRow, loss: float, length_mm: float, load_ohm: float) -> str:
+    unheard = figure(loudspeakers.unheard_loss_db())
     return (
-        f"{row.label} loses {figure(loss)} dB of {figure(LOSS_DB)} dB over {figure(length_mm / 1000.0)} m out and back "
+        f"{row.label} loses {figure(loss)} dB of {unheard} dB over {figure(length_mm / 1000.0)} m out and back "
         f"at {figure(load_ohm)} ohm"
     )
 

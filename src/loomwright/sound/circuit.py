@@ -7,7 +7,7 @@ what is drawn anew in every draw. Only what depends on the draws costs their num
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,12 +52,12 @@ def solve(branches: Sequence[Branch], plus: str, minus: str, wanted: Iterable[st
     wanted : names of nodes
         Whose volts are needed; all where left out.
     """
-    near = _meet(branches, plus)
+    near = _reached({plus: {}, **_meet(branches)}, plus)
     one = np.ones(1, dtype=np.complex128)
     if minus not in near:
         volts = dict.fromkeys(near, one) if wanted is None else {n: one for n in wanted if n in near}
         return Solution(None, volts)
-    taken = _eliminate(near, plus, minus)
+    taken = _eliminate(near, {plus, minus})
     through = near[plus].get(minus)
     volts = {plus: one, minus: np.zeros(1, dtype=np.complex128)}
     need = _needed(taken, wanted)
@@ -75,34 +75,51 @@ def solve(branches: Sequence[Branch], plus: str, minus: str, wanted: Iterable[st
     return Solution(None if through is None else 1.0 / through, volts)
 
 
-def _meet(branches: Sequence[Branch], plus: str) -> dict[str, dict[str, Complexes]]:
-    """Neighbours of every node that plus reaches, parallel branches added up."""
-    near: dict[str, dict[str, Complexes]] = {plus: {}}
+def _meet(branches: Sequence[Branch]) -> dict[str, dict[str, Complexes]]:
+    """Neighbours of every node, parallel branches added up."""
+    near: dict[str, dict[str, Complexes]] = {}
     for branch in branches:
         if branch.a == branch.b:
             continue
         for a, b in ((branch.a, branch.b), (branch.b, branch.a)):
             there = near.setdefault(a, {})
             there[b] = there[b] + branch.siemens if b in there else branch.siemens
+    return near
+
+
+def _reached(near: Mapping[str, Mapping[str, Complexes]], plus: str) -> dict[str, dict[str, Complexes]]:
+    """What hangs together with ``plus``."""
     reached, todo = {plus}, [plus]
     while todo:
         for other in near[todo.pop()]:
             if other not in reached:
                 reached.add(other)
                 todo.append(other)
-    return {n: ways for n, ways in near.items() if n in reached}
+    return {n: dict(ways) for n, ways in near.items() if n in reached}
+
+
+def collapse(branches: Sequence[Branch], keep: Collection[str]) -> tuple[Branch, ...]:
+    """Branches that join the kept nodes as the given ones do, every other node taken out."""
+    near = _meet(branches)
+    order = {n: k for k, n in enumerate(near)}
+    _eliminate(near, keep)
+    return tuple(
+        Branch(f"{a} {b}", a, b, y) for a in near for b, y in near[a].items() if order[a] < order[b]
+    )
 
 
 def _eliminate(
-    near: dict[str, dict[str, Complexes]], plus: str, minus: str
+    near: dict[str, dict[str, Complexes]], keep: Collection[str]
 ) -> list[tuple[str, dict[str, Complexes], Complexes]]:
-    """Take out every node but the two, the cheapest first; each with its ways at that time and their sum."""
-    left = {n: k for k, n in enumerate(near) if n not in (plus, minus)}
+    """Take out every node that is not kept, the cheapest first; each with its ways at that time and their sum."""
+    left = {n: k for k, n in enumerate(near) if n not in keep}
     taken = []
     while left:
         node = min(left, key=lambda n: (len(near[n]), sum(y.size for y in near[n].values()), left[n]))
         del left[node]
         ways = near.pop(node)
+        if not ways:
+            continue
         for other in ways:
             del near[other][node]
         total = _sum(list(ways.values()))

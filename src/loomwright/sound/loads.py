@@ -10,10 +10,12 @@ from loomwright.rig.model import DriverSpec, Rig
 from loomwright.sound import netlist
 from loomwright.sound.circuit import Branch, Solution, solve
 from loomwright.sound.drivers import DriverCurve, curve
-from loomwright.sound.frequencies import Complexes, Floats, grid_hz
-from loomwright.sound.netlist import Limb, Outlet
+from loomwright.sound.frequencies import Complexes, Floats, db, grid_hz
+from loomwright.sound.netlist import Limb, Outlet, Wiring
 from loomwright.sound.results import ChannelLoad, DriverLoad, Flag, LoadStudy, PartLoad, WireLoad
 
+BEYOND_HZ = np.array([0.001, 0.01, 0.1, 1.0, 1e5, 1e6, 1e7, 1e8])
+"""Where the textbook is asked as well: there a first-order filter reaches its passband."""
 IDLE = 1e-4
 """A driver that never gets more than this share of the channel's volts counts as getting nothing."""
 
@@ -29,32 +31,24 @@ def study_loads(rig: Rig, frequency_hz: Floats | None = None) -> LoadStudy:
         Rising [Hz]; 10 Hz to 40 kHz, 48 to the octave, where left out.
     """
     at_hz = grid_hz() if frequency_hz is None else frequency_hz
-    limbs = netlist.limbs(rig)
-    curves = {k: curve(i, at_hz) for k, i in rig.items.items() if isinstance(i.part.spec, DriverSpec)}
-    pieces = netlist.pieces(limbs)
-    where = {node: k for k, piece in enumerate(pieces) for limb in piece for node in (limb.a, limb.b)}
-    outlets = netlist.outlets(rig)
-    channels = []
-    for outlet in outlets:
-        numbers = {where[n] for n in (outlet.plus, outlet.minus) if n in where}
-        own = tuple(limb for k in sorted(numbers) for limb in pieces[k])
-        others = [o for o in outlets if o is not outlet and numbers & {where.get(o.plus), where.get(o.minus)}]
-        channels.append(channel_load(rig, outlet, own, others, curves, at_hz))
+    curves = driver_curves(rig, at_hz)
+    channels = tuple(channel_load(rig, wiring, curves, at_hz) for wiring in netlist.wirings(rig))
     fed = {d for c in channels for d in c.drivers}
-    return LoadStudy(at_hz, tuple(channels), tuple(d for d in curves if d not in fed))
+    return LoadStudy(at_hz, channels, tuple(d for d in curves if d not in fed))
+
+
+def driver_curves(rig: Rig, frequency_hz: Floats) -> dict[str, DriverCurve]:
+    """Impedance of every driver of a rig, in the order of the file."""
+    return {k: curve(i, frequency_hz) for k, i in rig.items.items() if isinstance(i.part.spec, DriverSpec)}
 
 
 def channel_load(
-    rig: Rig,
-    outlet: Outlet,
-    limbs: Sequence[Limb],
-    others: Sequence[Outlet],
-    curves: Mapping[str, DriverCurve],
-    frequency_hz: Floats,
+    rig: Rig, wiring: Wiring, curves: Mapping[str, DriverCurve], frequency_hz: Floats
 ) -> ChannelLoad:
-    """The load on one channel: ``limbs`` are all that hangs on it, ``others`` the channels that hang there too."""
+    """The load on one channel."""
+    outlet, limbs = wiring.outlet, wiring.limbs
     real = solve(branches(limbs, frequency_hz, curves), outlet.plus, outlet.minus)
-    book = solve(branches(limbs, frequency_hz, None), outlet.plus, outlet.minus)
+    book = solve(branches(limbs, np.concatenate([frequency_hz, BEYOND_HZ]), None), outlet.plus, outlet.minus)
     signs = solve(_resistors(limbs), outlet.plus, outlet.minus)
     count = len(frequency_hz)
     if real.impedance_ohm is None or book.impedance_ohm is None:
@@ -69,7 +63,7 @@ def channel_load(
         size = np.abs(impedance)
         at = int(np.argmin(size))
         least, least_at = float(size[at]), float(frequency_hz[at])
-        nominal = float(np.min(np.abs(_wide(book.impedance_ohm, count))))
+        nominal = float(np.min(np.abs(_wide(book.impedance_ohm, count + len(BEYOND_HZ))[:count])))
         drivers = _drivers(rig, limbs, curves, real, book, signs, count)
         parts = _parts(limbs, real, frequency_hz)
         wires = _wires(limbs, real, frequency_hz)
@@ -86,7 +80,7 @@ def channel_load(
         drivers=drivers,
         parts=parts,
         wires=wires,
-        flags=tuple(_flags(outlet, limbs, others, drivers, nominal is None)),
+        flags=tuple(_flags(outlet, limbs, wiring.others, drivers, nominal is None)),
     )
 
 
@@ -138,7 +132,8 @@ def _drivers(
             basis=known.basis,
             impedance_ohm=known.impedance_ohm,
             transfer=_wide(transfer, count),
-            textbook=_wide(textbook, count),
+            textbook=_wide(textbook, count + len(BEYOND_HZ))[:count],
+            passband_db=float(np.max(db(textbook))),
             nominal_ohm=spec.nominal_ohm,
             re_ohm=known.re_ohm,
             reversed=bool(sign[0].real < -IDLE),

@@ -62,6 +62,29 @@ class Outlet:
     minus: str
 
 
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """All that hangs on an outlet, and the other outlets that hang there too."""
+
+    outlet: Outlet
+    limbs: tuple[Limb, ...]
+    others: tuple[Outlet, ...]
+
+
+def wirings(rig: Rig) -> tuple[Wiring, ...]:
+    """The wiring of every outlet of a rig, in the order of the file."""
+    found = pieces(limbs(rig))
+    where = {node: k for k, piece in enumerate(found) for limb in piece for node in (limb.a, limb.b)}
+    every = outlets(rig)
+    result = []
+    for outlet in every:
+        numbers = {where[n] for n in (outlet.plus, outlet.minus) if n in where}
+        own = tuple(limb for k in sorted(numbers) for limb in found[k])
+        others = tuple(o for o in every if o is not outlet and numbers & {where.get(o.plus), where.get(o.minus)})
+        result.append(Wiring(outlet, own, others))
+    return tuple(result)
+
+
 def limbs(rig: Rig) -> tuple[Limb, ...]:
     """All limbs of a rig's speaker wiring, in the order of the file: wires, then items."""
     wires = [_wire(rig, w) for w in rig.wires if w.kind == "speaker"]

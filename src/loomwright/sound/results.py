@@ -41,6 +41,7 @@ class DriverLoad:
     impedance_ohm: Complexes
     transfer: Complexes            # (F,) driver volts per channel volt
     textbook: Complexes            # (F,) the same with nominal resistors for drivers, ideal parts and wires
+    passband_db: float             # the textbook's highest level at any frequency: 0, or what a pad leaves
     nominal_ohm: float
     re_ohm: float
     reversed: bool
