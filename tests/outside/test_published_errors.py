@@ -11,6 +11,7 @@ import pytest
 
 from loomwright.facts import adiabatic, ampacity, batteries, circuits, conductors, workmanship
 from loomwright.facts.figures import figure, figures_below
+from loomwright.sound.alignments import pad
 
 MM2_PER_CMIL = 5.067075e-4
 
@@ -108,3 +109,12 @@ def test_bundled_pair_is_a_setting_and_not_a_guess():
     assert ampacity.ampacity_a(area, "copper", 105, bundle=2, basis="from 2") == pytest.approx(31.5)
     for n in range(3, 40):
         assert ampacity.bundle_factor(n, "from 3") == ampacity.bundle_factor(n, "from 2")
+
+
+# A pad page gives 16.04 ohm as the shunt of a 6 dB pad before 8 ohm.
+def test_pad_shunt_in_print():
+    series, shunt = pad(8.0, 6.0)
+    assert shunt == pytest.approx(8.038, abs=0.0005)
+    both = 16.04 * 8.0 / (16.04 + 8.0)
+    assert 20.0 * math.log10(both / (both + series)) == pytest.approx(-4.85, abs=0.005), "the page's pad is no 6 dB pad"
+    assert both + series == pytest.approx(9.33, abs=0.005), "nor does it show 8 ohm"

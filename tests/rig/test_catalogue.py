@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from loomwright.errors import InputError, UnknownName
@@ -12,6 +14,7 @@ from loomwright.rig.model import (
     BatterySpec,
     ChargerSpec,
     ConnectorSpec,
+    DriverSpec,
     FuseSpec,
     LoadSpec,
     Part,
@@ -121,6 +124,20 @@ def test_the_marine_alternator_follows_the_published_hot_curve() -> None:
     assert tuple(2.5 * r for r in spec.rpm[:3]) == (1300, 2500, 5000)
 
 
+@pytest.mark.parametrize("part", family("driver"), ids=lambda p: p.id)
+def test_small_signal_values_hang_together(part: Part) -> None:
+    """Sensitivity follows from fs, Vas and Qes (reference efficiency 4 pi^2 / c^3 x fs^3 Vas / Qes, half space)."""
+    spec = part.spec
+    assert isinstance(spec, DriverSpec)
+    assert spec.re_ohm is not None
+    assert 0.7 <= spec.re_ohm / spec.nominal_ohm <= 0.95
+    if spec.vas_l is not None:
+        assert spec.fs_hz is not None
+        assert spec.qes is not None
+        share = 4 * math.pi**2 / 343.2**3 * spec.fs_hz**3 * spec.vas_l / 1000 / spec.qes
+        assert spec.sensitivity_db == pytest.approx(112.2 + 10 * math.log10(share), abs=1.0)
+
+
 @pytest.mark.parametrize("part", [p for p in PARTS.values() if isinstance(p.spec, FuseSpec)], ids=lambda p: p.id)
 def test_holders_take_ratings_that_exist(part: Part) -> None:
     spec = part.spec
@@ -150,6 +167,7 @@ def test_an_unknown_part_gets_the_nearest_name() -> None:
         builtin().part("agm_20")
 
 
+KNOWN = 'family = "driver"\nnominal_ohm = 4\nrated_w = 50\nre_ohm = 3.4\nfs_hz = 60\nqms = 4'
 BAD = [
     ('family = "battery"', "part.x.chemistry", "agm"),
     ('family = "bus"\nkind = "ground"\nstuds = 1\npath_mohm = 0.1\nrating_a = 1', "part.x.studs", "from 2"),
@@ -161,6 +179,12 @@ BAD = [
         'family = "driver"\nnominal_ohm = 4\nrated_w = 50\nterminal.tag = { joint = "glue" }',
         "part.x.terminal.tag.joint", "blade",
     ),
+    ('family = "driver"\nnominal_ohm = 4\nrated_w = 50\nre_ohm = 3.4\nfs_hz = 60\nqms = 4', "part.x.qes", "all of"),
+    ('family = "driver"\nnominal_ohm = 4\nrated_w = 50\nle_mh = 1', "part.x.re_ohm", "all of"),
+    (f"{KNOWN}\nqes = 0.7\nqts = 0.9", "part.x.qts", "0.596"),
+    (f"{KNOWN}\nqes = 0", "part.x.qes", "0.05"),
+    (f"{KNOWN}\nqes = -1", "part.x.qes", "0.05"),
+    (f"{KNOWN.replace('3.4', '7')}\nqes = 0.7", "part.x.re_ohm", "1.25"),
     (
         'family = "charger"\nkind = "stator"\nrpm = [2, 1]\ncurrent_a = [1, 2]\nregulator_v = 14\nregulator_mohm = 9',
         "part.x.rpm", "rise",

@@ -81,6 +81,19 @@ def series(name: str) -> tuple[float, ...]:
 
 
 @cache
+def crossover(alignment: str, way: Literal["low-pass", "high-pass"]) -> tuple[float, ...]:
+    """Coefficients of a crossover from the amplifier on: L = c R / f, C = c / (R f). Raises UnknownName.
+
+    >>> crossover("LR2", "high-pass")
+    (0.0796, 0.3183)
+    """
+    found = tables.rows("loudspeakers", "crossover")
+    if alignment not in found:
+        raise unknown("crossover alignment", alignment, found)
+    return found[alignment].numbers(way.replace("-", "_"))
+
+
+@cache
 def stock(what: str, cell: str) -> tuple[float, ...]:
     """Ratings that a kind of part is sold in, rising: ``stock("film", "volts_v")``."""
     return tables.rows("loudspeakers", "stock")[what].numbers(cell)

@@ -17,7 +17,6 @@ from loomwright.sound.netlist import pad_ohm
 
 Shape = Literal["BW", "LR"]
 Way = Literal["low-pass", "high-pass"]
-MOST_ORDER = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,39 +74,19 @@ def target(alignment: Alignment, way: Way, crossover_hz: float, frequency_hz: Fl
 
 
 def ladder(alignment: Alignment, way: Way, crossover_hz: float, load_ohm: float) -> tuple[Element, ...]:
-    """Coils and capacitors from the amplifier to a resistor of ``load_ohm``.
-
-    The even part of the polynomial over the odd part is what the load sees looking back; its continued fraction is the
-    ladder. A high-pass has a capacitor for each coil and a coil for each capacitor, of the inverse value.
+    """Coils and capacitors from the amplifier to a resistor of ``load_ohm``, from the table of coefficients.
 
     >>> [round(e.value * 1e6, 2) for e in ladder(Alignment("BW", 1), "high-pass", 3000.0, 4.0)]
     [13.26]
     """
-    w = 2.0 * math.pi * crossover_hz
     found = []
-    for k, g in enumerate(prototype(alignment)):
+    for k, c in enumerate(loudspeakers.crossover(alignment.name, way)):
         across = k % 2 == 1
-        if way == "low-pass":
-            found.append(Element("capacitor", True, g / (w * load_ohm)) if across else
-                         Element("coil", False, g * load_ohm / w))  # fmt: skip
+        if across == (way == "high-pass"):
+            found.append(Element("coil", across, c * load_ohm / crossover_hz))
         else:
-            found.append(Element("coil", True, load_ohm / (w * g)) if across else
-                         Element("capacitor", False, 1.0 / (w * load_ohm * g)))  # fmt: skip
+            found.append(Element("capacitor", across, c / (load_ohm * crossover_hz)))
     return tuple(found)
-
-
-def prototype(alignment: Alignment) -> tuple[float, ...]:
-    """Elements of the low-pass at 1 rad/s into 1 ohm, from the amplifier on: coil in series, capacitor across, .. ."""
-    poly = np.array(alignment.polynomial())
-    upper = np.where(np.arange(len(poly)) % 2 == 0, poly, 0.0)
-    lower = np.where(np.arange(len(poly)) % 2 == 1, poly, 0.0)[1:]
-    found = []
-    while len(lower):
-        g = upper[0] / lower[0]
-        found.append(float(g))
-        rest = np.polysub(upper, np.polymul([g, 0.0], lower))[2:] if len(upper) > 2 else np.array([])
-        upper, lower = lower, rest
-    return tuple(reversed(found))
 
 
 def pad(load_ohm: float, attenuation_db: float) -> tuple[float, float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -153,35 +153,26 @@ def conductors_joined(found: Sequence[Limb]) -> dict[str, str]:
     return {n: root(n) for n in parent}
 
 
-def drawn(limb: Limb, part: float, resistor: float) -> Limb:
-    """The limb with its capacitor or coil, and its resistor, multiplied."""
-    return replace(
-        limb,
-        ohm=limb.ohm * resistor,
-        henry=limb.henry * part,
-        farad=None if limb.farad is None else limb.farad * part,
-    )
-
-
 def wire_ohm(rig: Rig, wire: Wire) -> float:
     """A speaker wire from end to end at its own temperature, its joints included [ohm]."""
     if wire.size is None:
         return 0.0
-    if wire.size.system == "bolted":
-        return joints.joint("bolted").mohm / 1000.0
-    ends = sum(joints.joint(name).mohm for name in wire.joints)
     if wire.measured_mohm is not None:
-        return (wire.measured_mohm + ends) / 1000.0
+        return wire.measured_mohm / 1000.0 + joints_ohm(wire)
     per_m = conductors.resistance_mohm_per_m(
         wire.size.area_mm2, wire.metal, rig.wire_temperature_c(wire), wire.size.system
     )
-    return (per_m * wire.length_mm / 1000.0 + ends) / 1000.0
+    return per_m * wire.length_mm / 1e6 + joints_ohm(wire)
+
+
+def joints_ohm(wire: Wire) -> float:
+    """The joints at both ends of a wire [ohm]."""
+    return sum(joints.joint(name).mohm for name in wire.joints) / 1000.0
 
 
 def wire_henry(wire: Wire) -> float:
     """Inductance of a speaker wire, its partner beside it [H]."""
-    bolted = wire.size is not None and wire.size.system == "bolted"
-    return 0.0 if bolted else loudspeakers.lead_uh_per_m() * 1e-6 * wire.length_mm / 1000.0
+    return loudspeakers.lead_uh_per_m() * 1e-6 * wire.length_mm / 1000.0
 
 
 def pad_ohm(load_ohm: float, attenuation_db: float) -> tuple[float, float]:

@@ -21,6 +21,10 @@ from loomwright.sound.loads import branches
 from loomwright.sound.netlist import Limb, Wiring
 from loomwright.sound.results import ChannelLoad, DriverLoad, LoadStudy
 
+LEAST_SHARE = 1e-3
+"""A driver that gets less of the channel's volts than this has no lead to speak of."""
+CARRIES = 0.3
+"""A wire belongs to a driver's lead where at least this share of the driver's current runs in it."""
 MUCH = 2.0
 """Copper is more than useful from this many times the area that would do."""
 
@@ -49,32 +53,54 @@ def damping_factor(loop_ohm: float, load_ohm: float) -> float:
 def speaker_leads(rig: Rig, loads: LoadStudy) -> tuple[DriverLead, ...]:
     """The lead of every driver that a channel reaches, channel by channel."""
     wirings = {w.outlet.plus: w for w in netlist.wirings(rig)}
-    return tuple(
-        lead
-        for load in loads.channels
-        for driver in load.drivers.values()
-        if (lead := _lead(rig, wirings[load.plus], load, driver)) is not None
-    )
+    return tuple(lead for load in loads.channels for lead in _leads(rig, wirings[load.plus], load))
 
 
-def _lead(rig: Rig, wiring: Wiring, load: ChannelLoad, driver: DriverLoad) -> DriverLead | None:
-    at = int(np.argmax(np.abs(driver.textbook)))
-    at_hz = load.frequency_hz[at : at + 1]
-    ideal = _share(wiring, wiring.limbs, driver.item, at_hz, metal=False)
-    real = _share(wiring, wiring.limbs, driver.item, at_hz)
-    if ideal < 1e-6 or real < 1e-6:
-        return None
-    wires = [w for w in rig.wires if w.id in load.wires and _carries(load, w.id, driver, at)]
-    loop_ohm = driver.nominal_ohm * max(0.0, ideal / real - 1.0)
-    bare = _share(wiring, _wires_at(wiring.limbs, {}), driver.item, at_hz)
-    fixed_ohm = driver.nominal_ohm * max(0.0, ideal / bare - 1.0)
-    one = {w.id: _one_mm2_ohm(rig, w) for w in wires}
-    thin = _share(wiring, _wires_at(wiring.limbs, one), driver.item, at_hz)
-    mm2_ohm = driver.nominal_ohm * (ideal / thin - 1.0) - fixed_ohm
-    size = _enough(wires, fixed_ohm, mm2_ohm, driver.nominal_ohm)
+def _leads(rig: Rig, wiring: Wiring, load: ChannelLoad) -> list[DriverLead]:
+    """Leads on one channel.
+
+    A small resistance in a wire takes from a driver what flows in the wire for each ampere of the driver, times the
+    share of the driver's own current that returns by it.
+    """
+    heard = [d for d in load.drivers.values() if float(np.max(np.abs(d.textbook))) > LEAST_SHARE]
+    if not heard or load.short:
+        return []
+    at_hz = load.frequency_hz[[int(np.argmax(np.abs(d.textbook))) for d in heard]]
+    parts = _branches(wiring.limbs, at_hz)
+    driven = solve(parts, wiring.outlet.plus, wiring.outlet.minus)
+    found = []
+    for k, driver in enumerate(heard):
+        own = next(x for x in wiring.limbs if x.kind == "driver" and x.ref == driver.item)
+        volts = driven.across(own.a, own.b)
+        returns = _returns(wiring, own, [replace(p, siemens=p.siemens[k : k + 1]) for p in parts])
+        if volts is None or not returns:
+            continue
+        amps = float(abs(volts[k])) / own.ohm
+        weights = {}
+        for limb in wiring.limbs:
+            across = driven.across(limb.a, limb.b) if limb.id in returns else None
+            if across is not None:
+                weights[limb.id] = float(abs(across[k])) / max(limb.ohm, LEAST_OHM) / amps * returns[limb.id]
+        found.append(_lead(rig, wiring, load, driver, weights, returns))
+    return found
+
+
+def _lead(
+    rig: Rig,
+    wiring: Wiring,
+    load: ChannelLoad,
+    driver: DriverLoad,
+    weights: Mapping[str, float],
+    returns: Mapping[str, float],
+) -> DriverLead:
+    loop_ohm = sum(x.ohm * weights[x.id] for x in wiring.limbs if x.id in weights)
+    wires = [w for w in rig.wires if returns.get(f"wire:{w.id}", 0.0) > CARRIES]
+    copper_ohm = sum((netlist.wire_ohm(rig, w) - netlist.joints_ohm(w)) * weights[f"wire:{w.id}"] for w in wires)
+    mm2_ohm = sum(_one_mm2_ohm(rig, w) * weights[f"wire:{w.id}"] for w in wires)
+    size = _enough(wires, loop_ohm - copper_ohm, mm2_ohm, driver.nominal_ohm)
     loss = loss_db(loop_ohm, driver.nominal_ohm)
     least = max(SPEAKER_LEAST_MM2, 0.0 if size is None else size.area_mm2)
-    areas = [w.size.area_mm2 for w in wires if w.size is not None and w.size.system != "bolted"]
+    areas = [w.size.area_mm2 for w in wires if w.size is not None]
     return DriverLead(
         driver=driver.item,
         channel=load.name,
@@ -89,27 +115,26 @@ def _lead(rig: Rig, wiring: Wiring, load: ChannelLoad, driver: DriverLoad) -> Dr
     )
 
 
-def _share(wiring: Wiring, limbs: Sequence[Limb], driver: str, at_hz: Floats, *, metal: bool = True) -> float:
-    """Share of the channel's volts at a driver, every driver at its nominal impedance, with or without the metal."""
-    ohm = {x.id: max(x.ohm, LEAST_OHM) for x in limbs if x.joins and metal}
-    found = [
-        Branch(b.id, b.a, b.b, np.full(1, 1.0 / ohm[b.id], dtype=np.complex128)) if b.id in ohm else b
-        for b in branches(limbs, at_hz, None)
-    ]
-    limb = next(x for x in limbs if x.kind == "driver" and x.ref == driver)
-    volts = solve(found, wiring.outlet.plus, wiring.outlet.minus, (limb.a, limb.b)).across(limb.a, limb.b)
-    return 0.0 if volts is None else float(np.abs(volts[0]))
+def _returns(wiring: Wiring, own: Limb, parts: Sequence[Branch]) -> dict[str, float]:
+    """Share of a driver's current that comes back by each metal limb, the channel being a closed path to it."""
+    closed = Branch("", wiring.outlet.plus, wiring.outlet.minus, np.full(1, 1.0 / LEAST_OHM, dtype=np.complex128))
+    solved = solve([*(p for p in parts if p.id != own.id), closed], own.a, own.b)
+    if solved.impedance_ohm is None:
+        return {}
+    total = float(abs(1.0 / solved.impedance_ohm[0]))
+    found = {}
+    for limb in wiring.limbs:
+        volts = solved.across(limb.a, limb.b) if limb.joins else None
+        if volts is not None:
+            found[limb.id] = float(abs(volts[0])) / max(limb.ohm, LEAST_OHM) / total
+    return found
 
 
-def _wires_at(limbs: Sequence[Limb], ohm: Mapping[str, float]) -> tuple[Limb, ...]:
-    """The limbs with these wires at these resistances, and every other wire at none."""
-    return tuple(replace(x, ohm=ohm.get(x.ref, 0.0)) if x.kind == "wire" else x for x in limbs)
-
-
-def _carries(load: ChannelLoad, wire: str, driver: DriverLoad, at: int) -> bool:
-    """Whether the driver's current flows in a wire: where at least as much flows in it as in the driver."""
-    own = abs(driver.transfer[at] / driver.impedance_ohm[at])
-    return bool(abs(load.wires[wire].amps[at]) > 0.5 * own)
+def _branches(limbs: Sequence[Limb], at_hz: Floats) -> list[Branch]:
+    """The wiring with nominal drivers and ideal parts, metal a plain resistance, (F,)."""
+    metal = {x.id: np.full(len(at_hz), 1.0 / max(x.ohm, LEAST_OHM), dtype=np.complex128) for x in limbs if x.joins}
+    rest = branches([x for x in limbs if not x.joins], at_hz, None)
+    return [*(Branch(x.id, x.a, x.b, metal[x.id]) for x in limbs if x.joins), *rest]
 
 
 def _one_mm2_ohm(rig: Rig, wire: Wire) -> float:
@@ -121,7 +146,7 @@ def _enough(
     wires: Sequence[Wire], fixed_ohm: float, mm2_ohm: float, load_ohm: float
 ) -> conductors.SizeRow | None:
     """The smallest size, in the system that the wires have, that keeps the loss under what is heard."""
-    systems = {w.size.system for w in wires if w.size is not None} - {"bolted"}
+    systems = {w.size.system for w in wires if w.size is not None}
     system = "AWG" if "AWG" in systems or not systems else sorted(systems)[0]
     for row in conductors.sizes(system):
         fits = row.area_mm2 >= SPEAKER_LEAST_MM2
