@@ -25,7 +25,7 @@ from loomwright.sound.netlist import Limb, Wiring
 
 DRAWS, POINTS = 10_000, 200
 QUANTILES = (0.05, 0.5, 0.95)
-CHUNK = 8192
+CHUNK = 16_384
 """Complex numbers worked on at once: they fit the processor's cache."""
 
 
