@@ -59,7 +59,7 @@ def _loads(rig: Rig, through: tuple[str, ...]) -> dict[str, tuple[float | None, 
 
 
 def _speaker_nodes(rig: Rig, through: tuple[str, ...]) -> dict[str, str]:
-    """Terminals joined by speaker wires, connectors, splices and series parts, each with one name."""
+    """Terminals joined by speaker wires, connectors, splices and series parts, pads among them, each with one name."""
     parent: dict[str, str] = {}
 
     def find(x: str) -> str:
@@ -88,7 +88,7 @@ def _speaker_nodes(rig: Rig, through: tuple[str, ...]) -> dict[str, str]:
             for leg in legs[1:]:
                 if legs[0] in parent or leg in parent:
                     join(legs[0], leg)
-        elif isinstance(spec, PassiveSpec) and spec.element in through:
+        elif isinstance(spec, PassiveSpec) and spec.element in (*through, "pad"):
             join(f"{item.id}.a", f"{item.id}.b")
     return {x: find(x) for x in parent}
 
