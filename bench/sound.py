@@ -57,7 +57,7 @@ def rows() -> list[Row]:
         speaker_leads(trike, found)
 
     return [
-        at_most("loads, crossings and leads of the planned trike", quickest(loads), "s", 0.05),
+        at_most("loads, crossings and leads of the planned trike", quickest(loads), "s", 0.1),
         at_most(
             f"tolerance of a two-way channel, {DRAWS} draws x {POINTS} frequencies",
             quickest(lambda: study_tolerance(two_way, "amp", 1)),

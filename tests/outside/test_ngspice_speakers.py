@@ -150,7 +150,7 @@ ITEMS = {
 
 
 def test_a_rig_from_its_file() -> None:
-    """Two ways with a pad and a Zobel network on a bridged pair, every wire 100 mohm and 290 nH; the deck is by hand."""
+    """Two ways with a pad and a Zobel network on a bridged pair, every wire 100 mohm and 290 nH, by a deck by hand."""
     text = RIG + "".join(f'[item.{k}]\npart = "{part}"\nplace = "case"\n' for k, part in ITEMS.items())
     text += "".join(
         f'[[wire]]\nid = "S{n}"\nfrom = "{a}"\nto = "{b}"\nsize = "16 AWG"\nlength_mm = 1000\nmeasured_mohm = 100\n'
