@@ -137,7 +137,10 @@ def test_sql_is_written_by_the_library_only() -> None:
 
 
 def test_the_command_line_starts_without_the_database_library() -> None:
-    code = "import sys; from loomwright.cli.app import application; application(); print('sqlalchemy' in sys.modules or 'PIL' in sys.modules)"
+    code = (
+        "import sys; from loomwright.cli.app import application; application(); "
+        "print('sqlalchemy' in sys.modules or 'PIL' in sys.modules)"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True,
                           env={"PYTHONPATH": str(HERE.parents[1])})  # fmt: skip
     assert done.stdout == "False\n"
