@@ -272,7 +272,8 @@ wire = [
   { id = "P2", from = "main.out", to = "block.in", size = "4 AWG", metal = "tinned copper" },
   { id = "P3", from = "block.out1", to = "amp.supply+", size = "8 AWG", metal = "tinned copper", length_mm = 400 },
   { id = "P4", from = "block.out2", to = "source.supply+", size = "14 AWG", metal = "tinned copper" },
-  { id = "P5", from = "block.out3", to = "lights.supply+", size = "14 AWG", metal = "tinned copper" },
+  { id = "P5", from = "lights_fuse.out", to = "lights.supply+", size = "14 AWG", metal = "tinned copper" },
+  { id = "P6", from = "battery.plus", to = "lights_fuse.in", size = "14 AWG", metal = "tinned copper" },
   { id = "R2", from = "gnd.stud1", to = "battery.minus", size = "4 AWG", metal = "tinned copper" },
   { id = "R3", from = "gnd.stud2", to = "amp.supply-", size = "8 AWG", metal = "tinned copper", length_mm = 400 },
   { id = "R4", from = "gnd.stud3", to = "source.supply-", size = "14 AWG", metal = "tinned copper" },
@@ -326,7 +327,7 @@ place = "engine"
 [item.block]
 part = "fused_block_4way_sf30"
 place = "cuddy"
-fuses_a = [30, 30, 30, 0]
+fuses_a = [30, 30, 0, 0]
 [item.gnd]
 part = "bus_ground_6"
 place = "cuddy"
@@ -336,6 +337,10 @@ place = "helm"
 [item.amp]
 part = "amp_2x80_class_d"
 place = "cuddy"
+[item.lights_fuse]
+part = "holder_c"
+place = "locker"
+fuses_a = [7.5]
 [item.lights]
 part = "navigation_lights"
 place = "helm"

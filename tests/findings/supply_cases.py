@@ -70,7 +70,7 @@ SUPPLY: tuple[Case, ...] = (
         LAUNCH,
         (
             (
-                'part = "fused_block_4way_sf30"\nplace = "cuddy"\nfuses_a = [30, 30, 30, 0]',
+                'part = "fused_block_4way_sf30"\nplace = "cuddy"\nfuses_a = [30, 30, 0, 0]',
                 'part = "fused_block_4way_c"\nplace = "cuddy"\nfuses_a = [30, 5, 5, 0]',
             ),
         ),

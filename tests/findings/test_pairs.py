@@ -7,11 +7,12 @@ import pytest
 from loomwright.findings.registry import all_checks, check_of
 from tests.findings.bases import spoiled, study
 from tests.findings.build_cases import BUILD
+from tests.findings.circuit_cases import CIRCUITS
 from tests.findings.edits import Case
 from tests.findings.more_cases import MORE
 from tests.findings.supply_cases import SUPPLY
 
-CASES = (*SUPPLY, *BUILD, *MORE)
+CASES = (*SUPPLY, *BUILD, *MORE, *CIRCUITS)
 
 IDS = [f"{c.code}-{c.severity}-{k}" for k, c in enumerate(CASES)]
 BY_HAND = {"E502"}

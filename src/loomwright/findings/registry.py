@@ -21,6 +21,7 @@ SUBJECTS: tuple[tuple[str, str], ...] = (
     ("selectivity", "Selectivity"),
     ("ratings", "Ratings"),
     ("drill", "What the fault drill showed"),
+    ("safety", "Loads that must go on"),
     ("returns", "Returns"),
     ("conductors", "Wires"),
     ("routes", "Routes and covers"),
@@ -29,6 +30,7 @@ SUBJECTS: tuple[tuple[str, str], ...] = (
     ("charging", "Charging and cranking"),
     ("volts", "Volts"),
     ("signals", "Remote wires and loudspeaker loads"),
+    ("speakers", "Loudspeaker circuits"),
     ("boat", "Boats"),
     ("data", "Data under a verdict"),
 )

@@ -143,6 +143,7 @@ class LoadSpec:
     balanced_output: bool = False
     signal_ground_ohm: float = 0.01
     channels: int = 0
+    safety: bool = False               # must go on when the audio system fails
 
 
 @dataclass(frozen=True, slots=True)

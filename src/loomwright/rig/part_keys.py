@@ -168,6 +168,10 @@ class AccessoryKeys(LoadKeys):
     """Anything else that draws current: lights, pump, the vehicle's base load."""
 
     family: Literal["accessory"] = Field(description="`accessory`")
+    safety: bool = Field(
+        default=False,
+        description="Must go on when the audio system fails: ignition, running lights, pump, blower, fan, starter aid.",
+    )
 
 
 class HolderKeys(PartKeys):

@@ -113,4 +113,5 @@ def _load(keys: k.LoadKeys) -> m.LoadSpec:
         balanced_output=signal.balanced_output if signal else False,
         signal_ground_ohm=signal.signal_ground_ohm if signal else 0.01,
         channels=signal.outputs if signal else 0,
+        safety=keys.safety if isinstance(keys, k.AccessoryKeys) else False,
     )
