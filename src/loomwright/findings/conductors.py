@@ -16,7 +16,7 @@ from loomwright.findings.steady import worst_wire
 from loomwright.findings.words import amount, count, listing, num
 from loomwright.power.results import WireState
 from loomwright.protection.graph import is_bolted
-from loomwright.rig.model import Wire
+from loomwright.rig.model import Rig, Wire
 from loomwright.study import Study
 
 CLAD = ("cca10", "cca15")
@@ -244,10 +244,11 @@ def too_thin(study: Study, say: Say) -> Iterator[Finding]:
             "Run them in 1.31 mm² (16 AWG) or more; 0.82 mm² (18 AWG) will do inside a sheath.",
             severity="Fix" if law_binds(study.rig) else None,
         )
-    weak = [w for w in study.rig.wires if w.kind == "speaker" and w.size and w.size.area_mm2 < 0.9 * _speaker(study, w)]
+    spoken = [w for w in study.rig.wires if w.kind == "speaker" and w.size]
+    weak = [w for w in spoken if w.size and w.size.area_mm2 < 0.9 * least_speaker_mm2(study.rig, w)]
     if weak:
         thin = min(weak, key=lambda w: (w.size.area_mm2 if w.size else 0.0, w.id))
-        moving = any(_moves(study, w) for w in weak)
+        moving = any(_moves(study.rig, w) for w in weak)
         yield say(
             sorted(w.id for w in weak),
             f"{count(len(weak), 'loudspeaker wire')} ({listing(sorted(w.id for w in weak))}): the thinnest is "
@@ -259,15 +260,20 @@ def too_thin(study: Study, say: Say) -> Iterator[Finding]:
         )
 
 
-def _moves(study: Study, wire: Wire) -> bool:
-    return any("moving" in study.rig.runs[k].hazards for k in wire.route)
+def _moves(rig: Rig, wire: Wire) -> bool:
+    return any("moving" in rig.runs[k].hazards for k in wire.route)
 
 
-def _speaker(study: Study, wire: Wire) -> float:
-    """Least copper of a loudspeaker wire for strength [mm2]."""
-    if _moves(study, wire):
+def least_speaker_mm2(rig: Rig, wire: Wire) -> float:
+    """Least copper of a loudspeaker wire for strength [mm2]; more where it moves."""
+    if _moves(rig, wire):
         return workmanship.min_conductor_mm2(in_sheath=True)
     return conductors.parse_size("20 AWG").area_mm2
+
+
+def better_insulation_c(hottest_c: float) -> int | None:
+    """The rating of insulation [C] for a place so hot: 15 K above it, 105 at least; None where none is made."""
+    return next((c for c in conductors.INSULATION_C if c >= max(105.0, hottest_c + 15.0)), None)
 
 
 @check(
@@ -295,7 +301,7 @@ def insulation_for_place(study: Study, say: Say) -> Iterator[Finding]:
         if hottest + 10.0 > wire.insulation_c or (engine and wire.insulation_c <= 60):
             found[wire.insulation_c, hottest, tuple(engine)].append(wire.id)
     for (rated_c, hottest, engine_places), ids in sorted(found.items()):
-        better = next((c for c in conductors.INSULATION_C if c >= max(105.0, hottest + 15.0)), None)
+        better = better_insulation_c(hottest)
         cure = f"Use insulation rated {num(better)} °C or more for" if better else "Find a cooler way for"
         none = f" {'It carries' if len(ids) == 1 else 'They carry'} nothing there." if hottest >= rated_c else ""
         yield say(

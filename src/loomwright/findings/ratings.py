@@ -13,7 +13,7 @@ from loomwright.findings.sizes import undone
 from loomwright.findings.steady import steady, worst_device
 from loomwright.findings.ways import ways_of
 from loomwright.findings.words import amount, listing, num
-from loomwright.rig.model import FuseSpec
+from loomwright.rig.model import FuseSpec, Item, Part
 from loomwright.study import Study
 
 
@@ -137,28 +137,33 @@ def choice_not_met(study: Study, say: Say) -> Iterator[Finding]:
 )
 def part_overloaded(study: Study, say: Say) -> Iterator[Finding]:
     """Switches, relays, isolators and bars whose busiest terminal carries more than they are rated for."""
-    rig = study.rig
-    ways = ways_of(rig)
-    for item in rig.family("switch", "relay", "isolator", "bus", "plain_block", "splice"):
-        rating_a = next(
-            (
-                float(v)
-                for name in ("contact_rating_a", "rating_a")
-                if (v := getattr(item.part.spec, name, None)) is not None
-            ),
-            inf,
-        )
-        worst_a, where = 0.0, ""
-        for case in steady(study):
-            for terminal in item.part.terminals:
-                wires = [w for w in ways.wires_at(f"{item.id}.{terminal.name}") if w.id in case.wires]
-                inwards = [1 if w.end.partition(".")[0] == item.id else -1 for w in wires]
-                amps = abs(sum(s * case.wires[w.id].amps_a for s, w in zip(inwards, wires, strict=True)))
-                if amps > worst_a:
-                    worst_a, where = amps, listing(w.id for w in wires)
+    for item in study.rig.family("switch", "relay", "isolator", "bus", "plain_block", "splice"):
+        rating_a = part_rating_a(item.part)
+        worst_a, wires = busiest(study, item)
         if worst_a > rating_a * 1.01:
             yield say(
                 (item.id,),
-                f"{item.id} carries {amount(worst_a, 'A')} by {where} and is rated {amount(rating_a, 'A')}.",
+                f"{item.id} carries {amount(worst_a, 'A')} by {listing(wires)} and is rated {amount(rating_a, 'A')}.",
                 f"Fit a part rated {amount(worst_a * 1.25, 'A')} or more as {item.id}.",
             )
+
+
+def part_rating_a(part: Part) -> float:
+    """What a switch, relay, isolator or bar is rated for [A]; infinite where the part does not say."""
+    found = (getattr(part.spec, name, None) for name in ("contact_rating_a", "rating_a"))
+    return next((float(v) for v in found if v is not None), inf)
+
+
+def busiest(study: Study, item: Item) -> tuple[float, tuple[str, ...]]:
+    """Most that any one terminal of an item carries in a state up to `loud` [A], and the wires that bring it."""
+    ways = ways_of(study.rig)
+    worst_a: float = 0.0
+    where: tuple[str, ...] = ()
+    for case in steady(study):
+        for terminal in item.part.terminals:
+            wires = [w for w in ways.wires_at(f"{item.id}.{terminal.name}") if w.id in case.wires]
+            inwards = [1 if w.end.partition(".")[0] == item.id else -1 for w in wires]
+            amps = abs(sum(s * case.wires[w.id].amps_a for s, w in zip(inwards, wires, strict=True)))
+            if amps > worst_a:
+                worst_a, where = amps, tuple(w.id for w in wires)
+    return worst_a, where

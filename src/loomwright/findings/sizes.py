@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from functools import cached_property
 
 from loomwright.facts import ampacity, conductors
+from loomwright.facts.conductors import SizeRow
 from loomwright.findings.trees import tree
 from loomwright.findings.words import listing
 from loomwright.power.bundles import bundle_counts
@@ -57,10 +58,12 @@ class Sizes:
         """
         found: dict[str, list[str]] = {}
         for wire in wires:
-            found.setdefault(self._smallest(wire, amps_a), []).append(wire.id)
+            row = self.smallest(wire, amps_a)
+            found.setdefault(row.label if row else "", []).append(wire.id)
         return ", ".join(f"{size or 'wires in parallel'} as {listing(ids)}" for size, ids in found.items())
 
-    def _smallest(self, wire: Wire, amps_a: float) -> str:
+    def smallest(self, wire: Wire, amps_a: float) -> SizeRow | None:
+        """The smallest size of a wire's system that carries a current [A] where the wire lies; None where none does."""
         system = wire.size.system if wire.size and wire.size.system != "bolted" else "AWG"
         hottest, bundle = self.rig.wire_temperature_c(wire), self._bundle[wire.id]
         for row in conductors.sizes(system):
@@ -68,5 +71,5 @@ class Sizes:
                 row.area_mm2, wire.metal, wire.insulation_c, hottest, bundle, self.rig.bundle_basis
             )
             if carries_a * 1.005 >= amps_a:
-                return row.label
-        return ""
+                return row
+        return None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
-from loomwright.findings.ways import METAL, Through, Ways
+from loomwright.findings.ways import METAL, Through, ways_of
 from loomwright.findings.words import count, listing
 from loomwright.rig.model import AmplifierSpec, Item, Kind, PassiveSpec, Rig
 from loomwright.study import Study
@@ -61,7 +61,7 @@ class Circuits:
 
     def __init__(self, rig: Rig) -> None:
         self.rig = rig
-        self.ways = Ways(rig)
+        self.ways = ways_of(rig)
         self.channels = tuple(channels(rig))
         self.edges: dict[str, tuple[str, str]] = {}
         for item in rig.family("driver", "passive"):
@@ -248,7 +248,7 @@ def _stops(circuits: Circuits, terminal: str) -> bool:
 def no_loudspeakers(study: Study, say: Say) -> Iterator[Finding]:
     """Amplifiers with nothing on any channel, and drivers without a wire, in one line."""
     rig = study.rig
-    ways = Ways(rig)
+    ways = ways_of(rig)
 
     def idle(item: Item) -> bool:
         ends = [f"{item.id}.{t.name}" for t in item.part.terminals if t.kind == "speaker"]

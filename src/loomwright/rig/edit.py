@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import tomlkit
-from tomlkit.items import Array, Table
+from tomlkit.items import Array, InlineTable, Table
 from tomlkit.toml_document import TOMLDocument
 
 from loomwright.errors import InputError, Problem, UnknownName
@@ -49,6 +49,26 @@ def set_item(text: str, item_id: str, **keys: Value | None) -> str:
 
     def change(document: TOMLDocument) -> None:
         _set(_item(document, item_id), keys)
+
+    return _edit(text, change)
+
+
+def set_run(text: str, number: int, **keys: Value | None) -> str:
+    """The text with keys of a run set, such as ``cover=["grommet"]``; runs are counted from 1, as findings name them.
+
+    Raises
+    ------
+    UnknownName
+        Where there are fewer runs.
+    InputError
+        Where the text is not TOML.
+    """
+
+    def change(document: TOMLDocument) -> None:
+        runs: Any = document.get("run", [])
+        if not 1 <= number <= len(runs):
+            raise UnknownName(f"no run {number} in the file. There are {len(runs)}.")
+        _set(runs[number - 1], keys)
 
     return _edit(text, change)
 
@@ -92,8 +112,11 @@ def add_wire(text: str, wire_id: str, start: str, end: str, size: str, **keys: V
     if any(w.get("id") == wire_id for w in _parse(text).get("wire", [])):
         raise UnknownName(f"there is a wire {show(wire_id)} already")
     given = {"id": wire_id, "from": start, "to": end, "size": size, **keys}
+    in_order = {k: given[k] for k in sorted(given, key=_order)}
+    if isinstance(_parse(text).get("wire"), Array):
+        return _edit(text, lambda document: _add_row(document, in_order))
     table = tomlkit.table()
-    _set(table, {k: given[k] for k in sorted(given, key=_order)})
+    _set(table, in_order)
     wires = tomlkit.aot()
     wires.append(table)
     whole = tomlkit.document()
@@ -200,7 +223,15 @@ def _missing(what: str, name: str, names: list[str]) -> str:
     return f"no {what} {show(name)} in the file." + (f" Did you mean {show(near)}?" if near else "")
 
 
-def _set(table: Table, keys: Mapping[str, Value | None]) -> None:
+def _add_row(document: TOMLDocument, keys: Mapping[str, Value]) -> None:
+    """A wire as one more row, where the file writes its wires as rows of ``wire = [..]``."""
+    row = tomlkit.inline_table()
+    _set(row, keys)
+    wires: Any = document["wire"]
+    wires.add_line(row, indent="  ")
+
+
+def _set(table: Table | InlineTable, keys: Mapping[str, Value | None]) -> None:
     for key, value in keys.items():
         if value is None:
             if key in table:
