@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 from urllib.parse import quote
 
 from fastapi import APIRouter, Form, Request
@@ -24,6 +24,7 @@ Seen = Annotated[int, Form(ge=0, le=2**31)]
 Many = Annotated[list[str], Form(max_length=40)]
 _USUAL = {"metal": "copper", "insulation_c": "105"}
 AT = "/jobs/{job_id}/{stage}"
+Back = Annotated[Literal["rig", "findings"], Form()]
 
 
 @router.post(AT + "/begin")
@@ -37,11 +38,11 @@ def begin(request: Request, job_id: str, stage: str, source: Field = "empty") ->
 
 
 @router.post(AT + "/undo")
-def undo(request: Request, job_id: str, stage: str) -> Response:
+def undo(request: Request, job_id: str, stage: str, back: Back = "rig") -> Response:
     """Take the last save back."""
     opened = bench_of(request).opened(job_id, stage)
     bench_of(request).store.undo(opened.job.id, opened.stage)
-    return go(f"{opened.url}/rig")
+    return go(f"{opened.url}/{back}")
 
 
 @router.post(AT + "/redo")
