@@ -7,6 +7,8 @@ import pytest
 
 from loomwright.papers import compare
 from tests.drawing import demo
+from tests.findings.bases import TRIKE, spoiled, study
+from tests.findings.edits import without
 
 BEFORE, AFTER = "carnival_trike_as_found", "carnival_trike_planned"
 
@@ -41,3 +43,27 @@ def test_the_same_bytes_each_time(sheet: compare.PaperSize) -> None:
     first = pages.typeset(gathered(), "pdf")
     assert first == pages.typeset(gathered(), "pdf")
     assert pdfplumber.open(io.BytesIO(first)).pages
+
+
+def test_a_rig_that_nothing_charges_shows_the_engine_off_alone() -> None:
+    """Idling and cruising make no difference to it: neither the page nor the chart of sessions speaks of them."""
+    from loomwright.cli.comparison import compare as side_by_side
+    from loomwright.drawing import over_time
+    from loomwright.drawing.marks import Text, flat
+
+    bare = study(spoiled(
+        TRIKE, *without(TRIKE, "C1", "C2", "C3"),
+        ('[item.stator]\npart = "stator_45a"\nplace = "engine"\n', ""),
+        ('[item.charge_fuse]\npart = "holder_sf30"\nplace = "seat"\nfuses_a = [60]\n', ""),
+    ))  # fmt: skip
+    words = [m.text for m in flat(over_time.sessions(bare).marks) if isinstance(m, Text)]
+    assert any("off, music" in w for w in words)
+    assert not any(w.startswith(("idle", "cruise")) for w in words)
+    data = json.loads(compare.gather(bare, bare, (), ())["data.json"])
+    said = json.dumps([data["volts"], data["sessions"]])
+    assert "off" in said
+    assert "idle" not in said
+    assert "cruise" not in said
+    assert {v.engine for v in side_by_side(bare, bare, (), ()).volts} == {"off"}
+    both = json.loads(compare.gather(bare, study(TRIKE), (), ())["data.json"])
+    assert "idle" in json.dumps(both["volts"])

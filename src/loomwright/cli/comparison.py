@@ -10,7 +10,7 @@ from loomwright.cli.commands.check import counts
 from loomwright.cli.commands.faults import verdicts
 from loomwright.findings.model import SEVERITIES, Finding, Severity
 from loomwright.protection.results import Verdict
-from loomwright.rig.model import ENGINE_STATES, EngineState, Programme
+from loomwright.rig.model import EngineState, Programme
 
 if TYPE_CHECKING:
     from loomwright.study import Study
@@ -78,9 +78,13 @@ def _findings(first: tuple[Finding, ...], second: tuple[Finding, ...]) -> tuple[
 def _volts(first: Study, second: Study) -> tuple[VoltsChange, ...]:
     amplifiers = dict.fromkeys(i.id for s in (first, second) for i in s.rig.family("amplifier"))
     rows = []
+    states = [s.rig.engine_states() for s in (first, second)]
     for amplifier in amplifiers:
-        for engine in ENGINE_STATES:
-            a, b = (s.power.case(engine, PROGRAMME).items.get(amplifier) for s in (first, second))
+        for engine in max(states, key=len):
+            a, b = (
+                s.power.case(engine, PROGRAMME).items.get(amplifier) if engine in known else None
+                for s, known in zip((first, second), states, strict=True)
+            )
             before, after = (a.volts_v if a else None), (b.volts_v if b else None)
             change = after - before if before is not None and after is not None else None
             rows.append(VoltsChange(amplifier, engine, PROGRAMME, before, after, change))

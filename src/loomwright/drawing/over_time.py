@@ -19,7 +19,7 @@ _WIDTHS_MM = (0.5, 0.25, 0.35, 0.7)
 
 def sessions(study: Study, width_mm: float = 174.0, plot_mm: float = 38.0) -> Sheet:
     """State of charge of every battery in every session, and the volts the starting battery would crank at."""
-    found = study.power.sessions
+    found = differing(study)
     horizon = _horizon(found)
     charge = _charge(found, horizon, width_mm, 10.0, plot_mm)
     marks: list[Mark] = list(charge.finish())
@@ -35,6 +35,11 @@ def sessions(study: Study, width_mm: float = 174.0, plot_mm: float = 38.0) -> Sh
         height += 6.0 + plot_mm * 0.62 + 10.0
     marks.append(Text((0.0, TITLE_MM + 0.4), title, TITLE_MM, "start", "semibold"))
     return Sheet(width_mm, height, tuple(marks), title)
+
+
+def differing(study: Study) -> tuple[Session, ...]:
+    """The sessions in engine states that differ: without a charging source those with the engine off."""
+    return tuple(s for s in study.power.sessions if s.engine in study.rig.engine_states())
 
 
 def _horizon(found: Sequence[Session]) -> float:

@@ -12,13 +12,14 @@ from typing import Any
 
 from loomwright import __version__
 from loomwright.drawing import figures, pages, svg
+from loomwright.drawing.over_time import differing
 from loomwright.findings.model import SEVERITIES, Finding
 from loomwright.papers.cells import Column, Value, table
 from loomwright.papers.protection_tables import VERDICT_WORDS, WORST_FIRST
 from loomwright.papers.report import PAPERS, PaperSize, heading, plain
 from loomwright.papers.signs import sign
 from loomwright.power.results import Session
-from loomwright.rig.model import ENGINE_STATES, EngineState, Programme
+from loomwright.rig.model import EngineState, Programme
 from loomwright.study import Study
 
 PROGRAMME: Programme = "loud"
@@ -85,12 +86,13 @@ def _kept(here: Sequence[Finding], there: Sequence[Finding]) -> int:
 
 def _volts(before: Study, after: Study) -> dict[str, Any]:
     columns = [Column("Amplifier", strong=True)]
-    for engine in ENGINE_STATES:
+    engines = after.rig.engine_states() if len(after.rig.engine_states()) > 1 else before.rig.engine_states()
+    for engine in engines:
         columns += [Column(f"{engine}, before", "V", True), Column("after", "V", True), Column("change", "V", True)]
     rows: list[list[Value]] = []
     for name in dict.fromkeys(i.id for s in (before, after) for i in s.rig.family("amplifier")):
         row: list[Value] = [name]
-        for engine in ENGINE_STATES:
+        for engine in engines:
             pair = [_at(s, name, engine) for s in (before, after)]
             change = None if None in pair else pair[1] - pair[0]  # type: ignore[operator]
             row += [None if v is None else figures.fixed(v, 2) for v in (*pair, change)]
@@ -99,7 +101,7 @@ def _volts(before: Study, after: Study) -> dict[str, Any]:
 
 
 def _at(study: Study, name: str, engine: EngineState) -> float | None:
-    case = study.power.cases.get((engine, PROGRAMME))
+    case = study.power.cases.get((engine, PROGRAMME)) if engine in study.rig.engine_states() else None
     state = case.items.get(name) if case else None
     return state.volts_v if state else None
 
@@ -112,7 +114,7 @@ def _drill(before: Study, after: Study) -> dict[str, Any]:
 
 
 def _sessions(before: Study, after: Study) -> dict[str, Any]:
-    known = [{(s.engine, s.programme): s for s in study.power.sessions} for study in (before, after)]
+    known = [{(s.engine, s.programme): s for s in differing(study)} for study in (before, after)]
     rows: list[list[Value]] = []
     for key in dict.fromkeys((*known[0], *known[1])):
         texts = [_hours(one.get(key)) for one in known]

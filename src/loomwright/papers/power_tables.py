@@ -10,20 +10,15 @@ from loomwright.drawing.figures import amps, unit
 from loomwright.papers.cells import Column, Value, table
 from loomwright.power.headroom import TOP
 from loomwright.power.results import CaseResult, ItemState
-from loomwright.rig.model import ENGINE_STATES, PROGRAMMES, EngineState, Item, Programme, Rig
+from loomwright.rig.model import PROGRAMMES, EngineState, Item, Programme, Rig
 from loomwright.study import Study
 
 _ORDER = ("battery", "charger", "dcdc", "amplifier", "processor", "source", "accessory")
 NO_CHARGER = "Nothing charges in this rig: with the engine idling or cruising all is as with it off, and is left out."
 
 
-def states(rig: Rig) -> tuple[EngineState, ...]:
-    """The engine states that differ: without a charger only `off`."""
-    return ENGINE_STATES if rig.family("charger") else ("off",)
-
-
 def _cases(rig: Rig) -> tuple[tuple[EngineState, Programme], ...]:
-    return tuple((e, p) for e in states(rig) for p in PROGRAMMES)
+    return tuple((e, p) for e in rig.engine_states() for p in PROGRAMMES)
 
 
 def speaking_items(rig: Rig) -> tuple[Item, ...]:
@@ -56,7 +51,7 @@ def _grid(study: Study, title: str, unit_: str, items: list[Item], of: Any, deci
             state: ItemState | None = case.items.get(item.id) if case else None
             row.append("" if state is None else _mark(case, state, figures.fixed(of(state), decimals)))
         rows.append({"name": item.id, "cells": row})
-    return {"title": title, "unit": unit_, "states": states(study.rig), "rows": rows}
+    return {"title": title, "unit": unit_, "states": study.rig.engine_states(), "rows": rows}
 
 
 def _mark(case: CaseResult | None, state: ItemState, text: str) -> str:
@@ -74,13 +69,13 @@ def _headroom(study: Study) -> dict[str, Any]:
         else:
             row.append(f">{TOP:g}" if math.isinf(case.headroom) else figures.three(case.headroom))
     return {"title": "Headroom: the programme can grow by this factor before volts collapse", "unit": "×",
-            "states": states(study.rig), "rows": [{"name": "all amplifiers", "cells": row}]}  # fmt: skip
+            "states": study.rig.engine_states(), "rows": [{"name": "all amplifiers", "cells": row}]}  # fmt: skip
 
 
 def remarks(study: Study) -> list[str]:
     """What the signs in the grids mean, and which cases have no operating point."""
     found = [] if study.rig.family("charger") else [NO_CHARGER]
-    lost = [(k, c) for k, c in study.power.cases.items() if not c.solved and k[0] in states(study.rig)]
+    lost = [(k, c) for k, c in study.power.cases.items() if not c.solved and k[0] in study.rig.engine_states()]
     if lost:
         found.append(
             "* No operating point: the loads ask for more than the wiring can give. Shown is the last state that "
@@ -126,7 +121,7 @@ def balance(study: Study) -> dict[str, Any]:
         Column("Engine", strong=True), Column("Programme"), Column("Charger can give", "A", True),
         Column("Drawn", "A", True), Column("Into the batteries", "A", True), Column("Left over", "A", True),
     )  # fmt: skip
-    shown = [b for b in study.power.balance if b.engine in states(study.rig)]
+    shown = [b for b in study.power.balance if b.engine in study.rig.engine_states()]
     return table(
         columns, [[b.engine, b.programme, b.available_a, b.drawn_a, b.battery_a, b.surplus_a] for b in shown]
     )
@@ -136,7 +131,7 @@ def sessions(study: Study) -> list[str]:
     """One sentence for each session."""
     out = []
     for s in study.power.sessions:
-        if s.engine not in states(study.rig) and s.engine != study.rig.limits.session_engine:
+        if s.engine not in study.rig.engine_states() and s.engine != study.rig.limits.session_engine:
             continue
         if math.isinf(s.hours_to_no_crank_h):
             out.append(
@@ -152,7 +147,7 @@ def bass(study: Study) -> dict[str, Any]:
     """Lowest volts and dip of every amplifier in every engine state."""
     amplifiers = [i.id for i in study.rig.family("amplifier")]
     columns = [Column("Amplifier", strong=True)]
-    hits = [hit for hit in study.power.bass if hit.engine in states(study.rig)]
+    hits = [hit for hit in study.power.bass if hit.engine in study.rig.engine_states()]
     for hit in hits:
         columns += [Column(f"{hit.engine}, lowest", "V", True), Column(f"{hit.engine}, dip", "V", True)]
     rows: list[list[Value]] = []

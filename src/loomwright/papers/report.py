@@ -81,7 +81,7 @@ def gather(study: Study, findings: Sequence[Finding], sheet: PaperSize = "a4") -
         data["chains"].append(f"chain{k}.svg")
     diagram: Sheet | None = None
     try:
-        diagram = single_line.draw(study, power_tables.states(study.rig)[-1])
+        diagram = single_line.draw(study, study.rig.engine_states()[-1])
     except single_line.TooLarge as error:
         data["diagram_note"] = f"No diagram: {error}."
     if diagram is not None:

@@ -381,6 +381,10 @@ class Rig:
     def family(self, *families: Family) -> tuple[Item, ...]:
         return tuple(i for i in self.items.values() if i.part.family in families)
 
+    def engine_states(self) -> tuple[EngineState, ...]:
+        """The engine states that differ: without a charging source only `off`."""
+        return ENGINE_STATES if self.family("charger") else ("off",)
+
     def wire_temperature_c(self, wire: Wire) -> float:
         """Hottest place along a wire [C]: the ends' places and those of its runs. The frame has no place of its own."""
         ends = [self.item_of(wire.start), self.item_of(wire.end)]

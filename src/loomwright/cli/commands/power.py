@@ -247,13 +247,10 @@ def sessions(on: Console, power: PowerResult, engines: Sequence[EngineState], pr
     if not rows:
         return
     heading(on, "Sessions")
+    ends = sorted({s.time_h[-1] for s in rows})
+    charges = f"charge at the start and after {' or '.join(three(e) for e in ends)} h %"
     made = table(
-        "Engine",
-        "programme",
-        "will not crank after",
-        "charge at the start and end %",
-        left=("Engine", "programme", "charge at the start and end %"),
-        fold=("charge at the start and end %",),
+        "Engine", "programme", "will not crank after", charges, left=("Engine", "programme", charges), fold=(charges,)
     )
     for s in rows:
         never = math.isinf(s.hours_to_no_crank_h)

@@ -26,6 +26,8 @@ def power(
     """Volts, amperes and heat of one case on the diagram; all cases, sessions and the bass hit as tables and charts."""
     opened = bench_of(request).opened(job_id, stage)
     study = frames.settled(request, opened)
+    engines = study.rig.engine_states() if study is not None else ENGINE_STATES
+    engine = engine if engine in engines else engines[-1]
     case = study.power.cases.get((engine, programme)) if study is not None else None
     data = {
         "rig": frames.about(opened, study),
@@ -36,7 +38,7 @@ def power(
     }
     more = {
         **frames.around(bench_of(request), opened, study),
-        "engines": ENGINE_STATES, "programmes": PROGRAMMES,
+        "engines": engines, "programmes": PROGRAMMES,
         "diagram": opened.worked.diagram(engine, programme) if study is not None else "",
         "marks": heat(case) if case is not None else {},
         **(_tables(study) if study is not None else {}),
