@@ -1,4 +1,4 @@
-"""One press on the page of findings: the edit that is shown is the edit that is made, once, and it can be taken back."""
+"""One press on the page of findings: the edit shown is the edit made, once, and it can be taken back."""
 
 from __future__ import annotations
 

@@ -71,3 +71,49 @@ def test_findings_of_the_place_appear(browser: Any) -> None:
     ids = {place, *(i.id for i in rig.items.values() if i.place == place)}
     assert found
     assert all(ids & set(f["where"]) for f in found)
+
+
+def test_the_second_of_two_who_write_a_note_chooses_and_loses_nothing(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    browser.send(f"{url}/survey/note", {"place": "seat", "based_on": 0, "text": "Clamp is green."})
+    page = browser.send(
+        f"{url}/survey/note", {"place": "seat", "based_on": 0, "text": "Clamp is <loose>.\r\nTwo turns."}, status=409
+    )
+    assert "Saved elsewhere meanwhile" in page
+    assert "Theirs: Clamp is green." in page
+    assert "Yours:  Clamp is &lt;loose&gt;." in page
+    assert ">Clamp is &lt;loose&gt;.\nTwo turns.</textarea>" in page
+    assert 'name="based_on" value="1"' in page
+    assert browser.data(f"{url}/survey.json?place=seat")["data"]["note"]["text"] == "Clamp is green."
+    head = browser.data(f"{url}/survey.json?place=seat")["data"]["note"]["number"]
+    browser.send(f"{url}/survey/note", {"place": "seat", "based_on": head, "text": "Clamp is green and loose."})
+    assert browser.data(f"{url}/survey.json?place=seat")["data"]["note"]["text"] == "Clamp is green and loose."
+
+
+def test_a_script_is_told_of_a_conflict_in_its_own_tongue(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    fields = {"write_token": browser.token, "place": "seat", "based_on": 0}
+    for text, status in (("one", 303), ("two", 409)):
+        answer = browser.client.post(f"{url}/survey/note", data={**fields, "text": text}, follow_redirects=False,
+                                     headers={"accept": "application/json"})  # fmt: skip
+        assert answer.status_code == status
+    assert answer.json()["error"]["kind"] == "conflict"
+
+
+def test_a_place_added_to_a_rig_that_was_saved_meanwhile_is_not_lost(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    browser.send(f"{url}/survey/place", {"name": "roof box", "based_on": 1})
+    page = browser.send(f"{url}/survey/place", {"name": "tail", "based_on": 1}, status=409)
+    assert "Saved elsewhere meanwhile" in page
+    assert 'value="tail"' in page
+    browser.send(f"{url}/survey/place", {"name": "tail", "based_on": 2})
+    assert {"roof box", "tail"} <= set(parse(browser.text(url), "x").places)
+
+
+def test_a_reading_that_cannot_be_read_stays_typed(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    fields = {"where": "battery", "quantity": "resistance", "value": "about 3", "place": "seat"}
+    page = browser.send(f"{url}/survey/reading", fields, 422)
+    assert 'value="about 3"' in page
+    assert '<option value="resistance" selected>' in page
+    assert "<option selected>battery</option>" in page

@@ -11,9 +11,9 @@ from fastapi.responses import Response
 from loomwright.errors import InputError, Problem
 from loomwright.findings.model import SEVERITIES, Finding
 from loomwright.jobs.errors import Conflict
-from loomwright.web import frames, mending
+from loomwright.web import failures, frames, mending
 from loomwright.web.service import Opened
-from loomwright.web.view import View, bench_of, go, page, render
+from loomwright.web.view import View, bench_of, go, page, render, wants_page
 
 router = APIRouter()
 
@@ -73,6 +73,8 @@ def mend(request: Request, job_id: str, stage: str, remedy: Annotated[str, Form(
 
 
 def _not_mended(request: Request, opened: Opened, problems: tuple[Problem, ...], status: int) -> Response:
+    if not wants_page(request):
+        return failures.say(request, status, "input" if status == 422 else "conflict", problems)
     view = findings_view(request, opened, refused=problems, status=status)
     return render(request, view.template, {**view.data, **view.more, "page": "findings"}, status)
 

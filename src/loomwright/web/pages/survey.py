@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Query, Request, UploadFile
 from fastapi.responses import Response
 
 from loomwright.errors import InputError, Problem
+from loomwright.jobs.errors import Conflict
 from loomwright.jobs.images import MAX_BYTES
 from loomwright.web import draft, frames, tables
 from loomwright.web.service import Opened
-from loomwright.web.view import View, bench_of, go, page, quoted
+from loomwright.web.view import View, bench_of, go, page, quoted, render, wants_page
 
 router = APIRouter()
 AT = "/jobs/{job_id}/{stage}/survey"
@@ -29,8 +31,27 @@ def survey(
     undo: Annotated[str, Query(max_length=80)] = "",
 ) -> View:  # fmt: skip
     """One place of the vehicle: what is there, what it looks like, what was measured, what is wrong."""
+    return survey_view(request, bench_of(request).opened(job_id, stage), place, undo)
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What was typed and could not be saved; ``what`` names what somebody else saved meanwhile."""
+
+    what: str = ""
+    note: str | None = None
+    name: str = ""
+    where: str = ""
+    quantity: str = ""
+    value: str = ""
+
+
+def survey_view(
+    request: Request, opened: Opened, place: str = "", undo: str = "", typed: Typed = Typed(),
+    refused: tuple[Problem, ...] = (), conflict: Conflict | None = None,
+) -> View:  # fmt: skip
+    """The page; with what was typed, where it could not be saved as it stands."""
     bench = bench_of(request)
-    opened = bench.opened(job_id, stage)
     study = frames.settled(request, opened)
     photos, readings = bench.store.photos(opened.job.id), bench.store.readings(opened.job.id)
     known = dict.fromkeys([*opened.draft.places, *(p.place for p in photos if p.place)])
@@ -50,8 +71,12 @@ def survey(
     counts = {p: sum(i.place == p for i in opened.draft.items) for p in known}
     kind, _, ref = undo.partition(":")
     more = {**frames.around(bench, opened, study), "counts": counts, "quantities": QUANTITIES, "undo": (kind, ref),
-            "ids": sorted(ids - {here})}  # fmt: skip
-    return View("survey.html", data, more)
+            "ids": sorted(ids - {here}), "typed": typed, "refused": refused, "conflict": conflict}  # fmt: skip
+    return View("survey.html", data, more, 409 if conflict else 422 if refused else 200)
+
+
+def _again(request: Request, view: View) -> Response:
+    return render(request, view.template, {**view.data, **view.more, "page": "survey"}, view.status)
 
 
 @router.get("/photos/{photo_id}", tags=["data"])
@@ -68,7 +93,13 @@ def add_place(request: Request, job_id: str, stage: str, name: Word, based_on: S
     """Add a place to the rig."""
     bench = bench_of(request)
     opened = bench.opened(job_id, stage)
-    bench.edit(opened, based_on, lambda text: draft.with_place(text, name), f"Place {name}")
+    try:
+        bench.edit(opened, based_on, lambda text: draft.with_place(text, name), f"Place {name}")
+    except Conflict as error:
+        if not wants_page(request):
+            raise
+        typed = Typed("rig", name=name)
+        return _again(request, survey_view(request, bench.opened(job_id, stage), typed=typed, conflict=error))
     return _back(opened, name)
 
 
@@ -106,14 +137,24 @@ def add_reading(
     bench = bench_of(request)
     opened = bench.opened(job_id, stage)
     units = dict(QUANTITIES)
-    if quantity not in units:
-        raise InputError([Problem("reading", "quantity", ", ".join(units), quantity, "Choose one of these.")])
     try:
-        amount = float(value.strip().replace(",", ".").replace("\u2212", "-"))
+        if quantity not in units:
+            raise InputError([Problem("reading", "quantity", ", ".join(units), quantity, "Choose one of these.")])
+        bench.store.add_reading(opened.job.id, where, quantity, _amount(value), units[quantity])
+    except InputError as error:
+        if not wants_page(request):
+            raise
+        typed = Typed(where=where, quantity=quantity, value=value)
+        return _again(request, survey_view(request, opened, place, typed=typed, refused=error.problems))
+    return _back(opened, place)
+
+
+def _amount(value: str) -> float:
+    """A number as typed, comma or point. Raises InputError."""
+    try:
+        return float(value.strip().replace(",", ".").replace("\u2212", "-"))
     except ValueError:
         raise InputError([Problem("reading", "value", "a number", value, "Type the number alone.")]) from None
-    bench.store.add_reading(opened.job.id, where, quantity, amount, units[quantity])
-    return _back(opened, place)
 
 
 @router.post(AT + "/note", tags=["writes"])
@@ -123,7 +164,13 @@ def save_note(
     """Keep the note on a place."""
     bench = bench_of(request)
     opened = bench.opened(job_id, stage)
-    bench.store.save_note(opened.job.id, place, text.replace("\r\n", "\n"), based_on)
+    text = text.replace("\r\n", "\n")
+    try:
+        bench.store.save_note(opened.job.id, place, text, based_on)
+    except Conflict as error:
+        if not wants_page(request):
+            raise
+        return _again(request, survey_view(request, opened, place, typed=Typed("note", note=text), conflict=error))
     return _back(opened, place)
 
 
