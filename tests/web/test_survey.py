@@ -117,3 +117,20 @@ def test_a_reading_that_cannot_be_read_stays_typed(browser: Any, small: str) -> 
     assert 'value="about 3"' in page
     assert '<option value="resistance" selected>' in page
     assert "<option selected>battery</option>" in page
+
+
+def test_a_phone_is_given_the_small_copy(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    out = io.BytesIO()
+    Image.effect_noise((1600, 1200), 60).save(out, "JPEG")
+    assert upload(browser, url, out.getvalue()) == 303
+    assert upload(browser, url, photo()) == 303
+    large, tiny = browser.data(f"{url}/survey.json?place=seat")["data"]["photos"]
+    page = browser.page(f"{url}/survey?place=seat")
+    assert f'srcset="/photos/{large["id"]}/small 640w, /photos/{large["id"]} 1600w"' in page
+    assert f"/photos/{tiny['id']} " not in page
+    little, whole = (browser.client.get(f"/photos/{large['id']}{end}") for end in ("/small", ""))
+    assert little.headers["content-type"] == whole.headers["content-type"] == "image/jpeg"
+    assert Image.open(io.BytesIO(little.content)).size == (640, 480)
+    assert len(little.content) < len(whole.content) / 2
+    assert browser.client.get("/photos/0000000000/small").status_code == 404

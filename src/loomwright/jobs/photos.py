@@ -20,6 +20,7 @@ from loomwright.jobs.model import Mark, Photo
 from loomwright.jobs.schema import MarkRow, PhotoRow
 
 MAX_CAPTION = 2_000
+STORES = ".stores"
 
 
 class Photos(Ledger):
@@ -150,10 +151,31 @@ class Photos(Ledger):
         """Write a picture under its sum, whole or not at all, and on the disk before this returns."""
         sha256 = hashlib.sha256(picture.data).hexdigest()
         path = self._path(sha256, picture.media_type)
-        if path.exists() and path.stat().st_size == len(picture.data):
-            return sha256
+        with contextlib.suppress(FileNotFoundError):
+            if path.stat().st_size == len(picture.data):
+                os.utime(path)  # in use from now on: housekeeping leaves it
+                return sha256
         self._put(path, picture.data)
+        self._sign(self.folder / "photos")
         return sha256
+
+    def _sign(self, folder: Path) -> None:
+        """Note that this store keeps photographs in a folder."""
+        users = self._users(folder)
+        if self._name() not in users:
+            self._put(folder / STORES, "".join(f"{u}\n" for u in sorted({*users, self._name()})).encode())
+
+    def _users(self, folder: Path) -> set[str]:
+        """The stores that have kept photographs in a folder."""
+        with contextlib.suppress(OSError):
+            return set((folder / STORES).read_text(encoding="ascii").split())
+        return set()
+
+    def _name(self) -> str:
+        """What tells one store from another that uses the same folder; nothing in it can be read."""
+        here = self.url.get_backend_name() == "sqlite"
+        name = Path(str(self.url.database)).name if here else f"{self.url.host}:{self.url.port}/{self.url.database}"
+        return hashlib.sha256(f"{self.url.get_backend_name()} {name}".encode()).hexdigest()[:24]
 
     def _put(self, path: Path, data: bytes) -> None:
         try:

@@ -56,7 +56,7 @@ class Register(Ledger):
             return as_job(job)
 
     def delete_job(self, job_id: str, by: str = "") -> Job:
-        """Take a job off the list. All of it is kept; :meth:`restore_job` brings it back."""
+        """Take a job off the list. All of it is kept for 90 days; :meth:`restore_job` brings it back."""
         with self._write() as session:
             job = self._job(session, job_id)
             if job.deleted_at is None:

@@ -14,9 +14,10 @@ from loomwright.jobs.backup import Backup
 from loomwright.jobs.places import default_folder, default_url, url_in
 from loomwright.jobs.readings import Readings
 from loomwright.jobs.rigs import Rigs
+from loomwright.jobs.tidy import Tidy
 
 __all__ = ["Store", "default_folder", "default_url", "url_in"]
 
 
-class Store(Backup, Rigs, Readings):
+class Store(Backup, Rigs, Readings, Tidy):
     """Jobs with their rigs, notes, photographs and readings, in SQLite or PostgreSQL."""

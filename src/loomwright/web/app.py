@@ -15,6 +15,8 @@ from starlette.middleware.gzip import GZipMiddleware
 
 from loomwright import __version__
 from loomwright.drawing import assets
+from loomwright.jobs.errors import StoreError
+from loomwright.jobs.store import Store
 from loomwright.web import failures, letters, tokens
 from loomwright.web.config import Config
 from loomwright.web.guard import Guard
@@ -63,11 +65,12 @@ def create_app(config: Config) -> FastAPI:
 
     @contextlib.asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
-        warm = asyncio.get_running_loop().run_in_executor(None, _warm)
+        loop = asyncio.get_running_loop()
+        begun = [loop.run_in_executor(None, _warm), loop.run_in_executor(None, _tidy, bench.store)]
         try:
             yield
         finally:
-            await warm
+            await asyncio.gather(*begun)
             bench.close()
 
     app = FastAPI(
@@ -82,6 +85,12 @@ def create_app(config: Config) -> FastAPI:
     app.add_middleware(GZipMiddleware, minimum_size=800)
     app.add_middleware(Guard, config=config)
     return app
+
+
+def _tidy(store: Store) -> None:
+    """Housekeeping at the start; a store that cannot be tidied today serves all the same."""
+    with contextlib.suppress(StoreError):
+        store.tidy()
 
 
 def _warm() -> None:

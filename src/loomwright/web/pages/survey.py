@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -11,7 +11,7 @@ from fastapi.responses import Response
 
 from loomwright.errors import InputError, Problem
 from loomwright.jobs.errors import Conflict
-from loomwright.jobs.images import MAX_BYTES
+from loomwright.jobs.images import MAX_BYTES, SMALL_PX
 from loomwright.web import draft, frames, tables
 from loomwright.web.service import Opened
 from loomwright.web.view import View, bench_of, go, page, quoted, render, wants_page
@@ -71,7 +71,8 @@ def survey_view(
     counts = {p: sum(i.place == p for i in opened.draft.items) for p in known}
     kind, _, ref = undo.partition(":")
     more = {**frames.around(bench, opened, study), "counts": counts, "quantities": QUANTITIES, "undo": (kind, ref),
-            "ids": sorted(ids - {here}), "typed": typed, "refused": refused, "conflict": conflict}  # fmt: skip
+            "ids": sorted(ids - {here}), "small_px": SMALL_PX, "typed": typed, "refused": refused,
+            "conflict": conflict}  # fmt: skip
     return View("survey.html", data, more, 409 if conflict else 422 if refused else 200)
 
 
@@ -82,10 +83,19 @@ def _again(request: Request, view: View) -> Response:
 @router.get("/photos/{photo_id}", tags=["data"])
 def photo(request: Request, photo_id: str) -> Response:
     """The bytes of a photograph, without anything that the camera wrote beside the picture."""
-    store = bench_of(request).store
-    found = store.photo(photo_id)
+    return _picture(request, photo_id, bench_of(request).store.photo_bytes)
+
+
+@router.get("/photos/{photo_id}/small", tags=["data"])
+def photo_small(request: Request, photo_id: str) -> Response:
+    """A photograph at most 640 px on its longer side: for a phone, and for a list."""
+    return _picture(request, photo_id, bench_of(request).store.photo_small)
+
+
+def _picture(request: Request, photo_id: str, fetch: Callable[[str], bytes]) -> Response:
+    found = bench_of(request).store.photo(photo_id)
     headers = {"cache-control": "private, max-age=86400", "content-disposition": "inline"}
-    return Response(store.photo_bytes(photo_id), media_type=found.media_type, headers=headers)
+    return Response(fetch(photo_id), media_type=found.media_type, headers=headers)
 
 
 @router.post(AT + "/place", tags=["writes"])
