@@ -15,6 +15,7 @@ from tests.conftest import Run
 
 COMMANDS = [
     ("check", "RIG"),
+    ("mend", "RIG"),
     ("power", "RIG"),
     ("power", "RIG", "--engine", "idle", "--programme", "loud"),
     ("faults", "RIG"),

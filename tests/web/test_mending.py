@@ -69,13 +69,13 @@ def test_a_rig_changed_meanwhile_is_mended_only_where_the_edit_is_still_the_same
 
 
 def test_an_edit_that_would_bring_a_stop_is_not_saved(browser: Any, thin: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    from loomwright.web import mending
+    from loomwright.remedies import run
 
     url = browser.job(thin)
     remedy = offered(browser, url, "E202")[-1]
     worse = browser.data(f"{url}/findings.json")["data"]["findings"][0]
     assert worse
-    monkeypatch.setattr(mending, "brought", lambda before, after: before[:1])
+    monkeypatch.setattr(run, "brought", lambda before, after: before[:1])
     page = browser.send(f"{url}/mend", {"remedy": remedy["id"]}, 422)
     assert "no new Stop" in page
     assert browser.text(url) == thin

@@ -10,6 +10,7 @@ from loomwright.cli.terminal import waiting
 if TYPE_CHECKING:
     from loomwright.findings.model import Finding
     from loomwright.papers.report import PaperSize
+    from loomwright.remedies.model import Remedy
     from loomwright.study import Study
 
 
@@ -34,6 +35,32 @@ def findings(study: Study) -> tuple[Finding, ...]:
 
     with waiting("Working out volts and faults"):
         return check(study)
+
+
+def remedies(study: Study, found: tuple[Finding, ...], path: Path) -> tuple[tuple[Finding, Remedy], ...]:
+    """Every remedy that is a definite edit, with its finding; parts may come from the catalogues beside the file."""
+    from loomwright.remedies.run import Remedies
+    from loomwright.rig.catalogue import beside
+
+    with waiting("Looking for remedies"):
+        made = Remedies(study, beside(path))
+        return tuple((f, r) for f in found for r in made.of(f))
+
+
+def mended(
+    text: str, path: Path, found: tuple[Finding, ...], finding: Finding, remedy: Remedy
+) -> tuple[str, tuple[Finding, ...]]:
+    """The text with a remedy made, and what is found then. Raises InputError where it does not help."""
+    from loomwright.remedies.run import must_help
+    from loomwright.rig.catalogue import beside
+    from loomwright.rig.changes import apply
+    from loomwright.rig.file import parse
+    from loomwright.study import Study
+
+    after = apply(text, remedy.changes)
+    left = findings(Study(parse(after, str(path), beside(path))))
+    must_help(remedy, finding, found, left)
+    return after, left
 
 
 def papers(study: Study, found: tuple[Finding, ...], folder: Path, sheet: PaperSize = "a4") -> tuple[Path, ...]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import importlib
 from collections.abc import Iterable, Sequence
 
+from loomwright.errors import InputError, Problem
 from loomwright.findings.model import SEVERITIES, Finding, Severity
+from loomwright.findings.words import listing
 from loomwright.remedies.model import Remedy, makers
 from loomwright.remedies.stock import Stock
 from loomwright.rig.catalogue import Catalogue, builtin
@@ -44,6 +46,18 @@ def brought(before: Sequence[Finding], after: Iterable[Finding], severity: Sever
         if SEVERITIES.index(f.severity) <= rank and (twin is None or SEVERITIES.index(twin.severity) > rank):
             found.append(f)
     return tuple(found)
+
+
+def must_help(remedy: Remedy, finding: Finding, before: Sequence[Finding], after: Sequence[Finding]) -> None:
+    """Raise InputError where a remedy, once made, has not mended its finding, or has brought a Stop."""
+    stops = brought(before, after)
+    if stops:
+        said = f"{listing(f'{f.code} {f.title}' for f in stops)}: {stops[0].evidence}"
+        raise InputError([Problem("remedy", remedy.title, "no new Stop", said, "Mend it by hand, in smaller steps.")])
+    if not mended(finding, before, after):
+        cure = "Mend another cause first, or mend it by hand."
+        wanted = f"{finding.code} gone, or milder"
+        raise InputError([Problem("remedy", remedy.title, wanted, "the same finding still", cure)])
 
 
 def _twin(finding: Finding, before: Iterable[Finding]) -> Finding | None:

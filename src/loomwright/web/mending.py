@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from hashlib import sha256
 from weakref import WeakKeyDictionary
 
-from loomwright.errors import InputError, Problem
+from loomwright.errors import InputError
 from loomwright.findings.model import Finding
-from loomwright.findings.words import listing
 from loomwright.jobs.model import Revision
 from loomwright.remedies.model import Remedy
-from loomwright.remedies.run import Remedies, brought, mended
+from loomwright.remedies.run import Remedies, must_help
 from loomwright.rig.changes import apply, told
 from loomwright.web.service import Bench, Opened
 from loomwright.web.worked import Worked
@@ -62,7 +61,7 @@ def mend(bench: Bench, opened: Opened, offer_id: str) -> Revision:
     after = bench.shelf.worked(apply(opened.revision.text, remedy.changes), opened.stage)
     if after.problems:
         raise InputError(after.problems)
-    _must_help(finding, before, after.findings, remedy)
+    must_help(remedy, finding, before, after.findings)
     note = f"{finding.code}: {remedy.title}"
     return bench.edit(opened, opened.revision.number, lambda text: apply(text, remedy.changes), note[:400])
 
@@ -88,15 +87,3 @@ def _offer(worked: Worked, n: int, finding: Finding, remedy: Remedy) -> Offer:
     key = repr((finding.code, finding.where, remedy.changes, changes))
     return Offer(sha256(key.encode()).hexdigest()[:24], n, remedy.title, changes)
 
-
-def _must_help(finding: Finding, before: tuple[Finding, ...], after: tuple[Finding, ...], remedy: Remedy) -> None:
-    stops = brought(before, after)
-    if stops:
-        said = f"{listing(f'{f.code} {f.title}' for f in stops)}: {stops[0].evidence}"
-        remedy_said = "Mend it by hand on the page of the rig, in smaller steps."
-        raise InputError([Problem("remedy", remedy.title, "no new Stop", said, remedy_said)])
-    if not mended(finding, before, after):
-        raise InputError(
-            [Problem("remedy", remedy.title, f"{finding.code} gone, or milder", "the same finding still",
-                     "Mend another cause first, or mend it by hand on the page of the rig.")]
-        )  # fmt: skip
