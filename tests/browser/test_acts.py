@@ -7,6 +7,8 @@ import io
 from PIL import Image
 from playwright.sync_api import Page, expect
 
+from loomwright.cli import samples
+from loomwright.rig import edit
 from loomwright.rig.file import parse
 from tests.browser.conftest import Opens, Server, settled
 
@@ -175,3 +177,43 @@ def test_the_first_page_is_light(opens: Opens, server: Server, small: str) -> No
     page.goto(f"{small}/rig?wait=1")
     page.wait_for_timeout(500)
     assert sum(got) < 250_000
+
+
+def test_a_finding_is_mended_with_a_finger_and_taken_back(opens: Opens, server: Server) -> None:
+    text = edit.set_wire(edit.set_fuse(samples.text(samples.BLANK), "block", 1, 40), "P3", size="18 AWG")
+    url = server.job(text)
+    page = settled(opens(f"{url}/findings", phone=True))
+    form = page.locator("form.mend", has_text="P3: size 18 AWG \u2192").first
+    button = form.locator("button")
+    room = button.bounding_box()
+    assert room is not None
+    assert min(room["width"], room["height"]) >= 48
+    button.tap()
+    page.wait_for_url("**/findings?mended=2")
+    settled(page)
+    expect(page.locator("form.done")).to_contain_text("Done: E202")
+    expect(page.locator("form.mend", has_text="P3: size 18 AWG")).to_have_count(0)
+    assert server.text(url) != text
+    page.locator("form.done button").tap()
+    expect(page.locator("form.done")).to_have_count(0)
+    settled(page)
+    expect(page.locator("form.mend", has_text="P3: size 18 AWG").first).to_be_visible()
+    assert server.text(url) == text
+
+
+def test_two_tabs_that_write_one_note_lose_nothing(opens: Opens, server: Server, small: str) -> None:
+    one = opens(f"{small}/survey?place=seat")
+    two = opens(f"{small}/survey?place=seat", phone=True)
+    one.fill("[name=text] >> visible=true >> nth=-1", "Clamp is green.")
+    two.fill("[name=text] >> visible=true >> nth=-1", "Clamp is loose.")
+    one.click("text=Save the note")
+    one.wait_for_url("**/survey?place=seat")
+    expect(one.locator("textarea")).to_have_value("Clamp is green.")
+    two.click("text=Save the note")
+    expect(two.locator("#conflict")).to_contain_text("Saved elsewhere meanwhile")
+    expect(two.locator(".diff")).to_contain_text("Clamp is green.")
+    expect(two.locator("textarea")).to_have_value("Clamp is loose.")
+    two.fill("textarea", "Clamp is green and loose.")
+    two.click("text=Put mine on top of theirs")
+    expect(two.locator("textarea")).to_have_value("Clamp is green and loose.")
+    expect(two.locator("#conflict")).to_have_count(0)

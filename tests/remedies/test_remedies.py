@@ -45,6 +45,10 @@ def test_a_remedy_mends_a_spoiled_rig(case: Case) -> None:
     assert bool(offered) is ((case.code, nth) not in NO_EDIT)
     for finding, remedy in offered:
         helps(text, finding, findings(text), remedy)
+    for finding in findings(text):
+        for remedy in Remedies(made, catalogue()).of(finding):
+            assert parse(apply(text, remedy.changes), "test.toml", catalogue()).wires
+            assert all(told(text, remedy.changes))
 
 
 @pytest.fixture(scope="module")

@@ -71,18 +71,22 @@ def test_findings_of_the_place_appear(browser: Any) -> None:
     ids = {place, *(i.id for i in rig.items.values() if i.place == place)}
     assert found
     assert all(ids & set(f["where"]) for f in found)
+    every = browser.data(f"{url}/findings.json")["data"]["findings"]
+    number = every.index(found[0]) + 1
+    assert f'href="{url}/findings?n={number}"' in browser.page(f"{url}/survey?place={place}")
 
 
 def test_the_second_of_two_who_write_a_note_chooses_and_loses_nothing(browser: Any, small: str) -> None:
     url = browser.job(small)
     browser.send(f"{url}/survey/note", {"place": "seat", "based_on": 0, "text": "Clamp is green."})
     page = browser.send(
-        f"{url}/survey/note", {"place": "seat", "based_on": 0, "text": "Clamp is <loose>.\r\nTwo turns."}, status=409
+        f"{url}/survey/note", {"place": "seat", "based_on": 0, "text": "Clamp is <loose>.\r\n-- Two turns.\r\n++"}, status=409
     )
     assert "Saved elsewhere meanwhile" in page
     assert "Theirs: Clamp is green." in page
-    assert "Yours:  Clamp is &lt;loose&gt;." in page
-    assert ">Clamp is &lt;loose&gt;.\nTwo turns.</textarea>" in page
+    for line in ("Clamp is &lt;loose&gt;.", "-- Two turns.", "++"):
+        assert f"Yours:  {line}\n" in page
+    assert ">Clamp is &lt;loose&gt;.\n-- Two turns.\n++</textarea>" in page
     assert 'name="based_on" value="1"' in page
     assert browser.data(f"{url}/survey.json?place=seat")["data"]["note"]["text"] == "Clamp is green."
     head = browser.data(f"{url}/survey.json?place=seat")["data"]["note"]["number"]

@@ -57,7 +57,8 @@ def survey_view(
     known = dict.fromkeys([*opened.draft.places, *(p.place for p in photos if p.place)])
     here = place or next(iter(known), "")
     ids = {here, *(i.id for i in opened.draft.items if i.place == here)}
-    found = [f for f in opened.worked.findings if ids & set(f.where)] if study is not None else []
+    numbered = enumerate(opened.worked.findings if study is not None else (), 1)
+    found = [(n, f) for n, f in numbered if ids & set(f.where)]
     data = {
         "rig": frames.about(opened, study),
         "places": tuple(known),
@@ -66,13 +67,13 @@ def survey_view(
         "photos": tuple(p for p in photos if p.place == here),
         "readings": tuple(r for r in readings if r.where in ids),
         "note": bench.store.note(opened.job.id, here),
-        "findings": found,
+        "findings": [f for _, f in found],
     }
     counts = {p: sum(i.place == p for i in opened.draft.items) for p in known}
     kind, _, ref = undo.partition(":")
     more = {**frames.around(bench, opened, study), "counts": counts, "quantities": QUANTITIES, "undo": (kind, ref),
-            "ids": sorted(ids - {here}), "small_px": SMALL_PX, "typed": typed, "refused": refused,
-            "conflict": conflict}  # fmt: skip
+            "ids": sorted(ids - {here}), "small_px": SMALL_PX, "numbers": [n for n, _ in found], "typed": typed,
+            "refused": refused, "conflict": conflict}  # fmt: skip
     return View("survey.html", data, more, 409 if conflict else 422 if refused else 200)
 
 
