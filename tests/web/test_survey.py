@@ -79,9 +79,8 @@ def test_findings_of_the_place_appear(browser: Any) -> None:
 def test_the_second_of_two_who_write_a_note_chooses_and_loses_nothing(browser: Any, small: str) -> None:
     url = browser.job(small)
     browser.send(f"{url}/survey/note", {"place": "seat", "based_on": 0, "text": "Clamp is green."})
-    page = browser.send(
-        f"{url}/survey/note", {"place": "seat", "based_on": 0, "text": "Clamp is <loose>.\r\n-- Two turns.\r\n++"}, status=409
-    )
+    mine = {"place": "seat", "based_on": 0, "text": "Clamp is <loose>.\r\n-- Two turns.\r\n++"}
+    page = browser.send(f"{url}/survey/note", mine, status=409)
     assert "Saved elsewhere meanwhile" in page
     assert "Theirs: Clamp is green." in page
     for line in ("Clamp is &lt;loose&gt;.", "-- Two turns.", "++"):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from loomwright.findings.circuits import Circuits, missing_wire
 from loomwright.findings.model import Finding
-from loomwright.findings.speakers import Circuits, missing_wire
 from loomwright.remedies.model import Remedy, makes
 from loomwright.remedies.stock import Stock
 from loomwright.rig.changes import NewWire, WireKey
