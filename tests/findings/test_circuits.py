@@ -42,8 +42,18 @@ def test_what_is_closed_is_left_alone() -> None:
         add(TRIKE, "S3", 'id = "S9", from = "cap.b", to = "front_left.+", size = "16 AWG"'),
         item("cap", "capacitor_film_15u", "bars"),
     )
+    pad = (
+        wire(TRIKE, "S1", 'to = "front_left.+"', 'to = "pad.a"'),
+        wire(TRIKE, "S2", 'to = "front_left.-"', 'to = "pad.c"'),
+        add(
+            TRIKE, "S3",
+            'id = "S9", from = "pad.b", to = "front_left.+", size = "16 AWG"',
+            'id = "S10", from = "pad.c", to = "front_left.-", size = "16 AWG"',
+        ),
+        item("pad", "pad_3db_4ohm", "bars"),
+    )  # fmt: skip
     bridged = (*BRIDGED, wire(TRIKE, "S2", '"front_amp.ch1-"', '"front_amp.ch2-"'))
-    for edits in (MORE_DRIVERS, in_series, crossover, bridged):
+    for edits in (MORE_DRIVERS, in_series, crossover, pad, bridged):
         assert raised(*edits) == []
 
 
