@@ -57,6 +57,15 @@ class Revision:
 
 
 @dataclass(frozen=True, slots=True)
+class RigAt:
+    """The rig of one stage of a job, with its job; ``begun`` are the stages of the job that have a rig."""
+
+    job: Job
+    revision: Revision
+    begun: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Mark:
     """A mark on a photograph: where, in per cent of its width and height from the top left, and what to see there."""
 

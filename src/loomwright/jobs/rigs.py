@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from loomwright.jobs import documents
 from loomwright.jobs.errors import Conflict
-from loomwright.jobs.fields import MAX_NOTE, check_stage, document, line, prose
+from loomwright.jobs.fields import MAX_NOTE, check_id, check_stage, document, line, prose, unknown
 from loomwright.jobs.ledger import Ledger
-from loomwright.jobs.model import Revision
+from loomwright.jobs.model import STAGES, Revision, RigAt
+from loomwright.jobs.register import as_job
 
 RIG, NOTE = "rig", "note"
 
@@ -17,6 +18,16 @@ class Rigs(Ledger):
     def rig_text(self, job_id: str, stage: str) -> Revision:
         """The rig of a stage as it stands; revision 0 with an empty text where none was saved. Raises UnknownName."""
         return self._current(job_id, RIG, check_stage(stage))
+
+    def rig_at(self, job_id: str, stage: str) -> RigAt:
+        """The rig of a stage as it stands, its job, and which stages have one: as of one moment. Raises UnknownName."""
+        check_stage(stage)
+        with self._read() as session:
+            job, heads = documents.heads(session, check_id("job", job_id), RIG, stage)
+            if job is None:
+                raise unknown("job", job_id)
+            found = heads.get(stage, Revision(0, "", job.created_at, current=True))
+            return RigAt(as_job(job), found, tuple(s for s in STAGES if s in heads and heads[s].number))
 
     def rig_revision(self, job_id: str, stage: str, number: int) -> Revision:
         """An earlier, undone or side revision by its number. Raises UnknownName."""

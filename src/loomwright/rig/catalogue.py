@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -42,6 +42,7 @@ class Catalogue:
     """Part tables by id, each with the file it came from. A table is checked when its part is asked for."""
 
     tables: Mapping[str, tuple[Mapping[str, object], str]]
+    _made: dict[str, Part] = field(default_factory=dict, compare=False, repr=False)
 
     def ids(self) -> tuple[str, ...]:
         return tuple(sorted(self.tables))
@@ -56,6 +57,8 @@ class Catalogue:
         InputError
             Where its table cannot be used.
         """
+        if part_id in self._made:
+            return self._made[part_id]
         if part_id not in self.tables:
             near = nearest(part_id, self.tables)
             hint = f' Did you mean "{near}"?' if near else ""
@@ -65,6 +68,7 @@ class Catalogue:
         part = _part(part_id, table, report)
         if part is None:
             raise InputError(report.problems)
+        self._made[part_id] = part
         return part
 
     def over(self, other: Catalogue) -> Catalogue:

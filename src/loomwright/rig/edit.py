@@ -17,6 +17,8 @@ from tomlkit.items import Array, InlineTable, Table
 from tomlkit.toml_document import TOMLDocument
 
 from loomwright.errors import InputError, Problem, UnknownName
+from loomwright.rig import sections
+from loomwright.rig.read import tables
 from loomwright.rig.words import nearest, show
 
 Value = str | float | int | bool | Sequence[Any]
@@ -41,7 +43,7 @@ def set_wire(text: str, wire_id: str, **keys: Value | None) -> str:
     def change(document: TOMLDocument) -> None:
         _set(_wire(document, wire_id), keys)
 
-    return _edit(text, change)
+    return _edit(text, change, ("wire", wire_id))
 
 
 def set_item(text: str, item_id: str, **keys: Value | None) -> str:
@@ -50,7 +52,7 @@ def set_item(text: str, item_id: str, **keys: Value | None) -> str:
     def change(document: TOMLDocument) -> None:
         _set(_item(document, item_id), keys)
 
-    return _edit(text, change)
+    return _edit(text, change, ("item", item_id))
 
 
 def set_run(text: str, number: int, **keys: Value | None) -> str:
@@ -91,12 +93,12 @@ def set_fuse(text: str, item_id: str, way: int, rating_a: float | str) -> str:
             raise UnknownName(f"{item_id} has {count} fuse ways in the file; there is no way {way}")
         fuses[way - 1] = _number(rating_a)
 
-    return _edit(text, change)
+    return _edit(text, change, ("item", item_id))
 
 
 def add_item(text: str, item_id: str, part: str, place: str, **keys: Value) -> str:
     """The text with an item added after the last one. Raises UnknownName where the id is taken."""
-    items = _parse(text).get("item", {})
+    items = _tables(text).get("item", {})
     if item_id in items:
         raise UnknownName(f"there is an item {show(item_id)} already")
     table = tomlkit.table()
@@ -109,7 +111,7 @@ def add_item(text: str, item_id: str, part: str, place: str, **keys: Value) -> s
 
 def add_wire(text: str, wire_id: str, start: str, end: str, size: str, **keys: Value) -> str:
     """The text with a wire added at its end. Raises UnknownName where the id is taken."""
-    if any(w.get("id") == wire_id for w in _parse(text).get("wire", [])):
+    if any(w.get("id") == wire_id for w in _tables(text).get("wire", [])):
         raise UnknownName(f"there is a wire {show(wire_id)} already")
     given = {"id": wire_id, "from": start, "to": end, "size": size, **keys}
     in_order = {k: given[k] for k in sorted(given, key=_order)}
@@ -132,7 +134,7 @@ def remove_item(text: str, item_id: str) -> str:
         items: Any = document["item"]
         items.remove(item_id)
 
-    return _edit(text, change)
+    return _edit(text, change, ("item", item_id))
 
 
 def remove_wire(text: str, wire_id: str) -> str:
@@ -143,10 +145,18 @@ def remove_wire(text: str, wire_id: str) -> str:
         wires: Any = document["wire"]
         del wires[[w.get("id") for w in wires].index(wire_id)]
 
-    return _edit(text, change)
+    return _edit(text, change, ("wire", wire_id))
 
 
-def _edit(text: str, change: Callable[[TOMLDocument], None]) -> str:
+def _edit(text: str, change: Callable[[TOMLDocument], None], target: tuple[str, str] | None = None) -> str:
+    """The text with a change; where it is to one wire or item, to the lines of that alone if they can be told."""
+    span = sections.find(text, *target) if target is not None else None
+    if target is not None and span is not None:
+        piece = _parse(text[slice(*span)])
+        change(piece)
+        edited = _ends(text[: span[0]] + tomlkit.dumps(piece) + text[span[1] :], text)
+        if sections.same_but(text, edited, *target):
+            return edited
     document = _parse(text)
     change(document)
     return _ends(tomlkit.dumps(document), text)
@@ -155,6 +165,13 @@ def _edit(text: str, change: Callable[[TOMLDocument], None]) -> str:
 def _parse(text: str) -> TOMLDocument:
     try:
         return tomlkit.parse(text)
+    except ValueError as error:
+        raise InputError([Problem("rig file", "file", "TOML", str(error), "Mend the file first.")]) from None
+
+
+def _tables(text: str) -> Mapping[str, Any]:
+    try:
+        return tables(text)
     except ValueError as error:
         raise InputError([Problem("rig file", "file", "TOML", str(error), "Mend the file first.")]) from None
 
@@ -185,7 +202,7 @@ def _insert(text: str, piece: str, at: int) -> str:
     for place in (at, len(text)):
         edited = _ends(text[:place] + gap + piece + text[place:], text)
         try:
-            if tomllib.loads(edited) == _together(text, piece):
+            if tables(edited) == _together(text, piece):
                 return edited
         except ValueError:
             continue
@@ -196,8 +213,8 @@ def _insert(text: str, piece: str, at: int) -> str:
 
 
 def _together(text: str, piece: str) -> dict[str, Any]:
-    whole, more = tomllib.loads(text), tomllib.loads(piece)
-    whole.setdefault("item", {}).update(more.get("item", {}))
+    whole, more = {**tables(text)}, tomllib.loads(piece)
+    whole["item"] = {**whole.get("item", {}), **more.get("item", {})}
     if "wire" in more:
         whole["wire"] = [*whole.get("wire", []), *more["wire"]]
     return {k: v for k, v in whole.items() if v or k != "item"}

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 import tomllib
+from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from loomwright.errors import InputError, Problem
 from loomwright.rig.syntax import explain
@@ -12,6 +14,7 @@ from loomwright.rig.words import plain
 
 MAX_BYTES = 5_000_000
 MAX_WIRES = 2_000
+_IN_USE_CHARS = 200_000
 
 _WIRE_HEAD = re.compile(r"^[ \t]*\[\[[ \t]*(?:wire|\"wire\"|'wire')[ \t]*\]\]", re.MULTILINE)
 _INLINE_FROM = re.compile(r"[{,][ \t]*(?:from|\"from\"|'from')[ \t]*=")
@@ -59,6 +62,22 @@ def read_text(path: Path) -> str:
         ) from None
 
 
+def tables(text: str) -> dict[str, Any]:
+    """Tables from TOML text; texts in use are read once. They are shared: whoever gets them leaves them as they are.
+
+    Raises
+    ------
+    tomllib.TOMLDecodeError
+        Where the text is not TOML.
+    """
+    return _tables(text) if len(text) <= _IN_USE_CHARS else tomllib.loads(text)
+
+
+@lru_cache(maxsize=64)
+def _tables(text: str) -> dict[str, Any]:
+    return tomllib.loads(text)
+
+
 def read_tables(text: str, file_name: str) -> dict[str, object]:
     """Tables from TOML text.
 
@@ -74,7 +93,7 @@ def read_tables(text: str, file_name: str) -> dict[str, object]:
     if wires > MAX_WIRES:
         raise too_many_wires(file_name, wires)
     try:
-        return tomllib.loads(text)
+        return tables(text)
     except RecursionError:
         place, line, received = "file", "", "values nested hundreds deep"
     except ValueError as error:
