@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +11,8 @@ from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program itself does
 
 settings.register_profile("suite", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("suite")

@@ -51,6 +51,10 @@ class InputError(LoomwrightError, ValueError):
         self.problems: tuple[Problem, ...] = tuple(problems)
         super().__init__("\n".join(str(p) for p in self.problems))
 
+    def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Problem, ...]]]:
+        """So that it comes out of another process as it went in."""
+        return type(self), (self.problems,)
+
 
 class UnknownName(LoomwrightError, KeyError):
     """A figure, finding, part or size by that name does not exist."""

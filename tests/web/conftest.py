@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +14,8 @@ from fastapi.testclient import TestClient
 from loomwright.web.app import create_app
 from loomwright.web.config import Config
 from loomwright.web.service import Bench
-from loomwright.web.worked import Worked
+from loomwright.web.tasks import Tasks
+from loomwright.web.worked import Shelf
 
 PAGE = {"accept": "text/html"}
 _TOKEN = re.compile(r'<meta name="write-token" content="(\w+)">')
@@ -70,15 +70,16 @@ def config(tmp_path: Path) -> Config:
 
 
 @pytest.fixture(scope="session")
-def worked_out() -> OrderedDict[str, Worked]:
-    """Rigs already worked out in this test process: a study is a pure function of its rig."""
-    return OrderedDict()
+def shelf() -> Iterator[Shelf]:
+    """Rigs already worked out in this test process, and one worker: a study is a pure function of its rig."""
+    tasks = Tasks()
+    yield Shelf(tasks)
+    tasks.close()
 
 
 @pytest.fixture
-def browser(config: Config, worked_out: OrderedDict[str, Worked]) -> Iterator[Browser]:
-    app = create_app(config)
-    app.state.bench.shelf._rigs = worked_out
+def browser(config: Config, shelf: Shelf) -> Iterator[Browser]:
+    app = create_app(config, shelf)
     with TestClient(app, base_url="http://localhost") as client:
         yield Browser(client, app.state.bench)
 

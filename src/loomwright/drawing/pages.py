@@ -50,17 +50,20 @@ def png(sheet: Sheet, palette: Palette = "paper", dpi: float = 144.0) -> bytes:
     return typeset(_files(sheet, palette), "png", dpi)
 
 
+def content(sheet: Sheet, ending: str, palette: Palette = "paper") -> bytes:
+    """The sheet as a file with an ending: ``svg``, ``pdf`` or ``png``."""
+    if ending == "svg":
+        return svg.render(sheet, palette, embed_font=True, background="raised").encode()
+    if ending == "pdf":
+        return pdf(sheet, palette)
+    if ending == "png":
+        return png(sheet, palette)
+    raise ValueError(f"a drawing is written as .svg, .pdf or .png; received .{ending}")
+
+
 def write(sheet: Sheet, path: Path, palette: Palette = "paper") -> Path:
     """Write the sheet by the ending of the path: ``.svg``, ``.pdf`` or ``.png``."""
-    ending = path.suffix.lower()
-    if ending == ".svg":
-        content = svg.render(sheet, palette, embed_font=True, background="raised").encode()
-    elif ending == ".pdf":
-        content = pdf(sheet, palette)
-    elif ending == ".png":
-        content = png(sheet, palette)
-    else:
-        raise ValueError(f"a drawing is written as .svg, .pdf or .png; received {path.name!r}")
+    made = content(sheet, path.suffix.lower().removeprefix("."), palette)
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(content)
+    path.write_bytes(made)
     return path

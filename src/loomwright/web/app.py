@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import gzip
 from collections.abc import AsyncIterator
 from functools import cache
 from importlib import resources
@@ -22,9 +23,11 @@ from loomwright.web.config import Config
 from loomwright.web.guard import Guard
 from loomwright.web.pages import routers
 from loomwright.web.service import Bench
+from loomwright.web.worked import Shelf
 
 _TYPES = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8", "svg": "image/svg+xml"}
 _DAY_S = 24 * 3600
+_PAGE_LEVEL = 4  # pages are pressed anew for each answer, files once for all
 _SAFE = ("GET", "HEAD", "OPTIONS")
 
 
@@ -47,24 +50,32 @@ def _own_files() -> dict[str, bytes]:
     return own | {"htmx.js": assets.locate("htmx/htmx.min.js").read_bytes()}
 
 
-def static_file(name: str) -> Response:
+@cache
+def _pressed(name: str) -> bytes:
+    return gzip.compress(_own_files()[name], mtime=0)
+
+
+def static_file(name: str, accept_encoding: Annotated[str, Header()] = "") -> Response:
     """One of the program's own files, by name; nothing else can be asked for."""
-    headers = {"cache-control": f"public, max-age={_DAY_S}"}
+    headers = {"cache-control": f"public, max-age={_DAY_S}", "vary": "Accept-Encoding"}
     stem, _, ending = name.rpartition(".")
     if ending == "woff" and stem in letters.WEIGHTS:
         weight = next(w for w in letters.WEIGHTS if w == stem)
         return Response(letters.font(weight), media_type="font/woff", headers=headers)
     if name not in _own_files():
         raise HTTPException(404, "no such file")
+    if "gzip" in accept_encoding:
+        return Response(_pressed(name), media_type=_TYPES[ending], headers={**headers, "content-encoding": "gzip"})
     return Response(_own_files()[name], media_type=_TYPES[ending], headers=headers)
 
 
-def create_app(config: Config) -> FastAPI:
-    """The application over one store."""
-    bench = Bench(config)
+def create_app(config: Config, shelf: Shelf | None = None) -> FastAPI:
+    """The application over one store. A ``shelf`` that is given is shared with others, and stays open at the end."""
+    bench = Bench(config, shelf)
 
     @contextlib.asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        bench.tasks.warm()
         loop = asyncio.get_running_loop()
         begun = [loop.run_in_executor(None, _warm), loop.run_in_executor(None, _tidy, bench.store)]
         try:
@@ -82,7 +93,7 @@ def create_app(config: Config) -> FastAPI:
     for router in routers():
         app.include_router(router)
     failures.install(app)
-    app.add_middleware(GZipMiddleware, minimum_size=800)
+    app.add_middleware(GZipMiddleware, minimum_size=800, compresslevel=_PAGE_LEVEL)
     app.add_middleware(Guard, config=config)
     return app
 

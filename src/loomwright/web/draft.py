@@ -7,21 +7,22 @@ table before its feed does.
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import tomlkit
 
 from loomwright.errors import InputError, LoomwrightError, Problem
 from loomwright.rig.catalogue import Catalogue, builtin
-from loomwright.rig.file import parse
 from loomwright.rig.joins import Link, crowded, settle_kinds
 from loomwright.rig.model import Item, Part, Terminal
+from loomwright.rig.read import tables
 from loomwright.rig.report import Report
 from loomwright.rig.words import show
 
+_IN_USE_CHARS = 200_000
 _IN_A_WIRE = re.compile(r"wire\[\d+\]")
 
 
@@ -67,16 +68,33 @@ class Draft:
 
     def at(self, item_id: str) -> tuple[DraftWire, ...]:
         """The wires that end on an item."""
-        return tuple(w for w in self.wires if item_id in (w.start.partition(".")[0], w.end.partition(".")[0]))
+        return tuple(self.ends.get(item_id, ()))
+
+    @property
+    def ends(self) -> dict[str, list[DraftWire]]:
+        """The wires that end on each item, once each."""
+        found: dict[str, list[DraftWire]] = {}
+        for w in self.wires:
+            for item_id in {w.start.partition(".")[0], w.end.partition(".")[0]}:
+                found.setdefault(item_id, []).append(w)
+        return found
 
 
 def read(text: str, catalogue: Catalogue | None = None) -> Draft:
-    """What the text holds; an empty draft where it is not TOML."""
+    """What the text holds; an empty draft where it is not TOML. Texts in use are read once."""
+    return _read(text) if catalogue is None and len(text) <= _IN_USE_CHARS else _made(text, catalogue or builtin())
+
+
+@lru_cache(maxsize=32)
+def _read(text: str) -> Draft:
+    return _made(text, builtin())
+
+
+def _made(text: str, parts: Catalogue) -> Draft:
     try:
-        data = tomllib.loads(text)
+        data = tables(text)
     except ValueError:
         return Draft("", (), (), ())
-    parts = catalogue or builtin()
     wires = data.get("wire", [])
     return Draft(
         title=str(data.get("title", "")),
@@ -125,17 +143,8 @@ def unfinished(problem: Problem) -> bool:
     )
 
 
-def problems(text: str, name: str) -> tuple[Problem, ...]:
-    """All that keeps the text from being a rig."""
-    try:
-        parse(text, name)
-    except InputError as error:
-        return error.problems
-    return ()
-
-
-def checked(base: str, text: str, name: str) -> str:
-    """The edited text, if the edit itself is sound.
+def check(before: Iterable[Problem], after: Iterable[Problem]) -> None:
+    """Refuse an edit that is unsound itself, by the problems of the text before and after it.
 
     What was wrong before, and what is only unfinished, does not stand in its way.
 
@@ -144,13 +153,10 @@ def checked(base: str, text: str, name: str) -> str:
     InputError
         With the problems that the edit brought.
     """
-    found = [p for p in problems(text, name) if not unfinished(p)]
-    if found:
-        before = {_same(p) for p in problems(base, name)}
-        new = [p for p in found if _same(p) not in before]
-        if new:
-            raise InputError(new)
-    return text
+    known = {_same(p) for p in before}
+    new = [p for p in after if not unfinished(p) and _same(p) not in known]
+    if new:
+        raise InputError(new)
 
 
 def _same(problem: Problem) -> Problem:

@@ -10,6 +10,7 @@ from starlette.exceptions import HTTPException
 from loomwright import answer
 from loomwright.errors import EngineMissing, InputError, Problem, UnknownName
 from loomwright.jobs.errors import Conflict, Deleted, StoreError
+from loomwright.web.tasks import WorkFailed, WorkStopped
 from loomwright.web.view import render, wants_page
 
 
@@ -42,6 +43,16 @@ def _store(request: Request, error: Exception) -> Response:
     return say(request, 503, "store", (_plain(request, str(error), "Then try again."),))
 
 
+def _stopped(request: Request, error: Exception) -> Response:
+    what, _, hint = str(error).partition(". ")
+    return say(request, 409, "stopped", (_plain(request, what, hint),))
+
+
+def _failed(request: Request, error: Exception) -> Response:
+    what, _, hint = str(error).partition(". ")
+    return say(request, 500, "failed", (_plain(request, what, hint),))
+
+
 def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     remedy = "Go back to the jobs." if error.status_code == 404 else "Open the page again and repeat the step."
@@ -65,6 +76,7 @@ def install(app: FastAPI) -> None:
     """Answer every error raised on purpose."""
     for kind, handler in (
         (InputError, _input), (UnknownName, _unknown), (Deleted, _deleted), (Conflict, _conflict),
+        (WorkStopped, _stopped), (WorkFailed, _failed),
         (StoreError, _store), (EngineMissing, _store), (HTTPException, _http), (RequestValidationError, _form),
     ):  # fmt: skip
         app.add_exception_handler(kind, handler)

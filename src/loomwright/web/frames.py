@@ -10,10 +10,11 @@ from fastapi import Request
 from loomwright.drawing import svg
 from loomwright.drawing.marks import Sheet
 from loomwright.findings.model import SEVERITIES, Severity
+from loomwright.jobs.model import STAGES
 from loomwright.papers.report import heading
 from loomwright.papers.signs import sign
 from loomwright.study import Study
-from loomwright.web.service import Bench, Opened
+from loomwright.web.service import Opened
 from loomwright.web.view import TEMPLATES
 
 RIG_PAGES = (
@@ -48,16 +49,17 @@ def about(opened: Opened, study: Study | None) -> dict[str, object]:
     }
 
 
-def around(bench: Bench, opened: Opened, study: Study | None) -> dict[str, Any]:
+def around(opened: Opened, study: Study | None) -> dict[str, Any]:
     """The frame's own words."""
-    stages = {s: bool(bench.store.rig_text(opened.job.id, s).text) for s in ("as found", "planned", "as built")}
+    standing = opened.worked.standing
     return {
         "o": opened,
-        "stages": stages,
+        "stages": {s: s in opened.stages for s in STAGES},
         "tabs": RIG_PAGES,
-        "head": heading(study, opened.worked.findings) if study is not None else None,
-        "pending": study is None and opened.begun and not opened.worked.problems,
-        "last": bench.store.revision(opened.job.id),
+        "head": opened.worked.once("head", lambda s: heading(s, opened.worked.findings)) if study is not None else None,
+        "pending": study is None and standing is not None and (standing.live or standing.state == "done"),
+        "task": standing if study is None else None,
+        "last": opened.job.revision,
     }
 
 

@@ -13,6 +13,8 @@ from loomwright.rig.words import nearest
 from loomwright.web import draft
 from loomwright.web.config import Config
 from loomwright.web.draft import Draft
+from loomwright.web.feed import Feed
+from loomwright.web.tasks import Tasks
 from loomwright.web.tokens import Pairing
 from loomwright.web.worked import Shelf, Worked
 
@@ -28,7 +30,13 @@ class Opened:
     stage: str
     revision: Revision
     worked: Worked
-    draft: Draft
+    stages: tuple[str, ...]
+    """Stages of the job that have a rig."""
+
+    @property
+    def draft(self) -> Draft:
+        """The text as far as it goes."""
+        return self.worked.draft
 
     @property
     def slug(self) -> str:
@@ -44,21 +52,35 @@ class Opened:
         """True where there is a text at all."""
         return bool(self.revision.text)
 
+    @property
+    def by(self) -> str:
+        """What the rig is called among those that want something worked out."""
+        return f"{self.job.id}/{self.slug}"
+
 
 class Bench:
     """One server's store and studies."""
 
-    def __init__(self, config: Config) -> None:
+    def __init__(self, config: Config, shelf: Shelf | None = None) -> None:
         self.config = config
         self.store = Store(config.store_url)
-        self.shelf = Shelf()
+        self.feed = Feed(self.store)
+        self._owns_tasks = shelf is None
+        self.shelf = Shelf(Tasks()) if shelf is None else shelf
         self.pairing = Pairing()
         self.paired: Callable[[], None] = lambda: None
 
     def close(self) -> None:
         """Let go of worker and store."""
-        self.shelf.close()
+        if self._owns_tasks:
+            self.tasks.close()
+        self.feed.close()
         self.store.close()
+
+    @property
+    def tasks(self) -> Tasks:
+        """The long work of this server."""
+        return self.shelf.tasks
 
     def opened(self, job_id: str, slug: str) -> Opened:
         """One rig of a job.
@@ -69,12 +91,11 @@ class Bench:
             Where there is no such job or stage.
         """
         stage = stage_of(slug)
-        job = self.store.job(job_id)
-        revision = self.store.rig_text(job_id, stage)
-        worked = self.shelf.worked(revision.text, stage)
-        if revision.text:
-            self.shelf.ahead(worked)
-        return Opened(job, stage, revision, worked, draft.read(revision.text))
+        found = self.store.rig_at(job_id, stage)
+        worked = self.shelf.worked(found.revision.text, stage)
+        opened = Opened(found.job, stage, found.revision, worked, found.begun)
+        self.shelf.ahead(worked, opened.by)
+        return opened
 
     def first_stage(self, job_id: str) -> str:
         """The stage to open a job at: planned where it has a rig, else the first that has one."""
@@ -153,7 +174,10 @@ class Bench:
             if opened.revision.number == based_on
             else self.store.rig_revision(opened.job.id, opened.stage, based_on)
         )
-        text = draft.checked(base.text, change(base.text), opened.stage)
+        text = change(base.text)
+        if text != base.text:
+            before, after = (self.shelf.worked(t, opened.stage) for t in (base.text, text))
+            draft.check(before.problems, after.problems)
         if text == base.text and base.number == opened.revision.number:
             return base
         return self._save(opened.job.id, opened.stage, text, based_on, note)
@@ -163,7 +187,7 @@ class Bench:
 
     def _save(self, job_id: str, stage: str, text: str, based_on: int, note: str) -> Revision:
         saved = self.store.save_rig(job_id, stage, text, based_on, note)
-        self.shelf.ahead(self.shelf.worked(saved.text, stage))
+        self.shelf.ahead(self.shelf.worked(saved.text, stage), f"{job_id}/{stage.replace(' ', '-')}")
         return saved
 
 

@@ -50,10 +50,11 @@ class ItemRow:
 
 def items(draft: Draft) -> tuple[ItemRow, ...]:
     """Every item, in the order of the file."""
+    ends = draft.ends
     return tuple(
         ItemRow(
             i.id, i.part.title if i.part else f"{i.part_id}: not in the catalogue", i.part.family if i.part else "",
-            i.place, i.fuses_a, tuple(w.id for w in draft.at(i.id)),
+            i.place, i.fuses_a, tuple(w.id for w in ends.get(i.id, ())),
         )
         for i in draft.items
     )  # fmt: skip
@@ -103,6 +104,7 @@ def sizes() -> tuple[tuple[str, tuple[str, ...]], ...]:
     return tuple((title, tuple(s.label for s in conductors.sizes(system))) for system, title in names.items())
 
 
+@cache
 def choices(key: str) -> tuple[str, ...]:
     """What a key of a wire may hold, from the description of the rig file."""
     schema = WireKeys.model_json_schema()

@@ -46,14 +46,19 @@ def quoted(text: object) -> str:
     return quote(str(text), safe="")
 
 
+def figure(value: float | None, decimals: int) -> str:
+    """A number for a cell; a dash where there is none."""
+    return "–" if value is None else figures.fixed(value, decimals)
+
+
 def _templates() -> Environment:
     made = Environment(
         loader=PackageLoader("loomwright.web"), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
+        trim_blocks=True, lstrip_blocks=True, auto_reload=False,
     )  # fmt: skip
     made.filters.update(
         three=figures.three, amps=figures.amps, volts=figures.volts, seconds=figures.seconds, rating=figures.rating,
-        q=quoted, drawn=Markup, fixed=figures.fixed,
+        q=quoted, figure=figure, drawn=Markup, fixed=figures.fixed,
         json=lambda value: json.dumps(answer.plain(value)),
     )  # fmt: skip
     made.globals.update(version=__version__, NARROW=figures.THIN_SPACE)
@@ -95,12 +100,12 @@ def page(router: APIRouter, path: str, name: str) -> Callable[[Callable[..., Vie
 
         summary = (make.__doc__ or name).strip().splitlines()[0]
         router.add_api_route(
-            path, html, methods=["GET"], response_class=HTMLResponse, response_model=None, tags=["pages"],
-            summary=summary, operation_id=f"{name}_page",
-        )  # fmt: skip
-        router.add_api_route(
             f"{path}.json", data, methods=["GET"], response_class=JSONResponse, response_model=None, tags=["data"],
             summary=summary, operation_id=f"{name}_data",
+        )  # fmt: skip
+        router.add_api_route(
+            path, html, methods=["GET"], response_class=HTMLResponse, response_model=None, tags=["pages"],
+            summary=summary, operation_id=f"{name}_page",
         )  # fmt: skip
         return make
 

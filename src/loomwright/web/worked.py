@@ -1,41 +1,44 @@
-"""A rig's text worked out: study, findings and diagram, each once, kept while the rig is in use.
-
-A study is a pure function of a rig, so its text is the key. What several pages ask for at once is worked out by one of
-them; the others wait.
-"""
+"""The rigs in use: each text read once, and worked out once, off the request path."""
 
 from __future__ import annotations
 
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from functools import cached_property
-from hashlib import sha256
+from typing import Any, TypeVar
 
-from loomwright.drawing import svg
-from loomwright.drawing.marks import Circle, Group, Mark, Path, Sheet, Text, flat, placed
-from loomwright.drawing.single_line import TooLarge, draw
 from loomwright.errors import InputError, Problem
 from loomwright.findings.model import Finding
-from loomwright.findings.run import check
 from loomwright.rig.file import parse
 from loomwright.rig.model import EngineState, Programme, Rig
 from loomwright.study import Study
+from loomwright.web import draft
+from loomwright.web.draft import Draft
+from loomwright.web.pieces import Drawn, Outcome, Studied
+from loomwright.web.tasks import Standing, Task, Tasks
 
-KEPT = 24
-_EDGE_MM = 6.0
+Made = TypeVar("Made")
+KEPT = 48
+USUAL: tuple[EngineState, Programme] = ("cruise", "music")
+"""The case that the diagram of a worked-out rig shows."""
 
 
 class Worked:
-    """One rig text and all that follows from it. Raises nothing: what cannot be read is in ``problems``."""
+    """One rig text and all that follows from it. What cannot be read is in ``problems``.
 
-    def __init__(self, text: str, name: str) -> None:
+    A study is a pure function of a rig, so its text is the key. Results come from a task: to ask for one waits until it
+    is done; :attr:`ready` says whether it would.
+    """
+
+    def __init__(self, text: str, name: str, tasks: Tasks) -> None:
         self.text = text
         self.name = name
-        self._lock = threading.RLock()
-        self._reading = threading.Lock()  # apart, so that a page can be shown while the study is worked out
-        self._diagrams: dict[tuple[EngineState, Programme], str] = {}
+        self._tasks = tasks
+        self._reading = threading.Lock()
+        self._task: Task | None = None
+        self._drawn: dict[tuple[EngineState, Programme], Task] = {}
+        self._made: dict[str, Any] = {}
 
     @cached_property
     def _read(self) -> tuple[Rig | None, tuple[Problem, ...]]:
@@ -57,108 +60,110 @@ class Worked:
             return self._read[1]
 
     @cached_property
-    def _study(self) -> Study | None:
+    def draft(self) -> Draft:
+        """The text as far as it goes."""
+        return draft.read(self.text)
+
+    @property
+    def whole(self) -> bool:
+        """True where there is a rig to work out."""
         rig = self.rig
-        return None if rig is None or not rig.items else Study(rig)
+        return rig is not None and bool(rig.items)
 
-    @cached_property
-    def _findings(self) -> tuple[Finding, ...]:
-        return check(self._study) if self._study is not None else ()
+    def ask(self, by: str = "", again: bool = False) -> Task | None:
+        """Have it worked out for the pages of a rig, and do not wait. None where there is no rig to work out."""
+        if not self.whole:
+            return None
+        task = self._task
+        if task is None or task.live or (task.state != "done" and (again or not self._stays_stopped(task))):
+            self._task = task = self._tasks.ask(Studied(self.text, self.name), by, again=again)
+        return task
 
-    @property
-    def study(self) -> Study | None:
-        """The study, volts and faults worked out."""
-        with self._lock:
-            self._findings  # noqa: B018  # findings ask for all of the study
-            return self._study
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """What the checks say."""
-        with self._lock:
-            return self._findings
-
-    def diagram(self, engine: EngineState = "cruise", programme: Programme = "music") -> str:
-        """The single-line diagram for a page: an ``svg`` element; empty where there is none to draw."""
-        with self._lock:
-            key = (engine, programme)
-            if key not in self._diagrams:
-                self._diagrams[key] = self._drawn(engine, programme)
-            return self._diagrams[key]
-
-    def _drawn(self, engine: EngineState, programme: Programme) -> str:
-        study = self.study
-        if study is None or not study.rig.wires:
-            return ""
-        try:
-            sheet = draw(study, engine, programme)
-        except TooLarge:
-            return ""
-        return svg.render(bare(sheet), css_colours=True).partition("\n")[2]
+    def _stays_stopped(self, task: Task) -> bool:
+        """True where somebody stopped it; False where a newer edit did, which is gone again."""
+        return self._tasks.find(task.key) is task
 
     @property
     def ready(self) -> bool:
         """True where pages need not wait."""
-        return "_findings" in self.__dict__ and bool(self._diagrams)
+        return self._task is not None and self._task.state == "done"
 
-    def work(self) -> None:
-        """Work everything out now."""
-        self.diagram()
+    @property
+    def standing(self) -> Standing | None:
+        """How the work stands; None where there is none."""
+        return None if self._task is None else self._task.standing
+
+    @property
+    def _outcome(self) -> Outcome | None:
+        task = self.ask(again=True)
+        if task is None:
+            return None
+        found: Outcome = task.value() if task.state == "done" else self._tasks.wait(task)
+        return found
+
+    @property
+    def study(self) -> Study | None:
+        """The study, volts and faults worked out. Raises what the work raised."""
+        outcome = self._outcome
+        return None if outcome is None else outcome.study
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the checks say."""
+        outcome = self._outcome
+        return () if outcome is None else outcome.findings
+
+    def once(self, name: str, make: Callable[[Study], Made]) -> Made | None:
+        """What a page makes of the study alone, made once under its name; None where there is no study."""
+        study = self.study
+        if study is None:
+            return None
+        if name not in self._made:
+            self._made[name] = make(study)
+        made: Made = self._made[name]
+        return made
+
+    def ask_diagram(self, engine: EngineState, programme: Programme, by: str = "") -> bool:
+        """Have the diagram of a case drawn, and do not wait. True where it is there."""
+        if not self.whole or (engine, programme) == USUAL:
+            return self.ready
+        task = self._drawn.get((engine, programme))
+        if task is None or task.state in ("failed", "stopped"):
+            task = self._tasks.ask(Drawn(self.text, self.name, engine, programme), by, again=True)
+            self._drawn[engine, programme] = task
+        return task.state == "done"
+
+    def diagram(self, engine: EngineState = USUAL[0], programme: Programme = USUAL[1]) -> str:
+        """The single-line diagram for a page: an ``svg`` element; empty where there is none to draw."""
+        outcome = self._outcome
+        if outcome is None or (engine, programme) == USUAL:
+            return "" if outcome is None else outcome.diagram
+        self.ask_diagram(engine, programme)
+        drawn: str = self._tasks.wait(self._drawn[engine, programme])
+        return drawn
 
 
 class Shelf:
-    """The rigs in use, the least lately used dropped first, and one worker that works ahead of the pages."""
+    """The rigs in use, the least lately used dropped first."""
 
-    def __init__(self, kept: int = KEPT) -> None:
+    def __init__(self, tasks: Tasks, kept: int = KEPT) -> None:
+        self.tasks = tasks
         self._kept = kept
-        self._rigs: OrderedDict[str, Worked] = OrderedDict()
+        self._rigs: OrderedDict[tuple[str, str], Worked] = OrderedDict()
         self._lock = threading.Lock()
-        self._worker = ThreadPoolExecutor(1, "study")
 
     def worked(self, text: str, name: str) -> Worked:
         """The rig of a text."""
-        key = sha256(f"{name}\n{text}".encode()).hexdigest()
+        key = (name, text)
         with self._lock:
-            found = self._rigs.get(key) or Worked(text, name)
+            found = self._rigs.get(key) or Worked(text, name, self.tasks)
             self._rigs[key] = found
             self._rigs.move_to_end(key)
             while len(self._rigs) > self._kept:
                 self._rigs.popitem(last=False)
         return found
 
-    def ahead(self, worked: Worked) -> None:
-        """Work a rig out off the request path, for the pages that will ask next."""
-        if not worked.ready:
-            self._worker.submit(_quietly, worked.work)
-
-    def close(self) -> None:
-        """Let go of the worker; what is not begun is dropped."""
-        self._worker.shutdown(wait=False, cancel_futures=True)
-
-
-def _quietly(work: Callable[[], None]) -> None:
-    try:
-        work()
-    except Exception:  # the page that asks will meet the same error and say it
-        return
-
-
-def bare(sheet: Sheet) -> Sheet:
-    """The drawing of a sheet without frame, title block and notes, with a narrow edge: what a screen shows."""
-    drawing = [m for m in sheet.marks if isinstance(m, Group) and m.kind == "diagram"]
-    points = [p for m in flat(drawing) for p in _corners(m)]
-    if not points:
-        return sheet
-    left, top = min(x for x, _ in points) - _EDGE_MM, min(y for _, y in points) - _EDGE_MM
-    width = max(x for x, _ in points) - left + _EDGE_MM
-    height = max(y for _, y in points) - top + _EDGE_MM
-    return Sheet(width, height, placed(drawing, -left, -top), sheet.title)
-
-
-def _corners(mark: Mark) -> tuple[tuple[float, float], ...]:
-    if isinstance(mark, Path):
-        return mark.points
-    if isinstance(mark, Circle):
-        (x, y), r = mark.centre, mark.radius_mm
-        return ((x - r, y - r), (x + r, y + r))
-    return (mark.at,) if isinstance(mark, Text) else ()
+    def ahead(self, worked: Worked, by: str) -> None:
+        """Have a rig worked out for the pages that will ask next, and drop work for its older texts."""
+        self.tasks.replaced(by, worked.text)
+        worked.ask(by)

@@ -7,7 +7,8 @@ from importlib import import_module
 from fastapi import APIRouter
 
 FAMILIES = (
-    "jobs", "survey", "rig", "wiring", "findings", "faults", "power", "compare", "papers", "settings", "events", "pair",
+    "jobs", "survey", "rig", "wiring", "findings", "faults", "power", "compare", "papers", "tasks", "settings",
+    "events", "pair",
 )  # fmt: skip
 
 

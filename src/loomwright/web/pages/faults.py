@@ -41,7 +41,7 @@ def faults(request: Request, job_id: str, stage: str, where: Word = "", fault: W
     """The fault drill: every fault as a table, one place's faults, or one fault played to its end."""
     opened = bench_of(request).opened(job_id, stage)
     study = frames.settled(request, opened)
-    drill = sorted(study.protection.drill, key=badness) if study is not None else []
+    drill = (opened.worked.once("drill", worst_first) or []) if study is not None else []
     chosen = next((f for f in drill if f.id == fault), None)
     if fault and study is not None and chosen is None:
         raise UnknownName("no fault of that name in the drill of this rig. Choose again from the table.")
@@ -56,7 +56,7 @@ def faults(request: Request, job_id: str, stage: str, where: Word = "", fault: W
         "faults": here if place else shown,
     }
     more = {
-        **frames.around(bench_of(request), opened, study),
+        **frames.around(opened, study),
         "diagram": opened.worked.diagram() if study is not None else "",
         "kinds": KINDS, "kind_words": KIND_WORDS, "verdict_words": VERDICT_WORDS, "verdict_signs": VERDICT_SIGNS,
         "kind": kind, "here": here, "worst": worst_of_each_place(shown), "total": len(drill),
@@ -64,6 +64,11 @@ def faults(request: Request, job_id: str, stage: str, where: Word = "", fault: W
         "places": sorted({f.where for f in drill}),
     }  # fmt: skip
     return View("faults.html", data, more)
+
+
+def worst_first(study: Study) -> list[FaultResult]:
+    """The whole drill, worst first."""
+    return sorted(study.protection.drill, key=badness)
 
 
 def badness(fault: FaultResult) -> tuple[int, float, str]:

@@ -44,7 +44,7 @@ def findings_view(
         "chosen": n if chosen else 0,
     }
     more = {
-        **frames.around(bench_of(request), opened, study),
+        **frames.around(opened, study),
         "diagram": opened.worked.diagram() if study is not None else "",
         "marks": marks(found, chosen),
         "links": [places(opened, f) for f in found],

@@ -28,6 +28,9 @@ def power(
     study = frames.settled(request, opened)
     engines = study.rig.engine_states() if study is not None else ENGINE_STATES
     engine = engine if engine in engines else engines[-1]
+    worked = opened.worked
+    waits = frames.must_wait(request)
+    is_drawn = study is not None and (waits or worked.ask_diagram(engine, programme, opened.by))
     case = study.power.cases.get((engine, programme)) if study is not None else None
     data = {
         "rig": frames.about(opened, study),
@@ -37,11 +40,12 @@ def power(
         "power": study.power if study is not None else None,
     }
     more = {
-        **frames.around(bench_of(request), opened, study),
+        **frames.around(opened, study),
         "engines": engines, "programmes": PROGRAMMES,
-        "diagram": opened.worked.diagram(engine, programme) if study is not None else "",
+        "diagram": worked.diagram(engine, programme) if is_drawn else "",
+        "drawing": study is not None and not is_drawn,
         "marks": heat(case) if case is not None else {},
-        **(_tables(study) if study is not None else {}),
+        **((worked.once("power", _tables) or {}) if study is not None else {}),
     }  # fmt: skip
     return View("power.html", data, more)
 

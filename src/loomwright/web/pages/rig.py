@@ -40,7 +40,7 @@ def rig_view(
         "chosen": {k: v for k, v in chosen.items() if v},
     }
     extra = {
-        **frames.around(bench_of(request), opened, study),
+        **frames.around(opened, study),
         "diagram": opened.worked.diagram() if study is not None else "",
         "sheet": sheet(opened, study, chosen),
         "refused": (), "conflict": None, "typed": None,

@@ -71,7 +71,7 @@ def survey_view(
     }
     counts = {p: sum(i.place == p for i in opened.draft.items) for p in known}
     kind, _, ref = undo.partition(":")
-    more = {**frames.around(bench, opened, study), "counts": counts, "quantities": QUANTITIES, "undo": (kind, ref),
+    more = {**frames.around(opened, study), "counts": counts, "quantities": QUANTITIES, "undo": (kind, ref),
             "ids": sorted(ids - {here}), "small_px": SMALL_PX, "numbers": [n for n, _ in found], "typed": typed,
             "refused": refused, "conflict": conflict}  # fmt: skip
     return View("survey.html", data, more, 409 if conflict else 422 if refused else 200)

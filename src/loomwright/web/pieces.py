@@ -1,0 +1,232 @@
+"""Long work in stages: studies, diagrams and papers. Each is a pure function of texts, so its content is its name.
+
+A piece of work is made by a generator that names each stage before it begins, so that whoever runs it can tell how far
+it is, and can leave it between two stages.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Generator
+from dataclasses import astuple, dataclass
+from hashlib import sha256
+from typing import TYPE_CHECKING, Protocol
+
+from loomwright.rig.model import EngineState, Programme
+
+if TYPE_CHECKING:
+    from loomwright.findings.model import Finding
+    from loomwright.papers.report import PaperSize
+    from loomwright.study import Study
+
+KEPT = 12
+"""Studies that a worker keeps for the papers and diagrams that follow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """What is being done: ``done`` of ``total`` stages lie behind it."""
+
+    words: str
+    done: int
+    total: int
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a page needs of a rig that is worked out. ``diagram`` is an ``svg`` element, empty where there is none."""
+
+    study: Study
+    findings: tuple[Finding, ...]
+    diagram: str
+
+
+Stages = Generator[Stage, None, object]
+
+
+class Piece(Protocol):
+    """A piece of long work."""
+
+    @property
+    def title(self) -> str:
+        """What a reader calls it."""
+
+    @property
+    def file(self) -> str:
+        """The name of the file that it makes; empty where it makes none."""
+
+    def stages(self, kept: Kept) -> Stages:
+        """Do it: yields each stage before it begins, returns the result."""
+
+
+def key_of(piece: Piece) -> str:
+    """The name of a piece: the same for the same content."""
+    content = "\0".join([type(piece).__name__, *map(repr, astuple(piece))])  # type: ignore[call-overload]
+    return sha256(content.encode("utf-8", "surrogatepass")).hexdigest()[:40]
+
+
+class Kept:
+    """The studies that were made last, for what is asked about the same rigs next."""
+
+    def __init__(self, most: int = KEPT) -> None:
+        self._most = most
+        self._known: OrderedDict[tuple[str, str], tuple[Study, tuple[Finding, ...]]] = OrderedDict()
+
+    def study(
+        self, text: str, name: str, total: int, done: int = 0
+    ) -> Generator[Stage, None, tuple[Study, tuple[Finding, ...]]]:
+        """The study of a text and its findings; four stages of ``total``, ``done`` before them."""
+        known = self._known.get((text, name))
+        if known is None:
+            from loomwright.findings.run import check
+            from loomwright.rig.file import parse
+            from loomwright.study import Study
+
+            yield Stage("Sizes and ratings", done, total)
+            study = Study(parse(text, name))
+            study.rig  # noqa: B018  # asked for, so that each stage is worked out in its turn
+            yield Stage("Volts and heat", done + 1, total)
+            study.power  # noqa: B018
+            yield Stage("Faults", done + 2, total)
+            study.protection  # noqa: B018
+            yield Stage("Findings", done + 3, total)
+            known = (study, check(study))
+        self._known[text, name] = known
+        self._known.move_to_end((text, name))
+        while len(self._known) > self._most:
+            self._known.popitem(last=False)
+        return known
+
+
+@dataclass(frozen=True, slots=True)
+class Studied:
+    """A rig worked out: study, findings and the usual diagram. Its result is an :class:`Outcome`."""
+
+    text: str
+    name: str
+
+    @property
+    def title(self) -> str:
+        return "Study"
+
+    @property
+    def file(self) -> str:
+        return ""
+
+    def stages(self, kept: Kept) -> Stages:
+        study, findings = yield from kept.study(self.text, self.name, 5)
+        yield Stage("Diagram", 4, 5)
+        return Outcome(study, findings, _drawn(study, "cruise", "music"))
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """The diagram of one case, as an ``svg`` element."""
+
+    text: str
+    name: str
+    engine: EngineState
+    programme: Programme
+
+    @property
+    def title(self) -> str:
+        return f"Diagram, engine {self.engine}, {self.programme}"
+
+    @property
+    def file(self) -> str:
+        return ""
+
+    def stages(self, kept: Kept) -> Stages:
+        study, _ = yield from kept.study(self.text, self.name, 5)
+        yield Stage("Diagram", 4, 5)
+        return _drawn(study, self.engine, self.programme)
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """The report, as PDF."""
+
+    text: str
+    name: str
+    sheet: PaperSize
+
+    @property
+    def title(self) -> str:
+        return "Report"
+
+    @property
+    def file(self) -> str:
+        return "report.pdf"
+
+    def stages(self, kept: Kept) -> Stages:
+        from loomwright.drawing import pages
+        from loomwright.papers.report import gather
+
+        study, findings = yield from kept.study(self.text, self.name, 6)
+        yield Stage("Tables and charts", 4, 6)
+        files, _ = gather(study, findings, self.sheet)
+        yield Stage("Setting the pages", 5, 6)
+        return pages.typeset(files, "pdf")
+
+
+@dataclass(frozen=True, slots=True)
+class SingleLine:
+    """The diagram as a sheet of paper: ``pdf``, ``svg`` or ``png``. Empty where the rig is too large to draw."""
+
+    text: str
+    name: str
+    ending: str
+
+    @property
+    def title(self) -> str:
+        return f"Diagram, {self.ending.upper()}"
+
+    @property
+    def file(self) -> str:
+        return f"single_line.{self.ending}"
+
+    def stages(self, kept: Kept) -> Stages:
+        from loomwright.drawing import pages, single_line
+
+        study, _ = yield from kept.study(self.text, self.name, 6)
+        yield Stage("Diagram", 4, 6)
+        try:
+            sheet = single_line.draw(study, study.rig.engine_states()[-1])
+        except single_line.TooLarge:
+            return b""
+        yield Stage("Setting the sheet", 5, 6)
+        return pages.content(sheet, self.ending)
+
+
+@dataclass(frozen=True, slots=True)
+class BeforeAndAfter:
+    """Two stages of a job on one page, as PDF."""
+
+    before: str
+    before_name: str
+    after: str
+    after_name: str
+    sheet: PaperSize
+
+    @property
+    def title(self) -> str:
+        return f"Before and after, {self.before_name} to {self.after_name}"
+
+    @property
+    def file(self) -> str:
+        return "compare.pdf"
+
+    def stages(self, kept: Kept) -> Stages:
+        from loomwright.drawing import pages
+        from loomwright.papers.compare import gather
+
+        first, found_first = yield from kept.study(self.before, self.before_name, 9)
+        second, found_second = yield from kept.study(self.after, self.after_name, 9, 4)
+        yield Stage("Setting the page", 8, 9)
+        return pages.typeset(gather(first, second, found_first, found_second, self.sheet), "pdf")
+
+
+def _drawn(study: Study, engine: EngineState, programme: Programme) -> str:
+    from loomwright.web.screen import diagram
+
+    return diagram(study, engine, programme)
