@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import struct
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from loomwright.drawing import assets
 from loomwright.drawing.marks import Text, Weight, clean
@@ -76,6 +76,7 @@ def font_size_mm(size_mm: float, weight: Weight = "regular") -> float:
     return size_mm / face(weight).cap_height
 
 
+@lru_cache(maxsize=8192)
 def printable(text: str) -> str:
     """The text on one line, with its code for each character that the font has no letter for: ``[U+7DDA]``.
 
@@ -91,6 +92,7 @@ def printable(text: str) -> str:
     return "".join(out)
 
 
+@lru_cache(maxsize=8192)
 def width_mm(text: str, size_mm: float, weight: Weight = "regular") -> float:
     """Width of a line of words [mm]."""
     measures = face(weight)
@@ -98,6 +100,7 @@ def width_mm(text: str, size_mm: float, weight: Weight = "regular") -> float:
     return ems * size_mm / measures.cap_height
 
 
+@lru_cache(maxsize=4096)
 def shortened(text: str, limit_mm: float, size_mm: float, weight: Weight = "regular") -> str:
     """The text, cut with an ellipsis where it is wider than ``limit_mm``."""
     text = printable(text)
@@ -128,6 +131,7 @@ def _joined(pieces: list[str]) -> str:
     return out
 
 
+@lru_cache(maxsize=2048)
 def wrapped(text: str, limit_mm: float, size_mm: float, lines: int, weight: Weight = "regular") -> tuple[str, ...]:
     """The text on at most ``lines`` lines, broken at spaces; the last is cut if need be."""
     words = _words(text)

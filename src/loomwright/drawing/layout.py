@@ -1,14 +1,18 @@
 """Places boxes and right-angled wires: elkjs, layered from left to right, run inside quickjs.
 
 :func:`layout` is the only door: a graph of sizes goes in, the same graph with places comes out. Ports keep their
-places on their boxes; labels on wires get room of their own.
+places on their boxes; labels on wires get room of their own. The places follow from nothing but the text that the engine
+is given, so the last answers are kept by that text: an edit that moves no size costs no layout.
 """
 
 from __future__ import annotations
 
 import json
-import threading
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import cache, lru_cache
+from types import MappingProxyType
 from typing import Any, Literal
 
 from loomwright.drawing import assets
@@ -62,9 +66,9 @@ class Placed:
 
     width_mm: float
     height_mm: float
-    boxes: dict[str, Point]
-    links: dict[str, tuple[Point, ...]]
-    labels: dict[str, Point]
+    boxes: Mapping[str, Point]
+    links: Mapping[str, tuple[Point, ...]]
+    labels: Mapping[str, Point]
 
 
 _UNIT = 100.0  # the engine rounds heights to whole units: let one be 0.01 mm
@@ -109,24 +113,33 @@ globalThis.place = (function () {
   }
 })()
 """
-_local = threading.local()  # a running engine belongs to the thread that started it
+KEPT = 128  # layouts of a graph that was placed before
 
 
+@cache
+def _worker() -> ThreadPoolExecutor:
+    """The one thread that runs the engine: a running engine belongs to the thread that started it."""
+    return ThreadPoolExecutor(1, "layout")
+
+
+@cache
 def _engine() -> Any:
-    if not hasattr(_local, "place"):
-        try:
-            import quickjs  # type: ignore[import-untyped]
-        except ImportError as error:
-            raise EngineMissing("Diagrams need the quickjs-ng package: type `pip install quickjs-ng`.") from error
-        script = assets.layout_engine().read_text("utf-8")
-        context = quickjs.Context()
-        context.set_max_stack_size(16 * 1024 * 1024)
-        context.eval(_FRAME)
-        context.eval(script)
-        context.eval(_START)
-        _local.context = context
-        _local.place = context.get("place")
-    return _local.place
+    try:
+        import quickjs  # type: ignore[import-untyped]
+    except ImportError as error:
+        raise EngineMissing("Diagrams need the quickjs-ng package: type `pip install quickjs-ng`.") from error
+    script = assets.layout_engine().read_text("utf-8")
+    context = quickjs.Context()
+    context.set_max_stack_size(16 * 1024 * 1024)
+    context.eval(_FRAME)
+    context.eval(script)
+    context.eval(_START)
+    return context.get("place")
+
+
+def _run(text: str) -> str:
+    answer: str = _engine()(text)
+    return answer
 
 
 def layout(graph: Graph) -> Placed:
@@ -166,8 +179,13 @@ def layout(graph: Graph) -> Placed:
                 }
             ]
         edges.append(edge)
-    text = json.dumps({"id": "sheet", "layoutOptions": _OPTIONS, "children": children, "edges": edges})
-    made = json.loads(_engine()(text))
+    return _placed(json.dumps({"id": "sheet", "layoutOptions": _OPTIONS, "children": children, "edges": edges}))
+
+
+@lru_cache(maxsize=KEPT)
+def _placed(text: str) -> Placed:
+    """The places for exactly what goes into the engine."""
+    made = json.loads(_worker().submit(_run, text).result())
     links = {}
     labels = {}
     for edge in made.get("edges", []):
@@ -181,7 +199,10 @@ def layout(graph: Graph) -> Placed:
         for label in edge.get("labels", []):
             labels[edge["id"]] = (label["x"] / _UNIT, label["y"] / _UNIT)
     boxes = {c["id"]: (c["x"] / _UNIT, c["y"] / _UNIT) for c in made["children"]}
-    return Placed(made["width"] / _UNIT, made["height"] / _UNIT, boxes, links, labels)
+    return Placed(
+        made["width"] / _UNIT, made["height"] / _UNIT,
+        MappingProxyType(boxes), MappingProxyType(links), MappingProxyType(labels),
+    )  # fmt: skip
 
 
 def _units(mm: float) -> int:

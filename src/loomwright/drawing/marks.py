@@ -129,27 +129,26 @@ def rectangle(
 
 def placed(marks: Iterable[Mark], dx: float = 0.0, dy: float = 0.0, scale: float = 1.0) -> tuple[Mark, ...]:
     """The same marks, scaled about the origin, then moved. Line widths scale too."""
-    return tuple(_placed(mark, dx, dy, scale) for mark in marks)
+    return tuple([_placed(mark, dx, dy, scale) for mark in marks])
 
 
-def _placed(mark: Mark, dx: float, dy: float, scale: float) -> Mark:
-    def at(p: Point) -> Point:
-        return (p[0] * scale + dx, p[1] * scale + dy)
-
-    def pen(stroke: Stroke) -> Stroke:
-        return stroke if scale == 1.0 else replace(stroke, width_mm=stroke.width_mm * scale)
-
+def _placed(mark: Mark, dx: float, dy: float, k: float) -> Mark:
     if isinstance(mark, Path):
-        return replace(mark, points=tuple(at(p) for p in mark.points), stroke=mark.stroke and pen(mark.stroke))
-    if isinstance(mark, Circle):
-        return replace(
-            mark, centre=at(mark.centre), radius_mm=mark.radius_mm * scale, stroke=mark.stroke and pen(mark.stroke)
-        )
-    if isinstance(mark, Arc):
-        return replace(mark, centre=at(mark.centre), radius_mm=mark.radius_mm * scale, stroke=pen(mark.stroke))
+        points = tuple([(x * k + dx, y * k + dy) for x, y in mark.points])
+        return Path(points, _scaled(mark.stroke, k), mark.fill, mark.closed, mark.opacity)
     if isinstance(mark, Text):
-        return replace(mark, at=at(mark.at), size_mm=mark.size_mm * scale)
-    return replace(mark, marks=placed(mark.marks, dx, dy, scale))
+        at = (mark.at[0] * k + dx, mark.at[1] * k + dy)
+        return Text(at, mark.text, mark.size_mm * k, mark.anchor, mark.weight, mark.role, mark.turn_deg)
+    if isinstance(mark, Group):
+        return Group(placed(mark.marks, dx, dy, k), mark.kind, mark.ref, mark.title)
+    centre = (mark.centre[0] * k + dx, mark.centre[1] * k + dy)
+    if isinstance(mark, Circle):
+        return Circle(centre, mark.radius_mm * k, _scaled(mark.stroke, k), mark.fill)
+    return Arc(centre, mark.radius_mm * k, mark.start_deg, mark.end_deg, _scaled(mark.stroke, k) or mark.stroke)
+
+
+def _scaled(stroke: Stroke | None, scale: float) -> Stroke | None:
+    return stroke if stroke is None or scale == 1.0 else replace(stroke, width_mm=stroke.width_mm * scale)
 
 
 def flat(marks: Iterable[Mark]) -> tuple[Path | Circle | Arc | Text, ...]:
