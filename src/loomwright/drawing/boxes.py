@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from loomwright.drawing import fonts
+from loomwright.drawing import figures, fonts
 from loomwright.drawing.layout import Port, Side
-from loomwright.drawing.marks import Mark, Role, Stroke, Text, Weight, line
+from loomwright.drawing.marks import Group, Mark, Role, Stroke, Text, Weight, line
 
 THIN = Stroke(0.35)
 TEXT_MM = 2.5  # height of capitals
@@ -19,13 +19,14 @@ _BELOW = 2.2
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """One end of a wire at a box; ``label`` stands over it."""
+    """One end of a wire at a box; ``label`` stands over it. ``joint`` is ``wire@item.terminal``."""
 
     port: str
     terminal: str
     side: Side
     label: str
     stroke: Stroke
+    joint: str = ""
 
 
 Row = tuple[float, End | None, End | None]  # height, who is on the left, who is on the right
@@ -33,12 +34,13 @@ Row = tuple[float, End | None, End | None]  # height, who is on the left, who is
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A finished box about its own upper left corner."""
+    """A finished box about its own upper left corner; ``ends`` are its joints and free terminals."""
 
     width_mm: float
     height_mm: float
     ports: tuple[Port, ...]
     marks: tuple[Mark, ...]
+    ends: tuple[Group, ...] = ()
 
 
 @dataclass(slots=True)
@@ -50,6 +52,7 @@ class Build:
     core_mm: float
     marks: list[Mark] = field(default_factory=list)
     ports: list[Port] = field(default_factory=list)
+    ends: list[Group] = field(default_factory=list)
     left: float = 0.0
     right: float = 0.0
     y: float = 0.0
@@ -81,8 +84,10 @@ class Build:
         inner = self.left if end.side == "WEST" else self.right
         half = end.stroke.width_mm / 2
         x = (outer + inner) / 2
-        self.marks.append(line(outer, self.y, inner, self.y, end.stroke))
-        self.marks.append(Text((x, self.y - half - _GAP), end.label, TEXT_MM, "middle", "semibold"))
+        stub = line(outer, self.y, inner, self.y, end.stroke)
+        name = Text((x, self.y - half - _GAP), end.label, TEXT_MM, "middle", "semibold")
+        wire, _, ref = end.joint.partition("@")
+        self.ends.append(Group((stub, name), "joint", end.joint, f"{wire} on {ref}"))
         self.ports.append(Port(end.port, end.side, self.y))
 
     def words(self, lines: Iterable[Line], x: float, y: float, anchor: str = "start") -> float:
@@ -96,20 +101,21 @@ class Build:
         return y
 
     def finish(self) -> Shape:
-        return Shape(self.right + stub_mm(self.east), self.y, tuple(self.ports), tuple(self.marks))
+        return Shape(self.right + stub_mm(self.east), self.y, tuple(self.ports), tuple(self.marks), tuple(self.ends))
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of words in a box."""
+    """One line of words in a box. It takes at least ``room_mm``, so that a box keeps its size as figures change."""
 
     text: str
     weight: Weight = "regular"
     role: Role = "ink"
+    room_mm: float = 0.0
 
     @property
     def width_mm(self) -> float:
-        return fonts.width_mm(self.text, TEXT_MM, self.weight)
+        return max(self.room_mm, fonts.width_mm(self.text, TEXT_MM, self.weight))
 
 
 def stub_mm(ends: Sequence[End]) -> float:
@@ -124,8 +130,14 @@ def lines(name: str, title: str, facts: Iterable[str], limit_mm: float, title_li
     out = [Line(fonts.shortened(name, limit_mm, TEXT_MM, "semibold"), "semibold")]
     if title:
         out += [Line(t, role="pencil") for t in fonts.wrapped(title, limit_mm, TEXT_MM, title_lines)]
-    out += [Line(fonts.shortened(f, limit_mm, TEXT_MM)) for f in facts if f]
+    out += [fact(f, limit_mm) for f in facts if f]
     return tuple(out)
+
+
+def fact(text: str, limit_mm: float) -> Line:
+    """A line of figures with room for other figures of its kind."""
+    room_mm = min(limit_mm, fonts.width_mm(figures.roomy(text), TEXT_MM))
+    return Line(fonts.shortened(text, limit_mm, TEXT_MM), room_mm=room_mm)
 
 
 def widest(words: Iterable[Line]) -> float:

@@ -7,17 +7,21 @@ from dataclasses import dataclass
 from loomwright.drawing import figures, fonts
 from loomwright.drawing.boxes import LINE_MM, TEXT_MM
 from loomwright.drawing.flow import Drawn
-from loomwright.drawing.marks import Stroke, weight_for_mm2
+from loomwright.drawing.marks import Dash, Stroke, weight_for_mm2
 from loomwright.drawing.shapes import Content
 from loomwright.power.results import CaseResult
-from loomwright.rig.model import BatterySpec, Item, Wire
+from loomwright.rig.model import BatterySpec, Item, Kind, Wire
 from loomwright.study import Study
 
 LABEL_GAP_MM = 1.1
 _BOLTED_MM = 1.0
+_WIDEST_MM = 1.4  # the thickest line: a label keeps its place as its wire's size changes
+_SIZE = "0/0 AWG"  # and room for any usual size
+_AMPS = f"→ 0.0{figures.THIN_SPACE}A"  # either way, or at rest
 DEVICE_WORDS = {
     "post_mount": "post", "glass_5x20": "glass", "breaker_1": "type I", "breaker_2": "type II", "breaker_3": "type III",
 }  # fmt: skip
+_DASHES: dict[Kind, Dash] = {"ground": "long", "remote": "dotted"}
 _NODES = ("fuse_holder", "breaker", "switch", "fused_block", "plain_block", "bus", "frame", "splice")
 
 
@@ -32,15 +36,15 @@ class Label:
 
 
 def stroke(wire: Wire) -> Stroke:
-    """The line of a wire: the more metal the wider; feeds full, returns broken."""
+    """The line of a wire: the more metal the wider; returns broken, remote leads dotted, all others full."""
     width = weight_for_mm2(wire.size.area_mm2) if wire.size else 0.35
     if wire.size is not None and wire.size.system == "bolted":
         width = _BOLTED_MM
-    return Stroke(width, "ink", "solid" if wire.kind == "power" else "long")
+    return Stroke(width, "ink", _DASHES.get(wire.kind, "solid"))
 
 
-def content(study: Study, item: Item, case: CaseResult | None, terminals: list[str]) -> Content:
-    """The words of a box: figures of the case, and its over-current devices as they stand."""
+def content(study: Study | None, item: Item, case: CaseResult | None, terminals: list[str]) -> Content:
+    """The words of a box: figures of the case, and its over-current devices as they stand, or as written."""
     said: list[str] = []
     spec = item.part.spec
     if case and item.part.family in _NODES and terminals:
@@ -61,8 +65,17 @@ def content(study: Study, item: Item, case: CaseResult | None, terminals: list[s
             said.append(f"{state.watts_w:.0f}{figures.THIN_SPACE}W in, {state.output_w:.0f}{figures.THIN_SPACE}W out")
         if state.below_minimum:
             said.append("below its least volts")
-    devices, empty = _devices(study, item)
+    devices, empty = _devices(study, item) if study is not None else _written(item)
     return Content(item, tuple(said), devices, empty)
+
+
+def _written(item: Item) -> tuple[tuple[str, ...], tuple[int, ...]]:
+    """The fuses of an item as its rig file gives them: a rating, ``auto``, or nothing."""
+    said = [f if f == "auto" else figures.rating(f) if f else "empty" for f in item.fuses_a]
+    if item.part.family != "fused_block":
+        return tuple(f"fuse {s}" for s in said), ()
+    said += ["empty"] * (item.part.ways - len(said))
+    return tuple(f"{n}: {s}" for n, s in enumerate(said, 1)), tuple(n for n, s in enumerate(said, 1) if s == "empty")
 
 
 def _devices(study: Study, item: Item) -> tuple[tuple[str, ...], tuple[int, ...]]:
@@ -103,6 +116,7 @@ def label(d: Drawn, case: CaseResult | None) -> Label:
         to_right = (state.amps_a >= 0) != d.turned
         amps = figures.amps(abs(state.amps_a))
         below = amps if abs(state.amps_a) < 0.05 else f"→ {amps}" if to_right else f"{amps} ←"
-    widest = max(fonts.width_mm(text, TEXT_MM) for text in (*above, below))
-    half = stroke(wire).width_mm / 2 + LABEL_GAP_MM + TEXT_MM + LINE_MM * (len(above) - 1) + 0.6
+    texts = (*above, below, *((_AMPS,) if below else ()), *((_SIZE,) if len(above) > 1 else ()))
+    widest = max(fonts.width_mm(text, TEXT_MM) for t in texts for text in (t, figures.roomy(t)))
+    half = _WIDEST_MM / 2 + LABEL_GAP_MM + TEXT_MM + LINE_MM * (len(above) - 1) + 0.6
     return Label(above, below, widest + 2.0, 2 * half)

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 
 MINUS = "\u2212"
 THIN_SPACE = "\u2009"
 NOTHING = "\u2013"
+_WIDEST = {"V": "00.00", "A": "00.0", "W": "000", "mm": "0000", "m": "0000", "s": "000"}
+_FIGURE = re.compile(rf"\d[\d.]*{THIN_SPACE}(V|A|W|mm|m|s)(?![A-Za-z])")
+_WAY = re.compile(r"takes|gives|at rest,")
 
 
 def three(value: float) -> str:
@@ -98,3 +102,13 @@ def length(mm: float) -> str:
         return unit(f"{mm:.0f}", "mm")
     text = f"{mm / 1000.0:.2f}".rstrip("0").rstrip(".")
     return unit(text, "m")
+
+
+def roomy(text: str) -> str:
+    """The text with the usual widest figure of each unit in it: what to keep room for.
+
+    >>> roomy("9.50\u2009V, takes 0.3\u2009A")
+    '00.00\u2009V, at rest, 00.0\u2009A'
+    """
+    text = _FIGURE.sub(lambda m: f"{_WIDEST[m[1]]}{THIN_SPACE}{'mm' if m[1] == 'm' else m[1]}", text)
+    return _WAY.sub("at rest,", text)

@@ -51,6 +51,28 @@ def drawn_wires(rig: Rig) -> tuple[tuple[Drawn, ...], dict[str, float]]:
     return tuple(out), heights
 
 
+_SIGNAL_HEIGHTS = {"source": 1.0, "processor": 0.7, "amplifier": 0.4, "driver": 0.0}
+
+
+def drawn_signals(rig: Rig) -> tuple[tuple[Drawn, ...], dict[str, float]]:
+    """Each remote, line and speaker wire with its left and right end, and the height of every item on them.
+
+    Sources stand left, then processors, amplifiers and loudspeakers; what joins them lies between what it joins.
+    """
+    wires = tuple(w for w in rig.wires if w.kind not in ("power", "ground"))
+    links = [(w.start.partition(".")[0], w.end.partition(".")[0]) for w in wires]
+    order = {item_id: k for k, item_id in enumerate(rig.items)}
+    nodes = sorted({i for pair in links for i in pair}, key=order.__getitem__)
+    families = {i: rig.items[i].part.family for i in nodes}
+    fixed = {i: _SIGNAL_HEIGHTS[f] for i, f in families.items() if f in _SIGNAL_HEIGHTS}
+    heights = _solve(nodes, links, fixed) if nodes else {}
+    out = []
+    for wire, (a, b) in zip(wires, links, strict=True):
+        turned = (-round(heights[b], 9), order[b]) < (-round(heights[a], 9), order[a])
+        out.append(Drawn(wire, wire.end if turned else wire.start, wire.start if turned else wire.end, turned))
+    return tuple(out), heights
+
+
 def _levels(rig: Rig, wires: tuple[Wire, ...]) -> dict[str, float]:
     refs = sorted({ref for w in wires for ref in (w.start, w.end)})
     used = {ref.partition(".")[0] for ref in refs}

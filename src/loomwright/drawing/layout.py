@@ -1,8 +1,8 @@
 """Places boxes and right-angled wires: elkjs, layered from left to right, run inside quickjs.
 
 :func:`layout` is the only door: a graph of sizes goes in, the same graph with places comes out. Ports keep their
-places on their boxes; labels on wires get room of their own. The places follow from nothing but the text that the engine
-is given, so the last answers are kept by that text: an edit that moves no size costs no layout.
+places on their boxes; labels on wires get room of their own. The places follow from nothing but the text that the
+engine is given, so the last answers are kept by that text: an edit that moves no size costs no layout.
 """
 
 from __future__ import annotations

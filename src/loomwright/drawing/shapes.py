@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from loomwright.drawing import symbols
-from loomwright.drawing.boxes import LINE_MM, TEXT_MM, Build, End, Line, Row, Shape, at_terminal, lines, widest
+from loomwright.drawing.boxes import LINE_MM, TEXT_MM, Build, End, Line, Row, Shape, at_terminal, fact, lines, widest
 from loomwright.drawing.figures import MINUS
-from loomwright.drawing.marks import Circle, Mark, Path, Stroke, Text, line, rectangle
+from loomwright.drawing.marks import Circle, Group, Mark, Path, Stroke, Text, line, rectangle
 from loomwright.rig.model import Item
 
 _THIN = Stroke(0.35)
@@ -144,7 +144,7 @@ def _block(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
     """A block: one bar, and a way (with its fuse) for each output."""
     item = content.item
     words = lines(item.id, item.part.title, content.figures, _WORDS_MM)
-    device_mm = widest([Line(d) for d in content.devices])
+    device_mm = widest([fact(d, 99.0) for d in content.devices])
     build = Build(list(west), list(east), max(widest(words) + 3.0, device_mm + 8.0, 14.0))
     build.y = build.words(words, build.middle, 1.6, "middle") + 0.4
     x = build.left + 4.0
@@ -158,7 +158,7 @@ def _block(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
         if device:
             build.y += 1.6 if out_e or out_w or feed else 3.2
         rows = build.rows([*out_w, *feed], out_e)
-        _way(build, x, rows, device, number in content.empty)
+        _way(build, x, rows, device, number in content.empty, f"{item.id}.{number}")
         on_bar += [row_y for row_y, w, _ in rows if w]
         on_bar.append(rows[0][0])
         build.marks += [line(build.left, row_y, x, row_y, _THIN) for row_y, w, _ in rows if w]
@@ -172,21 +172,23 @@ def _block(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
     return build.finish()
 
 
-def _way(build: Build, x: float, rows: Sequence[Row], device: str, empty: bool) -> None:
-    """One way of a block, from the bar at x to the right edge."""
+def _way(build: Build, x: float, rows: Sequence[Row], device: str, empty: bool, ref: str) -> None:
+    """One way of a block, from the bar at x to the right edge; its fuse is ``ref``."""
     y = rows[0][0]
     used = any(e for _, _, e in rows)
     end_x = build.right if used else build.right - 3.0
     middle = (x + end_x) / 2
-    if device:
-        build.marks.append(Text((middle, y - 2.6), device, TEXT_MM, "middle", role="pencil" if empty else "ink"))
+    words = Text((middle, y - 2.6), device, TEXT_MM, "middle", role="pencil" if empty else "ink")
     if device and empty:
+        build.marks.append(words)
         build.marks += [
             line(x, y, middle - 4.0, y, _THIN), line(middle + 4.0, y, end_x, y, _THIN),
             *(Circle((middle + d, y), 0.5, _THIN, "raised") for d in (-4.0, 4.0)),
         ]  # fmt: skip
     elif device:
-        build.marks += [line(x, y, end_x, y, _THIN), rectangle(middle - 4.0, y - 1.5, 8.0, 3.0, _THIN)]
+        build.marks.append(line(x, y, end_x, y, _THIN))
+        fuse = rectangle(middle - 4.0, y - 1.5, 8.0, 3.0, _THIN)
+        build.ends.append(Group((words, fuse), "device", ref, f"fuse {ref}"))
     elif used:
         build.marks.append(line(x, y, end_x, y, _THIN))
     else:
@@ -306,7 +308,7 @@ def _load(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
     own = bool(content.devices)
     left_mm = 22.0 if own else 17.0
     if own:
-        words = (*words, *(Line(d) for d in content.devices))
+        words = (*words, *(fact(d, 99.0) for d in content.devices))
     build = Build(list(west), list(east), left_mm + max(widest(words), 16.0) + 2.0)
     feed_w, feed_e = at_terminal(west, "supply+"), at_terminal(east, "supply+")
     rest_w = [e for e in west if e.terminal != "supply+"]

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
-from loomwright.drawing import boxes, captions, figures, flow, fonts, frame, hops, shapes, tiers
-from loomwright.drawing.boxes import LINE_MM, TEXT_MM, End
-from loomwright.drawing.captions import LABEL_GAP_MM, Label
+from loomwright.drawing import boxes, captions, figures, flow, fonts, frame, shapes, wiring
 from loomwright.drawing.flow import Drawn
-from loomwright.drawing.layout import Box, Graph, Link
-from loomwright.drawing.marks import Group, Mark, Path, Point, Sheet, Text, line, placed
-from loomwright.drawing.tiers import Arrangement, Flag
+from loomwright.drawing.marks import Group, Mark, Sheet, Text, placed
+from loomwright.drawing.tiers import Arrangement
 from loomwright.errors import LoomwrightError
 from loomwright.power.results import CaseResult
 from loomwright.rig.model import EngineState, Item, Programme
@@ -20,7 +16,6 @@ from loomwright.study import Study
 MOST_BOXES = 150
 _LARGEST = 1.4  # 2.5 mm capitals become 3.5 mm, the next size up
 _SMALLEST = 0.66  # 2.5 mm capitals become 1.65 mm: read at arm's length
-_ID_MM = 30.0  # ids longer than this are cut on wires
 
 
 class TooLarge(LoomwrightError, ValueError):
@@ -46,91 +41,16 @@ def draw(
         raise TooLarge(f"a sheet shows {MOST_BOXES} items with power wires at most; this rig has {len(heights)}")
     case = study.power.cases.get((engine, programme))
     items = sorted(heights, key=lambda i: (-round(heights[i], 6), list(rig.items).index(i)))
-    made = {i: _shape(study, rig.items[i], wires, case) for i in items}
     labels = {d.wire.id: captions.label(d, case) for d in wires}
-    graph = Graph(
-        tuple(Box(i, made[i].width_mm, made[i].height_mm, made[i].ports) for i in items),
-        tuple(
-            Link(d.wire.id, f"{d.wire.id}|left", f"{d.wire.id}|right", (label.width_mm, label.height_mm))
-            for d, label in ((d, labels[d.wire.id]) for d in wires)
-        ),
-    )
-    id_mm = {d.wire.id: fonts.width_mm(_name(d), TEXT_MM, "semibold") + 2.4 for d in wires}
-    places = tiers.arrange(graph, id_mm, lambda w, h: _scale("A3", w, h) >= _SMALLEST)
-    by_id = {d.wire.id: d for d in wires}
-    bowed = hops.hopped(places.pieces)
-    marks: list[Mark] = [_wire_group(d, places, bowed[d.wire.id], labels[d.wire.id]) for d in wires]
-    marks += [_flag(f, by_id[f.wire], id_mm[f.wire]) for f in places.flags]
-    for i in items:
-        item = rig.items[i]
-        marks.append(Group(placed(made[i].marks, *places.boxes[i]), "item", i, f"{i}: {item.part.title}"))
+    made = {i: _shape(study, rig.items[i], wires, case) for i in items}
+    marks, places = wiring.compose(rig, made, wires, labels, lambda w, h: _scale("A3", w, h) >= _SMALLEST)
     return _on_sheet(study, marks, places, case, engine, programme, size)
 
 
-def _name(d: Drawn) -> str:
-    return fonts.shortened(d.wire.id, _ID_MM, TEXT_MM, "semibold")
-
-
 def _shape(study: Study, item: Item, wires: Iterable[Drawn], case: CaseResult | None) -> boxes.Shape:
-    west: list[End] = []
-    east: list[End] = []
-    for d in wires:
-        for ref, west_side in ((d.right, True), (d.left, False)):
-            owner, _, terminal = ref.partition(".")
-            if owner != item.id:
-                continue
-            if west_side:
-                west.append(End(f"{d.wire.id}|right", terminal, "WEST", _name(d), captions.stroke(d.wire)))
-            else:
-                east.append(End(f"{d.wire.id}|left", terminal, "EAST", _name(d), captions.stroke(d.wire)))
+    west, east = wiring.ends(item.id, wires)
     content = captions.content(study, item, case, [e.terminal for e in (*east, *west)])
     return shapes.shape(content, west, east)
-
-
-def _wire_group(d: Drawn, places: Arrangement, bowed: Sequence[tuple[Point, ...]], label: Label) -> Group:
-    stroke = captions.stroke(d.wire)
-    pieces = places.pieces[d.wire.id]
-    x, y = places.labels[d.wire.id]
-    centre_x = x + label.width_mm / 2
-    centre_y = _height_at(pieces, centre_x, y + label.height_mm / 2)
-    half = stroke.width_mm / 2
-    marks: list[Mark] = [Path(points, stroke) for points in bowed]
-    for k, text in enumerate(reversed(label.above)):
-        marks.append(Text((centre_x, centre_y - half - LABEL_GAP_MM - k * LINE_MM), text, TEXT_MM, "middle"))
-    if label.below:
-        marks.append(Text((centre_x, centre_y + half + 1.0 + TEXT_MM), label.below, TEXT_MM, "middle"))
-    wire = d.wire
-    return Group(tuple(marks), "wire", wire.id, f"{wire.id}: {wire.start} to {wire.end}, {', '.join(label.above)}")
-
-
-def _height_at(pieces: Sequence[Sequence[Point]], x: float, near: float) -> float:
-    """The height of the level part of a wire at x that lies nearest to ``near``."""
-    levels = [
-        a[1]
-        for points in pieces
-        for a, b in itertools.pairwise(points)
-        if abs(a[1] - b[1]) < 1e-6 and min(a[0], b[0]) <= x <= max(a[0], b[0])
-    ]
-    return min(levels, key=lambda v: abs(v - near), default=near)
-
-
-def _flag(flag: Flag, d: Drawn, id_mm: float) -> Group:
-    """Where a wire goes on in the other row: its id on a stub, and an arrow that names the row."""
-    stroke = captions.stroke(d.wire)
-    x, y = flag.at
-    y += tiers.FLAG_PORT_MM
-    arrow_x = x + id_mm if flag.side == "EAST" else x
-    stub_x = x if flag.side == "EAST" else x + tiers.FLAG_MM
-    end_x = arrow_x + tiers.FLAG_MM
-    half, tip = 2.7, 2.4
-    outline = ((arrow_x, y - half), (end_x - tip, y - half), (end_x, y), (end_x - tip, y + half), (arrow_x, y + half))
-    marks: tuple[Mark, ...] = (
-        line(stub_x, y, stub_x + id_mm, y, stroke),
-        Text((stub_x + id_mm / 2, y - stroke.width_mm / 2 - LABEL_GAP_MM), _name(d), TEXT_MM, "middle", "semibold"),
-        Path(outline, boxes.THIN, "raised", closed=True),
-        Text((arrow_x + 1.2, y + TEXT_MM / 2), f"row {flag.other_row}", TEXT_MM),
-    )
-    return Group(marks, "flag", d.wire.id, f"{d.wire.id} goes on in row {flag.other_row}")
 
 
 def _on_sheet(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import io
 from collections.abc import Iterable
+from functools import lru_cache
 
 from loomwright.drawing import assets, fonts
 from loomwright.drawing.colours import Palette, colour, variable
@@ -29,12 +30,14 @@ from loomwright.drawing.marks import (
 _FONT_WEIGHTS: dict[Weight, int] = {"regular": 400, "semibold": 600, "bold": 700}
 
 
+@lru_cache(maxsize=16384)
 def number(value: float) -> str:
     """A length with at most three decimals, never an exponent, never minus zero."""
     text = f"{value:.3f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 
+@lru_cache(maxsize=8192)
 def escaped(text: str) -> str:
     """Text for element content or an attribute in double quotes."""
     text = clean(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
@@ -46,12 +49,19 @@ def safe_id(kind: str, ref: str) -> str:
     return f"{kind}-" + "".join(c if c.isascii() and (c.isalnum() or c in "-.") else f"_{ord(c):x}_" for c in ref)
 
 
+@lru_cache(maxsize=4096)
+def _shown(text: str) -> str:
+    """Words that the font can show, for element content."""
+    return escaped(fonts.printable(text))
+
+
 class _Writer:
     def __init__(self, palette: Palette, css_colours: bool) -> None:
         self.palette = palette
         self.css = css_colours
         self.out: list[str] = []
         self.seen: dict[str, int] = {}
+        self.pens: dict[Stroke, str] = {}
 
     def paint(self, role: Role) -> str:
         return variable(role) if self.css else colour(role, self.palette)
@@ -59,6 +69,11 @@ class _Writer:
     def pen(self, stroke: Stroke | None) -> str:
         if stroke is None:
             return ""
+        if stroke not in self.pens:
+            self.pens[stroke] = self._pen(stroke)
+        return self.pens[stroke]
+
+    def _pen(self, stroke: Stroke) -> str:
         parts = f' stroke="{self.paint(stroke.role)}" stroke-width="{number(stroke.width_mm)}"'
         if stroke.dash != "solid":
             scale = max(1.0, stroke.width_mm / 0.7)
@@ -94,7 +109,7 @@ class _Writer:
             self.out.append(f"{pad}</g>")
         elif isinstance(mark, Path):
             tag = "polygon" if mark.closed else "polyline"
-            points = " ".join(f"{number(x)},{number(y)}" for x, y in mark.points)
+            points = " ".join([f"{number(x)},{number(y)}" for x, y in mark.points])
             seen = "" if mark.opacity >= 1.0 else f' opacity="{number(mark.opacity)}"'
             self.out.append(f'{pad}<{tag} points="{points}"{self.fill(mark.fill)}{self.pen(mark.stroke)}{seen}/>')
         elif isinstance(mark, Circle):
@@ -118,7 +133,7 @@ class _Writer:
             parts += f' font-weight="{_FONT_WEIGHTS[mark.weight]}"'
         if mark.turn_deg:
             parts += f' transform="rotate({number(mark.turn_deg)} {x} {y})"'
-        self.out.append(f"{pad}<text{parts}>{escaped(fonts.printable(mark.text))}</text>")
+        self.out.append(f"{pad}<text{parts}>{_shown(mark.text)}</text>")
 
 
 def _arc(mark: Arc) -> str:
