@@ -103,13 +103,14 @@ def device_words(kind: str, rating_a: float) -> str:
 def label(d: Drawn, case: CaseResult | None) -> Label:
     """Size and length over the wire, amperes with their direction under it."""
     wire = d.wire
+    length = figures.length(wire.length_mm) if wire.length_mm else "length open"
     if wire.size is None:
-        above: tuple[str, ...] = ("size open", figures.length(wire.length_mm))
+        above: tuple[str, ...] = ("size open", length)
     elif wire.size.system == "bolted":
         above = ("bolted",)
     else:
         metal = "" if wire.metal == "copper" else f" {wire.metal.upper() if wire.metal.startswith('cca') else 'tinned'}"
-        above = (f"{wire.size.label}{metal}", figures.length(wire.length_mm))
+        above = (f"{wire.size.label}{metal}", length)
     state = case.wires.get(wire.id) if case else None
     below = ""
     if state is not None:

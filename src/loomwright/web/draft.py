@@ -7,17 +7,18 @@ table before its feed does.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any
+from typing import Any, Literal
 
 import tomlkit
 
 from loomwright.errors import InputError, LoomwrightError, Problem
 from loomwright.rig.catalogue import Catalogue, builtin
-from loomwright.rig.joins import Link, crowded, settle_kinds
-from loomwright.rig.model import Item, Part, Terminal
+from loomwright.rig.joins import PASS_REMOTE, Link, group_of, settle_kinds
+from loomwright.rig.model import Item, Kind, Part, Terminal
 from loomwright.rig.read import tables
 from loomwright.rig.report import Report
 from loomwright.rig.words import show
@@ -164,28 +165,71 @@ def _same(problem: Problem) -> Problem:
     return replace(problem, place=_IN_A_WIRE.sub("wire", problem.place))
 
 
-def fitting(draft: Draft, start: str) -> tuple[str, ...]:
-    """The terminals that a wire from ``start`` may end on: kinds that join, ends with room left."""
-    items = {i.id: Item(i.id, i.part, i.place) for i in draft.items if i.part is not None}
-    known = {f"{i.id}.{t.name}" for i, t in terminals(draft)}
-    links = [Link(w.id, w.id, w.start, w.end) for w in draft.wires if {w.start, w.end} <= known]
-    if start not in known:
-        return ()
-    before = _complaints(items, links)
-    out = []
-    for end in sorted(known, key=[f"{i.id}.{t.name}" for i, t in terminals(draft)].index):
-        if end.partition(".")[0] != start.partition(".")[0]:
-            probe = Link("new wire", "new wire", start, end)
-            if _complaints(items, [*links, probe]) <= before:
-                out.append(end)
-    return tuple(out)
+def fitting(draft: Draft, start: str) -> dict[str, Kind]:
+    """The terminals that a wire from ``start`` may end on, each with the kind of wire it would be.
+
+    The kinds join, and both ends have room left.
+    """
+    every = terminals(draft)
+    items = parts_of(draft)
+    known = {f"{i.id}.{t.name}": t for i, t in every}
+    links = links_of(draft, known)
+    count = Counter(ref for link in links for ref in (link.start, link.end))
+    if start not in known or count[start] >= known[start].max_wires:
+        return {}
+    before, _ = _settled(items, links)
+    found: dict[object, Kind | None] = {}
+    out: dict[str, Kind] = {}
+    for end, terminal in known.items():
+        if end.partition(".")[0] == start.partition(".")[0] or count[end] >= terminal.max_wires:
+            continue
+        alike = _alike(items, end, terminal.kind, count)
+        if alike not in found:
+            complaints, kinds = _settled(items, [*links, Link("new wire", "new wire", start, end)])
+            found[alike] = kinds["new wire"] if complaints <= before else None
+        kind = found[alike]
+        if kind is not None:
+            out[end] = kind
+    return out
 
 
-def _complaints(items: Mapping[str, Item], links: list[Link]) -> int:
+def _alike(items: Mapping[str, Item], ref: str, kind: Kind, count: Counter[str | None]) -> object:
+    """What ends have in common that may be joined to the same ends."""
+    item_id, _, name = ref.partition(".")
+    family = items[item_id].part.family
+    group = group_of(items, ref)
+    if group is None:
+        return kind, family in PASS_REMOTE, name == "remote_out", family == "relay" and name in ("85", "86")
+    others = (f"{item_id}.{t.name}" for t in items[item_id].part.terminals)
+    return group if any(count[r] for r in others if group_of(items, r) == group) else "nothing on it"
+
+
+def _settled(items: Mapping[str, Item], links: list[Link]) -> tuple[int, dict[str, Kind]]:
     report = Report("")
-    settle_kinds(items, links, report)
-    crowded(items, links, report)
-    return len(report.problems)
+    _, kinds = settle_kinds(items, links, report)
+    return len(report.problems), kinds
+
+
+def parts_of(draft: Draft) -> dict[str, Item]:
+    """The items that the catalogue has a part for, with their fuses as written."""
+    return {i.id: Item(i.id, i.part, i.place, _fuses(i.fuses_a)) for i in draft.items if i.part is not None}
+
+
+def links_of(draft: Draft, known: Iterable[str]) -> list[Link]:
+    """The wires with two different ends that are known, the first of each number."""
+    refs = set(known)
+    found = {w.id: w for w in reversed(draft.wires) if w.id and w.start != w.end and {w.start, w.end} <= refs}
+    return [Link(w.id, w.id, w.start, w.end) for w in draft.wires if found.get(w.id) is w]
+
+
+def _fuses(written: Iterable[str]) -> tuple[float | Literal["auto"], ...]:
+    out: list[float | Literal["auto"]] = []
+    for text in written:
+        try:
+            out.append("auto" if text == "auto" else float(text))
+        except ValueError:
+            out.append(0.0)
+    return tuple(out)
 
 
 def terminals(draft: Draft) -> tuple[tuple[DraftItem, Terminal], ...]:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Protocol
 from loomwright.rig.model import EngineState, Programme
 
 if TYPE_CHECKING:
+    from loomwright.drawing.hookup import View
     from loomwright.findings.model import Finding
     from loomwright.papers.report import PaperSize
     from loomwright.study import Study
@@ -116,17 +117,18 @@ class Studied:
     def stages(self, kept: Kept) -> Stages:
         study, findings = yield from kept.study(self.text, self.name, 5)
         yield Stage("Diagram", 4, 5)
-        return Outcome(study, findings, _drawn(study, "cruise", "music"))
+        return Outcome(study, findings, _drawn(study, "cruise", "music", "power"))
 
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """The diagram of one case, as an ``svg`` element."""
+    """One view of the diagram for one case, as an ``svg`` element."""
 
     text: str
     name: str
     engine: EngineState
     programme: Programme
+    view: View
 
     @property
     def title(self) -> str:
@@ -139,7 +141,7 @@ class Drawn:
     def stages(self, kept: Kept) -> Stages:
         study, _ = yield from kept.study(self.text, self.name, 5)
         yield Stage("Diagram", 4, 5)
-        return _drawn(study, self.engine, self.programme)
+        return _drawn(study, self.engine, self.programme, self.view)
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +228,7 @@ class BeforeAndAfter:
         return pages.typeset(gather(first, second, found_first, found_second, self.sheet), "pdf")
 
 
-def _drawn(study: Study, engine: EngineState, programme: Programme) -> str:
-    from loomwright.web.screen import diagram
+def _drawn(study: Study, engine: EngineState, programme: Programme, view: View) -> str:
+    from loomwright.web.picture import drawn
 
-    return diagram(study, engine, programme)
+    return drawn(study.rig, view, study, engine, programme)

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from functools import cached_property
 from typing import Any, TypeVar
 
+from loomwright.drawing.hookup import View
 from loomwright.errors import InputError, Problem
 from loomwright.findings.model import Finding
 from loomwright.rig.file import parse
@@ -20,8 +21,8 @@ from loomwright.web.tasks import Standing, Task, Tasks
 
 Made = TypeVar("Made")
 KEPT = 48
-USUAL: tuple[EngineState, Programme] = ("cruise", "music")
-"""The case that the diagram of a worked-out rig shows."""
+USUAL: tuple[EngineState, Programme, View] = ("cruise", "music", "power")
+"""The case and view that the diagram of a worked-out rig shows."""
 
 
 class Worked:
@@ -37,7 +38,7 @@ class Worked:
         self._tasks = tasks
         self._reading = threading.Lock()
         self._task: Task | None = None
-        self._drawn: dict[tuple[EngineState, Programme], Task] = {}
+        self._drawn: dict[tuple[EngineState, Programme, View], Task] = {}
         self._made: dict[str, Any] = {}
 
     @cached_property
@@ -123,23 +124,25 @@ class Worked:
         made: Made = self._made[name]
         return made
 
-    def ask_diagram(self, engine: EngineState, programme: Programme, by: str = "") -> bool:
-        """Have the diagram of a case drawn, and do not wait. True where it is there."""
-        if not self.whole or (engine, programme) == USUAL:
+    def ask_diagram(self, engine: EngineState, programme: Programme, by: str = "", view: View = "power") -> bool:
+        """Have a view of the diagram drawn for a case, and do not wait. True where it is there."""
+        if not self.whole or (engine, programme, view) == USUAL:
             return self.ready
-        task = self._drawn.get((engine, programme))
+        task = self._drawn.get((engine, programme, view))
         if task is None or task.state in ("failed", "stopped"):
-            task = self._tasks.ask(Drawn(self.text, self.name, engine, programme), by, again=True)
-            self._drawn[engine, programme] = task
+            task = self._tasks.ask(Drawn(self.text, self.name, engine, programme, view), by, again=True)
+            self._drawn[engine, programme, view] = task
         return task.state == "done"
 
-    def diagram(self, engine: EngineState = USUAL[0], programme: Programme = USUAL[1]) -> str:
-        """The single-line diagram for a page: an ``svg`` element; empty where there is none to draw."""
+    def diagram(
+        self, engine: EngineState = USUAL[0], programme: Programme = USUAL[1], view: View = USUAL[2]
+    ) -> str:
+        """A view of the diagram for a page: an ``svg`` element; empty where there is none to draw."""
         outcome = self._outcome
-        if outcome is None or (engine, programme) == USUAL:
+        if outcome is None or (engine, programme, view) == USUAL:
             return "" if outcome is None else outcome.diagram
-        self.ask_diagram(engine, programme)
-        drawn: str = self._tasks.wait(self._drawn[engine, programme])
+        self.ask_diagram(engine, programme, view=view)
+        drawn: str = self._tasks.wait(self._drawn[engine, programme, view])
         return drawn
 
 

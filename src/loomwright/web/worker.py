@@ -83,7 +83,7 @@ def main() -> None:
     threading.Thread(target=_listen, args=(orders, stopped), daemon=True).start()
     kept = Kept()
     import_module("loomwright.findings.run")
-    import_module("loomwright.web.screen")
+    import_module("loomwright.web.picture")
     while True:
         order = orders.get()
         try:

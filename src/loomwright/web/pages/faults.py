@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from typing import Annotated, get_args
+from typing import Annotated, Literal, get_args
 
 from fastapi import APIRouter, Query, Request
 
@@ -12,7 +12,7 @@ from loomwright.errors import UnknownName
 from loomwright.papers.protection_tables import KIND_WORDS, VERDICT_WORDS, WORST_FIRST
 from loomwright.protection.results import FaultKind, FaultResult, Verdict
 from loomwright.study import Study
-from loomwright.web import frames
+from loomwright.web import frames, picture
 from loomwright.web.view import View, bench_of, page
 
 router = APIRouter()
@@ -37,7 +37,10 @@ class Step:
 
 
 @page(router, "/jobs/{job_id}/{stage}/faults", "faults")
-def faults(request: Request, job_id: str, stage: str, where: Word = "", fault: Word = "", kind: Word = "") -> View:
+def faults(
+    request: Request, job_id: str, stage: str, where: Word = "", fault: Word = "", kind: Word = "",
+    view: Literal["", "power", "signals"] = "",
+) -> View:  # fmt: skip
     """The fault drill: every fault as a table, one place's faults, or one fault played to its end."""
     opened = bench_of(request).opened(job_id, stage)
     study = frames.settled(request, opened)
@@ -48,6 +51,7 @@ def faults(request: Request, job_id: str, stage: str, where: Word = "", fault: W
     place = chosen.where if chosen is not None else where
     here = [f for f in drill if place and place in (f.where, place_of(f))]
     shown = [f for f in drill if kind in ("", f.kind)]
+    shown_view = picture.view_for(study.rig, place, view) if study is not None else "power"
     data = {
         "rig": frames.about(opened, study),
         "verdicts": {v: sum(f.verdict == v for f in drill) for v in WORST_FIRST},
@@ -57,7 +61,8 @@ def faults(request: Request, job_id: str, stage: str, where: Word = "", fault: W
     }
     more = {
         **frames.around(opened, study),
-        "diagram": opened.worked.diagram() if study is not None else "",
+        "diagram": opened.worked.diagram(view=shown_view) if study is not None else "",
+        "views": picture.tabs(shown_view),
         "kinds": KINDS, "kind_words": KIND_WORDS, "verdict_words": VERDICT_WORDS, "verdict_signs": VERDICT_SIGNS,
         "kind": kind, "here": here, "worst": worst_of_each_place(shown), "total": len(drill),
         "steps": played(study, chosen) if study is not None and chosen is not None else (),
@@ -99,7 +104,7 @@ def played(study: Study, fault: FaultResult) -> tuple[Step, ...]:
     from loomwright.drawing.figures import amps, seconds
 
     place = place_of(fault)
-    marks = {place: "fault"}
+    marks = {place: "fault", fault.where: "fault"}
     if fault.hottest_wire is not None and fault.hottest_c > fault.limit_c:
         marks[fault.hottest_wire] = "hot"
     for wire in fault.detour_a:
@@ -109,7 +114,7 @@ def played(study: Study, fault: FaultResult) -> tuple[Step, ...]:
     for opening in fault.openings:
         device = study.protection.devices.get(opening.device)
         item = device.item if device is not None else opening.device.partition(".")[0]
-        marks = {**marks, item: "open"}
+        marks = {**marks, item: "open", opening.device: "open"}
         band = (
             f"between {seconds(opening.fastest_s)} and {seconds(opening.slowest_s)}"
             if seconds(opening.fastest_s) != seconds(opening.slowest_s)

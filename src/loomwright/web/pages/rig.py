@@ -2,46 +2,61 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Query, Request
 
 from loomwright.errors import UnknownName
+from loomwright.rig.model import Kind
 from loomwright.study import Study
-from loomwright.web import draft, frames, tables
+from loomwright.web import draft, frames, picture, sketch, tables
 from loomwright.web.service import Opened
 from loomwright.web.view import View, bench_of, page
 
 router = APIRouter()
 _GONE = "It may have been taken out: go back to the rig."
 Word = Annotated[str, Query(max_length=200)]
+USUAL_SIZES: dict[Kind, str] = {
+    "power": "auto", "ground": "auto", "remote": "18 AWG", "line": "0.35 mm2", "speaker": "16 AWG",
+}  # fmt: skip
+"""What the sheet of a new wire begins with, by the wire's kind (common practice)."""
 
 
 @page(router, "/jobs/{job_id}/{stage}/rig", "rig")
 def rig(
     request: Request, job_id: str, stage: str,
     wire: Word = "", item: Word = "", add: Word = "", find: Word = "", start: Word = "", to: Word = "",
+    view: Literal["", "power", "signals"] = "",
 ) -> View:  # fmt: skip
     """The rig: its diagram, its items and its wires."""
     opened = bench_of(request).opened(job_id, stage)
     chosen = {"wire": wire, "item": item, "add": add, "find": find, "start": start, "to": to}
-    return rig_view(request, opened, chosen)
+    return rig_view(request, opened, chosen, view=view)
 
 
 def rig_view(
-    request: Request, opened: Opened, chosen: dict[str, str], status: int = 200, **more: Any
+    request: Request, opened: Opened, chosen: dict[str, str], status: int = 200, view: str = "", **more: Any
 ) -> View:
     """The page; ``more`` holds what an edit that could not be saved has to say."""
     study = frames.settled(request, opened)
+    waiting = study is None and opened.begun and not opened.worked.problems
+    rig = opened.worked.rig or sketch.rig(opened.draft)
+    place = chosen.get("wire") or chosen.get("item") or chosen.get("start") or ""
+    shown = picture.view_for(rig, place, view)
     data = {
         "rig": frames.about(opened, study),
         "items": tables.items(opened.draft),
         "wires": tables.wires(opened.draft, study),
         "chosen": {k: v for k, v in chosen.items() if v},
+        "view": shown,
     }
     extra = {
         **frames.around(opened, study),
-        "diagram": opened.worked.diagram() if study is not None else "",
+        "diagram": (
+            opened.worked.diagram(view=shown) if study is not None
+            else "" if waiting else picture.drawn(rig, shown)
+        ),
+        "views": picture.tabs(shown),
         "sheet": sheet(opened, study, chosen),
         "refused": (), "conflict": None, "typed": None,
         **more,
@@ -82,7 +97,7 @@ def sheet(opened: Opened, study: Study | None, chosen: dict[str, str]) -> dict[s
         taken = [w.id for w in d.wires] + [i.id for i in d.items]
         return {
             "kind": "draw", "start": chosen["start"], "ends": ends, "to": chosen.get("to", ""),
-            "id": draft.next_id(taken, "W"), "sizes": tables.sizes(),
+            "id": draft.next_id(taken, "W"), "sizes": tables.sizes(), "usual": USUAL_SIZES,
         }  # fmt: skip
     if chosen.get("add"):
         words = chosen.get("find", "")

@@ -1,26 +1,59 @@
 // The diagram: wires and items that can be pressed, by finger, mouse or key, and the marks that a page puts on them.
+import { connect, inHand, pick, terminalOf } from "./connect.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 const LEGIBLE_PX = 10;
 const SIGNS = { fault: "×", open: "○", dark: "▨", hot: "▲", warm: "△" };
 
+// What each kind of mark on the drawing is given to press.
+const PARTS = { wire: widen, flag: () => {}, item: outline, device: outline, joint: ring, terminal: ring };
+
 export function dress(box) {
-  if (box.dataset.dressed) return;
+  if (box.dataset.dressed) { remark(box); return; }
+  box.source = box.innerHTML;
   box.dataset.dressed = "1";
   box.dataset.size = sessionStorage.getItem("size") || legible(box);
   for (const group of box.querySelectorAll("g[data-ref]")) {
-    if (group.classList.contains("wire")) widen(group); else if (group.classList.contains("item")) outline(group);
-    group.setAttribute("tabindex", "0");
+    const kind = kindOf(group);
+    if (!PARTS[kind]) continue;
+    PARTS[kind](group);
+    group.setAttribute("tabindex", kind === "item" || kind === "wire" ? "0" : "-1");
     group.setAttribute("role", "button");
-    group.addEventListener("click", () => open(box, group));
+    group.addEventListener("click", (event) => press(box, group, event.target));
     group.addEventListener("keydown", (event) => {
-      if (event.key === "Enter" || event.key === " ") { event.preventDefault(); open(box, group); }
+      if (event.key === "Enter" || event.key === " ") { event.preventDefault(); press(box, group, group); }
+      else if (/^Arrow/.test(event.key)) step(box, group, event);
     });
   }
-  mark(box, JSON.parse(box.dataset.marks || "{}"));
-  reveal(box);
+  if (box.dataset.opens === "draw") connect(box);
+  remark(box);
   for (const button of box.closest("section").querySelectorAll("[data-zoom]")) {
     button.addEventListener("click", () => zoom(box, button.dataset.zoom));
   }
+}
+
+function remark(box) {
+  if (box.marked === box.dataset.marks) return;
+  box.marked = box.dataset.marks;
+  mark(box, JSON.parse(box.dataset.marks || "{}"));
+  reveal(box);
+}
+
+const kindOf = (group) => (group.getAttribute("class") || "").split(" ")[0];
+
+// Arrows go from an item to its joints, fuses and free terminals, and on among them.
+function step(box, group, event) {
+  const owner = kindOf(group) === "item" ? group.dataset.ref : ownerOf(group);
+  const stops = [...box.querySelectorAll("g.item, g.joint, g.terminal, g.device")].filter((g) => ownerOf(g) === owner);
+  if (!owner || stops.length < 2) return;
+  event.preventDefault();
+  const way = event.key === "ArrowRight" || event.key === "ArrowDown" ? 1 : -1;
+  stops[(stops.indexOf(group) + way + stops.length) % stops.length].focus();
+}
+
+function ownerOf(group) {
+  const kind = kindOf(group);
+  return kind === "item" ? group.dataset.ref : kind === "wire" || kind === "flag" ? "" : terminalOf(group).split(".")[0];
 }
 
 // The smallest size at which the words can be read at arm's length.
@@ -39,35 +72,46 @@ function reveal(box) {
   const place = box.querySelector("g.chosen, g.fault") || box.querySelector("g.stop, g.hot");
   if (!place) return;
   const [at, room] = [place.getBoundingClientRect(), box.getBoundingClientRect()];
+  if (at.left >= room.left && at.right <= room.right && at.top >= room.top && at.bottom <= room.bottom) return;
   box.scrollBy(at.left + at.width / 2 - room.left - room.width / 2, at.top + at.height / 2 - room.top - room.height / 2);
 }
 
 function widen(group) {
   for (const line of [...group.querySelectorAll("polyline")]) {
-    const touch = document.createElementNS(SVG, "polyline");
-    touch.setAttribute("points", line.getAttribute("points"));
-    touch.setAttribute("stroke-width", "4");
-    touch.setAttribute("class", "touch");
-    group.prepend(touch);
+    group.prepend(append(group, "polyline", { points: line.getAttribute("points"), "stroke-width": 4, class: "touch" }));
   }
 }
 
 function outline(group) {
   const room = group.getBBox();
-  const halo = document.createElementNS(SVG, "rect");
-  for (const [name, value] of Object.entries({ x: room.x - 1, y: room.y - 1, width: room.width + 2, height: room.height + 2, rx: 1 })) {
-    halo.setAttribute(name, value);
+  append(group, "rect", { x: room.x - 1, y: room.y - 1, width: room.width + 2, height: room.height + 2, rx: 1, class: "halo" });
+}
+
+// The ring of a terminal and the room to press it; a joint's ring stands where its wire meets the box.
+function ring(group) {
+  widen(group);
+  let dot = group.querySelector("circle");
+  if (!dot) {
+    const points = group.querySelector("polyline:not(.touch)").getAttribute("points").split(" ");
+    const [cx, cy] = points[points.length - 1].split(",");
+    dot = append(group, "circle", { cx, cy, r: 0.9 });
   }
-  halo.setAttribute("class", "halo");
-  group.append(halo);
+  dot.setAttribute("class", "ring");
+  append(group, "circle", { cx: dot.getAttribute("cx"), cy: dot.getAttribute("cy"), r: 3.2, class: "hit" });
+}
+
+function append(parent, tag, values) {
+  const made = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(values)) made.setAttribute(name, value);
+  return parent.appendChild(made);
 }
 
 // Puts classes on places by their id, and a small sign beside each state, so that colour never stands alone.
 export function mark(box, marks) {
   for (const sign of box.querySelectorAll(".badge")) sign.remove();
   for (const group of box.querySelectorAll("g[data-ref]")) {
-    const kind = group.classList.contains("wire") ? "wire" : group.classList.contains("item") ? "item" : "";
-    if (!kind) continue;
+    const kind = kindOf(group);
+    if (kind === "flag") continue;
     const states = (marks[group.dataset.ref] || "").split(" ").filter(Boolean);
     group.setAttribute("class", [kind, ...states].join(" "));
     const sign = states.map((s) => SIGNS[s]).find(Boolean);
@@ -79,26 +123,37 @@ export function mark(box, marks) {
 function badge(group, sign) {
   const line = group.querySelector(".touch");
   const room = group.getBBox();
-  const text = document.createElementNS(SVG, "text");
   let [x, y] = [room.x + room.width, room.y];
   if (line && line.getTotalLength) {
     const at = line.getPointAtLength(line.getTotalLength() / 2);
     [x, y] = [at.x, at.y + 2];
   }
-  for (const [name, value] of Object.entries({ x, y, "font-size": 6, "text-anchor": "middle", class: "badge" })) text.setAttribute(name, value);
-  text.textContent = sign;
-  group.append(text);
+  append(group, "text", { x, y, "font-size": 6, "text-anchor": "middle", class: "badge" }).textContent = sign;
 }
 
-function open(box, group) {
-  const kind = group.classList.contains("wire") ? "wire" : "item";
-  const ref = encodeURIComponent(group.dataset.ref);
+function press(box, group, target) {
+  const kind = kindOf(group);
+  const ends = kind === "joint" || kind === "terminal";
+  if (box.dataset.opens === "draw") {
+    const stub = kind === "joint" && target !== group && !target.closest(".ring, .hit");
+    if (inHand() ? ends : ends && !stub) { pick(terminalOf(group)); return; }
+    if (inHand()) return;
+  }
+  open(box, group, kind);
+}
+
+function open(box, group, kind) {
   const base = location.pathname.replace(/\/[^/]*$/, "");
-  if (box.dataset.opens === "faults") location.assign(`${base}/faults?where=${ref}`);
-  else if (location.pathname.endsWith("/rig")) {
-    mark(box, { [group.dataset.ref]: "chosen" });
-    document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/rig?${kind}=${ref}` }));
-  } else location.assign(`${base}/rig?${kind}=${ref}`);
+  const ref = group.dataset.ref;
+  if (box.dataset.opens === "faults") {
+    location.assign(`${base}/faults?where=${encodeURIComponent(kind === "terminal" ? ownerOf(group) : ref)}`);
+    return;
+  }
+  const item = kind === "wire" || kind === "flag" || kind === "joint" ? "" : ownerOf(group);
+  const view = document.querySelector("a[data-view][aria-current]")?.dataset.view;
+  const query = item ? `item=${encodeURIComponent(item)}${view ? `&view=${view}` : ""}` : `wire=${encodeURIComponent(ref.split("@")[0])}`;
+  if (box.dataset.opens === "draw") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/rig?${query}` }));
+  else location.assign(`${base}/rig?${query}`);
 }
 
 function zoom(box, way) {

@@ -56,16 +56,36 @@ function show(part, next) {
   part.prepend(document.importNode(work, true));
 }
 
+// A drawing that is the same but for its marks stays in place, and with it the focus and what is being drawn.
+function keep(part, next) {
+  const [mine, theirs] = [part, next].map((p) => p.querySelector(".drawing[data-marks]"));
+  if (!mine || !theirs || !mine.source || mine.source !== theirs.innerHTML) return false;
+  mine.dataset.marks = theirs.dataset.marks;
+  const [was, is] = [part, next].map((p) => p.querySelector(".views"));
+  if (was && is && !was.contains(document.activeElement)) was.replaceWith(document.importNode(is, true));
+  part.querySelector(".work")?.remove();
+  part.removeAttribute("aria-busy");
+  part.source = next.outerHTML;
+  return true;
+}
+
 function put(part, next) {
-  const inside = part.contains(document.activeElement) ? document.activeElement.getAttribute("href") : null;
+  if (keep(part, next)) return;
+  const inside = part.contains(document.activeElement) ? whereIs(document.activeElement) : "";
   const before = [...part.querySelectorAll(".drawing, .wide")].map((box) => [box.scrollLeft, box.scrollTop]);
   const source = next.outerHTML;
   const placed = document.importNode(next, true);
   placed.source = source;
   part.replaceWith(placed);
   [...placed.querySelectorAll(".drawing, .wide")].forEach((box, n) => { if (before[n]) box.scrollTo(...before[n]); });
-  if (inside) placed.querySelector(`a[href="${CSS.escape(inside)}"]`)?.focus({ preventScroll: true });
+  if (inside) document.addEventListener("bench:dressed", () => placed.querySelector(inside)?.focus({ preventScroll: true }), { once: true });
   placed.querySelector("a[data-go]")?.click();
+}
+
+// How to find the thing in focus again: a link by its address, a place on the diagram by its id.
+function whereIs(element) {
+  if (element.getAttribute("href")) return `a[href="${CSS.escape(element.getAttribute("href"))}"]`;
+  return element.dataset.ref ? `g[data-ref="${CSS.escape(element.dataset.ref)}"]` : "";
 }
 
 // How a piece of long work stands: told where it is shown, and the page is brought up to date when it is over.

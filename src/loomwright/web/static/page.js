@@ -1,4 +1,5 @@
 // Brings a page to life: the diagram, the side sheet, and changes made elsewhere. Pages work without it, with reloads.
+import { keepsFocus, light } from "./connect.js";
 import { dress, mark } from "./diagram.js";
 import { follow, refresh } from "./live.js";
 import { play } from "./play.js";
@@ -6,8 +7,10 @@ import { spots } from "./spot.js";
 
 function prepare() {
   for (const box of document.querySelectorAll("#diagram .drawing")) dress(box);
+  light();
   play();
   spots();
+  document.dispatchEvent(new Event("bench:dressed"));
   const finding = document.querySelector(".finding.chosen");
   if (finding && matchMedia("(min-width: 1000px)").matches) finding.parentElement.scrollTop = finding.offsetTop - finding.parentElement.offsetTop;
 }
@@ -20,9 +23,33 @@ document.addEventListener("click", (event) => {
   openSheet(link.href);
 });
 
+// One of the views of the diagram: the address changes, and the diagram with it.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[data-view]");
+  if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  const url = new URL(location.href);
+  url.searchParams.set("view", link.dataset.view);
+  history.pushState({}, "", url);
+  for (const other of document.querySelectorAll("a[data-view]")) {
+    if (other === link) other.setAttribute("aria-current", "true"); else other.removeAttribute("aria-current");
+  }
+  refresh();
+});
+
+// Diagram and tables are two views of one thing: what is chosen in one is chosen in the other.
+function choose(url) {
+  const asked = new URL(url, location.href).searchParams;
+  const ref = asked.get("wire") || asked.get("item") || "";
+  for (const box of document.querySelectorAll("#diagram .drawing")) mark(box, ref ? { [ref]: "chosen" } : {});
+  for (const row of document.querySelectorAll("#tables tr[data-ref]")) row.classList.toggle("chosen", row.dataset.ref === ref);
+}
+
 export function openSheet(url) {
+  choose(url);
+  history.pushState({}, "", url);
   window.htmx.ajax("GET", url, { target: "#sheet", select: "#sheet", swap: "outerHTML" }).then(() => {
-    history.pushState({}, "", url);
+    light();
     refresh();
   });
 }
@@ -35,7 +62,9 @@ document.addEventListener("htmx:afterSettle", (event) => {
   if (!request || request.verb === "get" && !event.detail.target?.matches?.("#sheet")) return;
   const shown = event.detail.xhr?.responseURL;
   if (request.verb === "post" && shown && event.detail.xhr.status < 400) history.replaceState({}, "", shown);
+  light();
   const sheet = document.getElementById("sheet");
+  if (keepsFocus()) return;
   if (sheet && matchMedia("(max-width: 999px)").matches) sheet.scrollIntoView({ block: "start" });
   const head = sheet?.querySelector("h2");
   if (head) { head.tabIndex = -1; head.focus({ preventScroll: true }); }
