@@ -56,8 +56,7 @@ def test_a_wire_is_drawn_with_two_presses_of_the_mouse(opens: Opens, server: Ser
     page = settled(opens(f"{rig}/rig"))
     ring(page, "block.out5").click()
     expect(page.locator("#sheet h2")).to_have_text("A wire from block.out5")
-    expect(page.locator("#drawing-now")).to_contain_text("Press where it ends")
-    expect(page.locator("#said")).to_contain_text("A wire from block.out5")
+    expect(page.locator("#drawing-now [role=status]")).to_contain_text("Press where it ends")
     assert "processor.supply+" in draws(page, "fit")
     assert "gnd.stud7" in draws(page, "none")
     ring(page, "processor.supply+").click()
@@ -70,7 +69,7 @@ def test_a_wire_is_drawn_with_two_presses_of_the_mouse(opens: Opens, server: Ser
     assert wire_between(server, rig, "block.out5", "processor.supply+").size == "auto"
     joint = page.locator('#diagram g.joint[data-ref$="@processor.supply+"]')
     expect(joint).to_have_count(1, timeout=WAIT_MS)
-    expect(page.locator("#drawing-now")).to_be_hidden()
+    expect(page.locator("#drawing-now button")).to_be_hidden()
 
 
 def test_a_wire_is_dragged_with_the_mouse(opens: Opens, server: Server, rig: str) -> None:
@@ -95,7 +94,7 @@ def test_a_wire_is_dragged_with_the_mouse(opens: Opens, server: Server, rig: str
 def test_a_speaker_lead_is_drawn_with_a_finger(opens: Opens, server: Server, rig: str) -> None:
     page = settled(opens(f"{rig}/rig?view=signals", phone=True))
     ring(page, "bass_amp.ch1+").tap()
-    expect(page.locator("#drawing-now")).to_be_visible()
+    expect(page.locator("#drawing-now button")).to_be_visible()
     expect(page.locator("#diagram")).to_be_in_viewport()
     assert "gnd.stud7" not in draws(page, "fit")
     ring(page, "bass.+").tap()
@@ -139,12 +138,12 @@ def test_the_keyboard_alone_draws_a_wire(opens: Opens, server: Server, rig: str)
         if page.evaluate("document.activeElement.dataset.ref") == "processor.supply+":
             break
     page.keyboard.press("Enter")
-    expect(page.locator("#said")).to_contain_text("A wire from processor.supply+")
+    expect(page.locator("#drawing-now [role=status]")).to_contain_text("A wire from processor.supply+")
     page.keyboard.press("Escape")
-    expect(page.locator("#drawing-now")).to_be_hidden()
+    expect(page.locator("#drawing-now button")).to_be_hidden()
     expect(page.locator('#diagram g.terminal[data-ref="processor.supply+"]')).to_be_focused()
     page.keyboard.press("Enter")
-    expect(page.locator("#drawing-now")).to_be_visible()
+    expect(page.locator("#drawing-now button")).to_be_visible()
     for _ in range(60):
         page.keyboard.press("Shift+Tab")
         if page.evaluate("(document.activeElement.dataset.ref || '').endsWith('block.out5')"):
@@ -186,16 +185,16 @@ def test_a_new_item_is_wired_from_the_diagram_before_the_rig_is_whole(opens: Ope
 def test_what_is_being_drawn_survives_a_reload_and_a_change_of_view(opens: Opens, server: Server, rig: str) -> None:
     page = settled(opens(f"{rig}/rig"))
     ring(page, "block.out5").click()
-    expect(page.locator("#drawing-now")).to_be_visible()
+    expect(page.locator("#drawing-now button")).to_be_visible()
     settled(page)
     page.reload()
     settled(page)
-    expect(page.locator("#drawing-now")).to_contain_text("A wire from block.out5")
+    expect(page.locator("#drawing-now [role=status]")).to_contain_text("A wire from block.out5")
     page.click("text=Remote, line, speaker")
     expect(page.locator("#diagram g.item[data-ref=bass]")).to_be_visible()
-    expect(page.locator("#drawing-now")).to_be_visible()
+    expect(page.locator("#drawing-now button")).to_be_visible()
     page.click("text=Cancel")
-    expect(page.locator("#drawing-now")).to_be_hidden()
+    expect(page.locator("#drawing-now button")).to_be_hidden()
 
 
 def test_a_joint_and_a_fuse_are_picked_on_the_diagram_and_broken(opens: Opens, server: Server, trike: str) -> None:

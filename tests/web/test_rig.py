@@ -124,6 +124,78 @@ def test_only_kinds_that_fit_are_offered(browser: Any, small: str) -> None:
             assert not fixed or rig.terminal(end).kind == "line"
 
 
+def test_a_fit_is_what_the_rig_file_would_take(browser: Any) -> None:
+    """Every terminal that is offered can be saved; a terminal of another item with room that is not offered cannot."""
+    from loomwright import demo
+    from loomwright.errors import InputError
+    from loomwright.rig import edit
+    from loomwright.web import draft
+
+    text = demo.text("canal_launch")
+    d = draft.read(text)
+    known = [f"{i.id}.{t.name}" for i, t in draft.terminals(d)]
+    for start in known[::19]:
+        fits = draft.fitting(d, start)
+        for end in known[::7]:
+            if end.partition(".")[0] == start.partition(".")[0]:
+                continue
+            size = "auto" if fits.get(end) in ("power", "ground") else "18 AWG"
+            try:
+                rig = parse(edit.add_wire(text, "new", start, end, size, length_mm=300), "x")
+            except InputError as error:
+                unlike = [p for p in error.problems if "of one kind" in p.expected or p.expected.startswith("at most")]
+                assert (end in fits) == (not unlike), (start, end)
+            else:
+                assert rig.wire("new").kind == fits[end]
+
+
+def test_a_wire_that_is_begun_offers_a_size_of_its_kind(browser: Any) -> None:
+    from loomwright import demo
+
+    url = browser.job(demo.text("harvest_buggy"))
+    page = browser.page(f"{url}/rig?start=no.such")
+    assert "takes no more wires" in page
+    rig = parse(demo.text("harvest_buggy"), "x")
+    tag = next(f"{i.id}.+" for i in rig.family("driver"))
+    page = browser.page(f"{url}/rig?start={tag.replace('+', '%2B')}")
+    assert 'data-size="16 AWG" data-kind="speaker"' in page
+
+
+def test_the_diagram_shows_the_view_of_what_is_chosen(browser: Any) -> None:
+    from loomwright import demo
+
+    text = demo.text("harvest_buggy")
+    url, rig = browser.job(text), parse(text, "x")
+    speaker = next(w.id for w in rig.wires if w.kind == "speaker")
+    power = next(w.id for w in rig.wires if w.kind == "power")
+    for wire, view in ((speaker, "signals"), (power, "power")):
+        assert browser.data(f"{url}/rig.json?wire={wire}")["data"]["view"] == view
+        assert f'data-ref="{wire}" class="wire"' in browser.page(f"{url}/rig?wire={wire}")
+    assert browser.data(f"{url}/rig.json?wire={power}&view=signals")["data"]["view"] == "signals"
+    assert browser.client.get(f"{url}/rig?view=sideways").status_code == 422
+
+
+def test_what_is_not_a_whole_rig_yet_is_drawn_as_far_as_it_goes(browser: Any) -> None:
+    url = browser.send("/jobs", {"title": "Begun"}).removesuffix("/rig")
+    for item, part in (("battery", "agm_20ah"), ("amp", "amp_4x75_class_d")):
+        fields = {"item": item, "part": part, "place": "seat", "based_on": number(browser, url)}
+        browser.send(f"{url}/item/add", fields)
+    page = browser.page(f"{url}/rig")
+    assert 'data-ref="battery.plus"' in page
+    assert 'data-ref="amp.supply+"' in page
+    assert 'data-ref="amp.ch1+"' in browser.page(f"{url}/rig?view=signals")
+
+
+@pytest.mark.parametrize(
+    "text", ["", "item = 3", '[[wire]]\nid = "a"\nfrom = 3\nto = "x.y"', '[item.a]\npart = "none"']
+)
+def test_a_draft_of_anything_can_be_sketched(text: str) -> None:
+    from loomwright.web import draft, picture
+
+    for view in ("power", "signals"):
+        assert picture.sketched(draft.read(text), view) == ""  # type: ignore[arg-type]
+
+
 @pytest.mark.parametrize("words", ["class d 4", "60 a", "battery agm"])
 def test_the_catalogue_is_searched_by_words_and_ratings(words: str) -> None:
     from loomwright.web.tables import find_parts

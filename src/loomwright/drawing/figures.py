@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 
 MINUS = "\u2212"
 THIN_SPACE = "\u2009"
@@ -104,6 +105,7 @@ def length(mm: float) -> str:
     return unit(text, "m")
 
 
+@lru_cache(maxsize=4096)
 def roomy(text: str) -> str:
     """The text with the usual widest figure of each unit in it: what to keep room for.
 

@@ -14,7 +14,7 @@ from typing import Literal
 from loomwright.drawing import captions, flow, panels, shapes, strips, wiring
 from loomwright.drawing.boxes import Shape
 from loomwright.drawing.flow import Drawn
-from loomwright.drawing.marks import Group, Mark, Sheet, placed
+from loomwright.drawing.marks import Group, Mark, Sheet
 from loomwright.rig.joins import group_of
 from loomwright.rig.model import EngineState, Item, Kind, Programme, Rig
 from loomwright.study import Study
@@ -47,9 +47,10 @@ def draw(
         return None
     case = study.power.cases.get((engine, programme)) if study is not None else None
     made: dict[str, Shape] = {}
+    found = wiring.ends(wires)
     for i in wired:
         item = rig.items[i]
-        west, east = wiring.ends(i, wires)
+        west, east = found[i]
         if view == "power":
             words = captions.content(study, item, case, [e.terminal for e in (*east, *west)])
             shape = shapes.shape(words, west, east)
@@ -60,10 +61,10 @@ def draw(
     marks: list[Mark] = []
     width = height = 0.0
     if wired:
-        marks, places = wiring.compose(rig, made, wires, labels, lambda w, _: w <= _ROW_MM)
+        marks, places = wiring.compose(rig, made, wires, labels, lambda w, _: w <= _ROW_MM, _EDGE_MM)
         width, height = places.width_mm, places.height_mm
     below, width, height = _loose(rig, {i: strips.loose(rig.items[i], free[i]) for i in loose}, width, height)
-    drawing = Group(placed([*marks, *below], _EDGE_MM, _EDGE_MM), "diagram")
+    drawing = Group((*marks, *below), "diagram")
     return Sheet(width + 2 * _EDGE_MM, height + 2 * _EDGE_MM, (drawing,), f"{rig.title}: {view}")
 
 
@@ -102,7 +103,7 @@ def _loose(rig: Rig, made: Mapping[str, Shape], width: float, height: float) -> 
     for i, shape in made.items():
         if x and x + shape.width_mm > limit:
             x, top, row = 0.0, top + row + _GAP_MM, 0.0
-        marks += wiring.item_marks(rig, i, shape, (x, top))
+        marks += wiring.item_marks(rig, i, shape, (x + _EDGE_MM, top + _EDGE_MM))
         x += shape.width_mm + _GAP_MM
         row = max(row, shape.height_mm)
         width = max(width, x - _GAP_MM)

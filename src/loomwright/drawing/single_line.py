@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from loomwright.drawing import boxes, captions, figures, flow, fonts, frame, shapes, wiring
-from loomwright.drawing.flow import Drawn
 from loomwright.drawing.marks import Group, Mark, Sheet, Text, placed
 from loomwright.drawing.tiers import Arrangement
 from loomwright.errors import LoomwrightError
@@ -42,13 +39,16 @@ def draw(
     case = study.power.cases.get((engine, programme))
     items = sorted(heights, key=lambda i: (-round(heights[i], 6), list(rig.items).index(i)))
     labels = {d.wire.id: captions.label(d, case) for d in wires}
-    made = {i: _shape(study, rig.items[i], wires, case) for i in items}
+    ends = wiring.ends(wires)
+    made = {i: _shape(study, rig.items[i], ends[i], case) for i in items}
     marks, places = wiring.compose(rig, made, wires, labels, lambda w, h: _scale("A3", w, h) >= _SMALLEST)
     return _on_sheet(study, marks, places, case, engine, programme, size)
 
 
-def _shape(study: Study, item: Item, wires: Iterable[Drawn], case: CaseResult | None) -> boxes.Shape:
-    west, east = wiring.ends(item.id, wires)
+def _shape(
+    study: Study, item: Item, ends: tuple[list[boxes.End], list[boxes.End]], case: CaseResult | None
+) -> boxes.Shape:
+    west, east = ends
     content = captions.content(study, item, case, [e.terminal for e in (*east, *west)])
     return shapes.shape(content, west, east)
 

@@ -14,7 +14,7 @@ ROW_MM = 6.8
 _RING_MM = 0.9
 _RING = Stroke(0.35)
 _CASE = Stroke(0.25, "ink", "chain")
-_NAME_MM = 2.6  # from the edge of a cell to its name
+_NAME_MM = 3.4  # from the edge of a cell to its name
 _WORDS_MM = 44.0
 
 

@@ -44,6 +44,7 @@ def escaped(text: str) -> str:
     return text.replace('"', "&quot;").replace("'", "&#39;")
 
 
+@lru_cache(maxsize=8192)
 def safe_id(kind: str, ref: str) -> str:
     """An identifier without spaces or markup that no two refs share: odd characters become ``_`` and their code."""
     return f"{kind}-" + "".join(c if c.isascii() and (c.isalnum() or c in "-.") else f"_{ord(c):x}_" for c in ref)

@@ -60,6 +60,19 @@ def arrange(graph: Graph, id_mm: Mapping[str, float], fits: Callable[[float, flo
     return one if two is None or two.width_mm > 0.85 * one.width_mm else two
 
 
+def moved(places: Arrangement, by_mm: float) -> Arrangement:
+    """The same arrangement, further down and to the right."""
+    if not by_mm:
+        return places
+    return Arrangement(
+        places.width_mm, places.height_mm,
+        {k: (x + by_mm, y + by_mm) for k, (x, y) in places.boxes.items()},
+        {k: tuple([tuple([(x + by_mm, y + by_mm) for x, y in run]) for run in v]) for k, v in places.pieces.items()},
+        {k: (x + by_mm, y + by_mm) for k, (x, y) in places.labels.items()},
+        tuple(replace(f, at=(f.at[0] + by_mm, f.at[1] + by_mm)) for f in places.flags),
+    )  # fmt: skip
+
+
 def _guess(graph: Graph) -> dict[str, float]:
     """About where each box would begin in one row: columns by the longest way from the left [mm]."""
     owner = {p.id: b.id for b in graph.boxes for p in b.ports}

@@ -22,34 +22,33 @@ def name(d: Drawn) -> str:
     return fonts.shortened(d.wire.id, _ID_MM, TEXT_MM, "semibold")
 
 
-def ends(item_id: str, wires: Iterable[Drawn]) -> tuple[list[End], list[End]]:
-    """The wire ends on an item: those on its left and those on its right."""
-    west: list[End] = []
-    east: list[End] = []
+def ends(wires: Iterable[Drawn]) -> dict[str, tuple[list[End], list[End]]]:
+    """The wire ends on each item that has any: those on its left and those on its right."""
+    found: dict[str, tuple[list[End], list[End]]] = {}
     for d in wires:
         for ref, left in ((d.right, True), (d.left, False)):
-            owner, _, terminal = ref.partition(".")
-            if owner == item_id:
-                port = f"{d.wire.id}|right" if left else f"{d.wire.id}|left"
-                end = End(port, terminal, "WEST" if left else "EAST", name(d), stroke(d.wire), f"{d.wire.id}@{ref}")
-                (west if left else east).append(end)
-    return west, east
+            item_id, _, terminal = ref.partition(".")
+            port = f"{d.wire.id}|right" if left else f"{d.wire.id}|left"
+            end = End(port, terminal, "WEST" if left else "EAST", name(d), stroke(d.wire), f"{d.wire.id}@{ref}")
+            found.setdefault(item_id, ([], []))[0 if left else 1].append(end)
+    return found
 
 
 def compose(
     rig: Rig, made: Mapping[str, Shape], wires: Sequence[Drawn], labels: Mapping[str, Label],
-    fits: Callable[[float, float], bool],
+    fits: Callable[[float, float], bool], edge_mm: float = 0.0,
 ) -> tuple[list[Mark], Arrangement]:  # fmt: skip
     """The marks of boxes (in the order wished for, from the top) and of the wires between them, and where they lie.
 
-    A wire without a label among ``labels`` is drawn bare. ``fits`` says whether a size [mm] goes in one row.
+    A wire without a label among ``labels`` is drawn bare. ``fits`` says whether a size [mm] goes in one row. All of it
+    lies ``edge_mm`` off the upper left corner.
     """
     graph = Graph(
         tuple(Box(i, shape.width_mm, shape.height_mm, shape.ports) for i, shape in made.items()),
         tuple(Link(d.wire.id, f"{d.wire.id}|left", f"{d.wire.id}|right", _room(labels.get(d.wire.id))) for d in wires),
     )
     id_mm = {d.wire.id: fonts.width_mm(name(d), TEXT_MM, "semibold") + 2.4 for d in wires}
-    places = tiers.arrange(graph, id_mm, fits)
+    places = tiers.moved(tiers.arrange(graph, id_mm, fits), edge_mm)
     by_id = {d.wire.id: d for d in wires}
     bowed = hops.hopped(places.pieces)
     marks: list[Mark] = [_wire_group(d, places, bowed[d.wire.id], labels.get(d.wire.id)) for d in wires]

@@ -30,24 +30,24 @@ def rig(
 ) -> View:  # fmt: skip
     """The rig: its diagram, its items and its wires."""
     opened = bench_of(request).opened(job_id, stage)
-    chosen = {"wire": wire, "item": item, "add": add, "find": find, "start": start, "to": to}
-    return rig_view(request, opened, chosen, view=view)
+    chosen = {"wire": wire, "item": item, "add": add, "find": find, "start": start, "to": to, "view": view}
+    return rig_view(request, opened, chosen)
 
 
 def rig_view(
-    request: Request, opened: Opened, chosen: dict[str, str], status: int = 200, view: str = "", **more: Any
+    request: Request, opened: Opened, chosen: dict[str, str], status: int = 200, **more: Any
 ) -> View:
     """The page; ``more`` holds what an edit that could not be saved has to say."""
     study = frames.settled(request, opened)
     waiting = study is None and opened.begun and not opened.worked.problems
     rig = opened.worked.rig or sketch.rig(opened.draft)
     place = chosen.get("wire") or chosen.get("item") or chosen.get("start") or ""
-    shown = picture.view_for(rig, place, view)
+    shown = picture.view_for(rig, place, chosen.get("view", ""))
     data = {
         "rig": frames.about(opened, study),
         "items": tables.items(opened.draft),
         "wires": tables.wires(opened.draft, study),
-        "chosen": {k: v for k, v in chosen.items() if v},
+        "chosen": {k: v for k, v in chosen.items() if v and k != "view"},
         "view": shown,
     }
     extra = {

@@ -1,5 +1,7 @@
 // Draws a wire on the diagram from terminal to terminal: press one and then another, or drag, or use the keys.
 // What is being drawn stands in the side sheet and in the address; this only shows it, and fills the sheet in.
+import { reveal } from "./diagram.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 const DRAG_PX = 8;
 const NEAR_PX = 28;
@@ -65,18 +67,19 @@ export function light() {
   }
   for (const group of box.querySelectorAll("g.item, g.wire")) group.setAttribute("tabindex", busy ? "-1" : "0");
   rubber(box, busy && at.to ? centre(box, at.to) : null, at?.from);
-  banner(box, busy ? at : null, seen);
+  banner(busy ? at : null, seen);
+  if (busy && box.from !== at.from) reveal(box);
+  box.from = busy ? at.from : "";
   if (busy && wanted) { const ref = wanted; wanted = ""; pick(ref); }
 }
 
-function banner(box, at, shown) {
+// Says what is being drawn, in a place that is read aloud, with the way out beside it.
+function banner(at, shown) {
   const place = document.getElementById("drawing-now");
-  if (!place) return;
+  const [line, out] = place.children;
   const words = at ? sentence(at, shown) : "";
-  place.hidden = !at;
-  if (place.firstElementChild.textContent === words) return;
-  place.firstElementChild.textContent = words;
-  if (words) say(words);
+  out.hidden = !at;
+  if (line.textContent !== words) line.textContent = words;
 }
 
 function sentence(at, shown) {

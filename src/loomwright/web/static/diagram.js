@@ -68,8 +68,8 @@ function legible(box) {
 }
 
 // Brings the marked places into the box, the chosen one first.
-function reveal(box) {
-  const place = box.querySelector("g.chosen, g.fault") || box.querySelector("g.stop, g.hot");
+export function reveal(box) {
+  const place = box.querySelector('g.chosen, g.fault, g[data-draws="from"]') || box.querySelector("g.stop, g.hot");
   if (!place) return;
   const [at, room] = [place.getBoundingClientRect(), box.getBoundingClientRect()];
   if (at.left >= room.left && at.right <= room.right && at.top >= room.top && at.bottom <= room.bottom) return;
