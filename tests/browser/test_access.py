@@ -6,7 +6,8 @@ import pytest
 
 from tests.browser.conftest import Opens, Server, settled, violations
 
-PAGES = ("survey", "rig", "rig?wire=A7", "rig?item=bass_amp", "rig?add=item", "findings?n=1", "faults",
+PAGES = ("survey", "rig", "rig?wire=A7", "rig?item=bass_amp", "rig?add=item", "rig?view=signals",
+         "rig?start=battery.plus", "findings?n=1", "faults",
          "faults?where=A7", "power?engine=idle&programme=loud", "compare", "papers")  # fmt: skip
 
 LOW = """[...document.querySelectorAll("button, .button, .rails a, select, summary, textarea,"

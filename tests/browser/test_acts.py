@@ -127,7 +127,7 @@ def test_a_rig_with_two_amplifiers_is_built_from_nothing(opens: Opens, server: S
         page.locator("#tables th a", has_text=start.partition(".")[0]).first.click()
         page.click(f'#sheet a[aria-label="Draw a wire from {start}"]')
         page.select_option("#sheet [name=to]", end)
-        page.click("text=Draw it")
+        page.click("#sheet button.main")
         expect(page.locator("#sheet h2")).to_contain_text("Wire W")
     expect(page.locator("#diagram g.item[data-ref=rear]")).to_be_visible()
     assert len(parse(server.text(page.url), "x").family("amplifier")) == 2
