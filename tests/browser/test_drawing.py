@@ -39,7 +39,8 @@ def draws(page: Page, part: str) -> set[str]:
 
 
 def middle(place: Locator) -> tuple[float, float]:
-    place.scroll_into_view_if_needed()
+    place.page.evaluate("document.fonts.ready")
+    place.hover(trial=True)  # in view, at rest, and nothing over it
     box = place.bounding_box()
     assert box is not None
     return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
