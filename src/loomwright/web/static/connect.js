@@ -66,7 +66,7 @@ export function light() {
     seen.add(ref);
   }
   for (const group of box.querySelectorAll("g.item, g.wire")) group.setAttribute("tabindex", busy ? "-1" : "0");
-  rubber(box, busy && at.to ? centre(box, at.to) : null, at?.from);
+  if (!(held && dragged)) rubber(box, busy && at.to ? centre(box, at.to) : null, at?.from);  // else it follows the hand
   banner(busy ? at : null, seen);
   if (busy && box.from !== at.from) reveal(box);
   box.from = busy ? at.from : "";
