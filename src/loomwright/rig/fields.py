@@ -8,7 +8,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from loomwright.rig.holds import holds, keys, unit
-from loomwright.rig.keys import ItemKeys, LimitKeys, PlaceKeys, RigKeys, RunKeys, VehicleKeys, WireKeys
+from loomwright.rig.keys import BandKeys, ItemKeys, LimitKeys, PlaceKeys, RigKeys, RunKeys, VehicleKeys, WireKeys
 from loomwright.rig.part_keys import PART_KEYS, CatalogueKeys, TerminalKeys
 from loomwright.rig.words import show
 
@@ -19,6 +19,7 @@ RIG_TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[place.name]", PlaceKeys),
     ("[[run]]", RunKeys),
     ("[item.name]", ItemKeys),
+    ("bands of an item", BandKeys),
     ("[[wire]]", WireKeys),
 )
 _SUBTABLES = ("vehicle", "limits", "place", "run", "item", "wire", "part")

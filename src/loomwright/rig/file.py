@@ -100,7 +100,9 @@ def _parse(text: str, shown: str, name: str, catalogue: Catalogue, folder: Path 
         runs=tuple(r for r in runs if r is not None),
         items=settled,
         wires=tuple(w for w in wires if w is not None),
-        limits=Limits(limits.drop_v, limits.session_h, limits.session_engine, limits.session_programme),
+        limits=Limits(
+            limits.drop_v, limits.session_h, limits.session_engine, limits.session_programme, limits.listening_mm
+        ),
         bundle_basis=head.bundle_basis,
         notes=head.notes,
         stage=head.stage,

@@ -17,7 +17,7 @@ from loomwright.rig.words import show
 _UNITS = (
     ("_mv_per_c", "mV/C"), ("_mohm", "mohm"), ("_ohm", "ohm"), ("_mm2", "mm2"), ("_mm", "mm"), ("_rpm", "rpm"),
     ("_pct", "%"), ("_ma", "mA"), ("_ah", "Ah"), ("_uf", "uF"), ("_mh", "mH"), ("_a", "A"), ("_v", "V"), ("_w", "W"),
-    ("_hz", "Hz"), ("_db", "dB"), ("_cm2", "cm2"), ("_l", "l"), ("_h", "h"), ("_c", "C"), ("_g", "g"),
+    ("_ms", "ms"), ("_hz", "Hz"), ("_db", "dB"), ("_cm2", "cm2"), ("_l", "l"), ("_h", "h"), ("_c", "C"), ("_g", "g"),
 )  # fmt: skip
 _OWN_UNIT = {"acceptance_c": "1/h", "rpm": "rpm"}
 
@@ -118,6 +118,8 @@ def _many(annotation: Any, metadata: Sequence[Any]) -> str:
         return f"any of {one.removeprefix('one of ')}"
     if one.startswith(("a number", "a whole number")):
         return count + one.removeprefix("a ").replace("number", "numbers", 1)
+    if one == "a table":
+        return f"{count}tables"
     return f"{count}names" if one.startswith("text") else one
 
 

@@ -9,7 +9,7 @@ from loomwright.errors import InputError, UnknownName
 from loomwright.rig import impedance
 from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.keys import ItemKeys
-from loomwright.rig.model import AmplifierSpec, FuseSpec, Impedance, Item, Mounting, Part
+from loomwright.rig.model import AmplifierSpec, Band, FuseSpec, Impedance, Item, LoadSpec, Mounting, Part
 from loomwright.rig.report import Report
 from loomwright.rig.words import show
 
@@ -31,6 +31,13 @@ def make_item(item_id: str, keys: ItemKeys, part: Part, report: Report, folder: 
     """The item; what its part does not allow goes into the report. ``folder`` is where the rig's file lies."""
     head = f"item.{item_id}"
     _fuses(head, keys, part, report)
+    if part.family not in ("source", "processor"):
+        for key in ("remote_on_ms", "remote_off_ms"):
+            if getattr(keys, key) is not None:
+                report.add(
+                    f"{head}.{key}", "this key on source units and processors only",
+                    f"it on {part.id}, family {part.family}", "Take it out.",
+                )  # fmt: skip
     if part.family != "battery":
         for key in ("charge_pct", "resistance_factor"):
             if getattr(keys, key) is not None:
@@ -49,6 +56,10 @@ def make_item(item_id: str, keys: ItemKeys, part: Part, report: Report, folder: 
         bridged=_bridged(head, keys, part, report),
         mounting=_mounting(head, keys, part, report),
         impedance=_impedance(head, keys, part, report, folder),
+        bands=_bands(head, keys, part, report),
+        gains_v=_gains(head, keys, part, report),
+        remote_on_ms=keys.remote_on_ms,
+        remote_off_ms=keys.remote_off_ms,
     )
 
 
@@ -151,6 +162,44 @@ def _impedance(head: str, keys: ItemKeys, part: Part, report: Report, folder: Pa
     if keys.impedance_file is not None:
         return impedance.read_file(folder, keys.impedance_file, f"{head}.impedance_file", report)
     return impedance.from_rows(keys.impedance, f"{head}.impedance", report) if keys.impedance else None
+
+
+def _bands(head: str, keys: ItemKeys, part: Part, report: Report) -> tuple[Band, ...]:
+    spec = part.spec
+    count = spec.channels if isinstance(spec, AmplifierSpec | LoadSpec) and part.family != "source" else 0
+    if keys.bands and not count:
+        report.add(
+            f"{head}.bands", "this key on processors and amplifiers only", f"it on {part.id}, family {part.family}",
+            "Take it out.",
+        )  # fmt: skip
+        return ()
+    seen: set[int] = set()
+    for n, band in enumerate(keys.bands, 1):
+        for channel in band.channels:
+            if channel > count or channel in seen:
+                report.add(
+                    f"{head}.bands[{n}].channels", f"each of the channels 1 to {count} once", str(channel),
+                    "Take it out, or write all filters of a channel in one band.",
+                )  # fmt: skip
+            seen.add(channel)
+        if band.high_pass_hz and band.low_pass_hz and band.high_pass_hz >= band.low_pass_hz:
+            report.add(
+                f"{head}.bands[{n}].low_pass_hz", f"more than high_pass_hz, which is {band.high_pass_hz:g}",
+                f"{band.low_pass_hz:g}", "Exchange the two.",
+            )  # fmt: skip
+    return tuple(
+        Band(tuple(b.channels), b.high_pass_hz, b.low_pass_hz, b.slope_db, b.alignment, b.limit_w) for b in keys.bands
+    )
+
+
+def _gains(head: str, keys: ItemKeys, part: Part, report: Report) -> tuple[float, ...]:
+    spec = part.spec
+    count = spec.channels if isinstance(spec, AmplifierSpec) else 0
+    if keys.gains_v and len(keys.gains_v) != count:
+        expected = f"{count} values, one for each channel" if count else "this key on amplifiers only"
+        report.add(f"{head}.gains_v", expected, f"{len(keys.gains_v)} values", "Give one for each channel.")
+        return ()
+    return tuple(keys.gains_v)
 
 
 def terminal_names(items: Mapping[str, Item], item_id: str) -> list[str]:

@@ -90,6 +90,9 @@ class LimitKeys(Keys):
     session_programme: Literal["quiet", "music", "loud", "sine"] = Field(
         default="music", description="How loud during that time."
     )
+    listening_mm: float = Field(
+        default=1000.0, ge=100, le=100_000, description="From the loudspeakers to the nearest ear."
+    )
 
 
 class PlaceKeys(Keys):
@@ -112,6 +115,23 @@ class RunKeys(Keys):
     )
     hazards: list[Hazard] = Field(default_factory=list, description="What can hurt a wire here.")
     cover: list[Cover] = Field(default_factory=list, description="What protects the whole bundle here.")
+
+
+class BandKeys(Keys):
+    """Filters as set on some channels of a processor or amplifier."""
+
+    channels: list[Annotated[int, Field(ge=1, le=16)]] = Field(
+        min_length=1, max_length=16, description="Outputs of a processor, or channels of an amplifier."
+    )
+    high_pass_hz: float | None = Field(default=None, ge=10, le=20_000, description="Nothing much below this.")
+    low_pass_hz: float | None = Field(default=None, ge=20, le=20_000, description="Nothing much above this.")
+    slope_db: Literal[6, 12, 18, 24] = Field(default=24, description="How steep both are, per octave.")
+    alignment: Literal["LR", "BW"] = Field(
+        default="LR", description="Linkwitz-Riley or Butterworth, at 12 and 24; 6 and 18 are Butterworth."
+    )
+    limit_w: float | None = Field(
+        default=None, gt=0, le=10_000, description="Limiter: average watts let through to the loudspeaker."
+    )
 
 
 class ItemKeys(Keys):
@@ -153,6 +173,17 @@ class ItemKeys(Keys):
         default_factory=list,
         max_length=2000,
         description="Drivers: the same written out here, as rows [hertz, ohm, degrees].",
+    bands: list[BandKeys] = Field(
+        default_factory=list, description="Processors and amplifiers: filters as set, channel by channel."
+    )
+    gains_v: list[Annotated[float, Field(gt=0, le=40)]] = Field(
+        default_factory=list, description="Amplifiers: line input for full output as set, one for each channel."
+    )
+    remote_on_ms: float | None = Field(
+        default=None, ge=0, le=60_000, description="Source units, processors: delay set before the remote output is live."
+    )
+    remote_off_ms: float | None = Field(
+        default=None, ge=0, le=60_000, description="Source units, processors: delay set before the remote output is dead."
     )
 
 

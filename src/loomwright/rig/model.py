@@ -128,6 +128,13 @@ class AmplifierSpec:
     signal_ground_ohm: float           # from line screen to supply-
     own_fuses_a: tuple[float, ...]     # fitted by its maker, in parallel; () for none
     own_fuse_type: DeviceType = "C"
+    speaker_inputs: int = 0
+    speaker_inputs_float: bool = True  # neither wire of such an input is tied to ground
+    gain_low_v: float | None = None    # line input for full output, gain at its most
+    gain_high_v: float | None = None   # the same, gain at its least
+    snr_db: float | None = None        # A-weighted, re 1 W into 4 ohm
+    wake_ms: float | None = None       # remote live -> sound at the output
+    sleep_ms: float | None = None      # remote dead -> silence at the output
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +151,28 @@ class LoadSpec:
     signal_ground_ohm: float = 0.01
     channels: int = 0
     safety: bool = False               # must go on when the audio system fails
+    signal: SignalSpec | None = None   # source units and processors
+
+
+@dataclass(frozen=True, slots=True)
+class SignalSpec:
+    """The signal side of a source unit or processor; None where its part does not say."""
+
+    output_max_v: float | None = None  # RMS at 0 dBFS
+    input_max_v: float | None = None   # RMS; processors
+    snr_db: float | None = None        # A-weighted, re output_max_v
+    settle_ms: float | None = None
+    hold_ms: float | None = None
+    mutes: bool | None = None
+    remote_out_on_ms: float | None = None
+    remote_out_off_ms: float | None = None
+    speaker_inputs: int = 0            # processors
+    speaker_inputs_float: bool = True
+    speaker_input_max_v: float | None = None
+    speaker_outputs: int = 0           # source units
+    speaker_output_w: float | None = None
+    speaker_outputs_float: bool = True
+    senses_load: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +181,8 @@ class RelaySpec:
     contact_rating_a: float
     contact_mohm: float
     diode: bool
+    pull_in_ms: float | None = None
+    drop_out_ms: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,6 +304,18 @@ class Mounting:
 
 
 @dataclass(frozen=True, slots=True)
+class Band:
+    """What the filters of a processor or amplifier let through on some of its channels."""
+
+    channels: tuple[int, ...]
+    high_pass_hz: float | None = None
+    low_pass_hz: float | None = None
+    slope_db: int = 24                 # per octave: 6, 12, 18 or 24
+    alignment: Literal["LR", "BW"] = "LR"  # of even orders; odd ones are Butterworth
+    limit_w: float | None = None       # limiter: average watts let through to the loudspeaker
+
+
+@dataclass(frozen=True, slots=True)
 class Item:
     id: str
     part: Part
@@ -284,6 +327,10 @@ class Item:
     bridged: tuple[tuple[int, int], ...] = ()  # amplifier channel pairs
     mounting: Mounting = Mounting()    # drivers
     impedance: Impedance | None = None  # drivers: as measured
+    bands: tuple[Band, ...] = ()       # processors and amplifiers: filters as set
+    gains_v: tuple[float, ...] = ()    # amplifiers: line input for full output, channel by channel, as set
+    remote_on_ms: float | None = None  # source units and processors: delay set of the remote output
+    remote_off_ms: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -341,6 +388,7 @@ class Limits:
     session_h: float = 2.0             # listening time that must leave the engine able to crank
     session_engine: EngineState = "idle"
     session_programme: Programme = "music"
+    listening_mm: float = 1000.0       # from the loudspeakers to the nearest ear
 
 
 @dataclass(frozen=True)

@@ -124,6 +124,27 @@ class AmplifierKeys(PartKeys):
         default_factory=list, description="Fuses that its maker fits, in parallel."
     )
     own_fuse_type: DeviceTypeName = Field(default="C", description="Type of these fuses.")
+    speaker_inputs: int = Field(
+        default=0, ge=0, le=12, description="Inputs for speaker level: one for each of the first channels."
+    )
+    speaker_inputs_float: bool = Field(
+        default=True, description="Whether neither wire of a speaker-level input is tied to ground."
+    )
+    gain_low_v: float | None = Field(
+        default=None, ge=0.05, le=20, description="Line input for full output with the gain at its most."
+    )
+    gain_high_v: float | None = Field(
+        default=None, ge=0.05, le=40, description="Line input for full output with the gain at its least."
+    )
+    snr_db: float | None = Field(
+        default=None, ge=40, le=130, description="Signal to noise, A-weighted, against 1 W into 4 ohm."
+    )
+    wake_ms: float | None = Field(
+        default=None, ge=0, le=20_000, description="From the remote wire going live to sound at the output."
+    )
+    sleep_ms: float | None = Field(
+        default=None, ge=0, le=20_000, description="From the remote wire going dead to silence at the output."
+    )
 
 
 class LoadKeys(PartKeys):
@@ -137,12 +158,48 @@ class LoadKeys(PartKeys):
     min_v: float = Field(default=9.0, ge=5, le=12.5, description="Volts below which it stops working.")
 
 
-class ProcessorKeys(LoadKeys):
+class SignalKeys(LoadKeys):
+    """What gives a line signal: its level, its noise, and how long it takes to settle."""
+
+    output_max_v: float | None = Field(
+        default=None, ge=0.1, le=20, description="Most that a line output gives, volts RMS at 0 dBFS."
+    )
+    snr_db: float | None = Field(
+        default=None, ge=40, le=140, description="Signal to noise of its line outputs, A-weighted, against the most."
+    )
+    settle_ms: float | None = Field(
+        default=None, ge=0, le=60_000, description="From being switched on to settled outputs."
+    )
+    hold_ms: float | None = Field(
+        default=None, ge=0, le=60_000, description="From being switched off until its outputs move."
+    )
+    mutes: bool | None = Field(
+        default=None, description="Whether its outputs stay muted until it has settled and before it goes off."
+    )
+    remote_out_on_ms: float | None = Field(
+        default=None, ge=0, le=60_000, description="From being switched on to a live remote output."
+    )
+    remote_out_off_ms: float | None = Field(
+        default=None, ge=0, le=60_000, description="From being switched off to a dead remote output."
+    )
+
+
+class ProcessorKeys(SignalKeys):
     """A signal processor."""
 
     family: Literal["processor"] = Field(description="`processor`")
     inputs: int = Field(ge=1, le=16, description="Line inputs.")
     outputs: int = Field(ge=1, le=16, description="Line outputs.")
+    speaker_inputs: int = Field(default=0, ge=0, le=16, description="Inputs for speaker level.")
+    speaker_inputs_float: bool = Field(
+        default=True, description="Whether neither wire of a speaker-level input is tied to ground."
+    )
+    input_max_v: float | None = Field(
+        default=None, ge=0.1, le=40, description="Most that a line input takes before it clips, volts RMS."
+    )
+    speaker_input_max_v: float | None = Field(
+        default=None, ge=1, le=100, description="Most that a speaker-level input takes, volts RMS."
+    )
     remote_in_ma: float = Field(ge=0, le=500, description="What its remote input draws.")
     remote_out_max_ma: float = Field(ge=0, le=2000, description="Most that its remote output can give.")
     balanced_output: bool = Field(description="Whether its line outputs are balanced.")
@@ -151,12 +208,21 @@ class ProcessorKeys(LoadKeys):
     )
 
 
-class SourceKeys(LoadKeys):
+class SourceKeys(SignalKeys):
     """A source unit."""
 
     family: Literal["source"] = Field(description="`source`")
     outputs: int = Field(ge=1, le=16, description="Line outputs.")
     speaker_outputs: int = Field(default=0, ge=0, le=8, description="Speaker outputs.")
+    speaker_output_w: float | None = Field(
+        default=None, ge=1, le=200, description="Output claimed for each speaker output, into 4 ohm."
+    )
+    speaker_outputs_float: bool = Field(
+        default=True, description="Whether both wires of a speaker output are driven, so that neither is ground."
+    )
+    senses_load: bool = Field(
+        default=False, description="Whether it looks for a loudspeaker and mutes an output that has none."
+    )
     remote_out_max_ma: float = Field(ge=0, le=2000, description="Most that its remote output can give.")
     balanced_output: bool = Field(description="Whether its line outputs are balanced.")
     signal_ground_ohm: float = Field(
@@ -238,6 +304,8 @@ class RelayKeys(PartKeys):
     contact_rating_a: float = Field(gt=0, le=500, description="Continuous rating of the contact.")
     contact_mohm: float = Field(ge=0.05, le=100, description="Contact resistance.")
     diode: bool = Field(description="Whether a diode or resistor quenches the coil.")
+    pull_in_ms: float | None = Field(default=None, ge=0, le=1000, description="From a live coil to a closed contact.")
+    drop_out_ms: float | None = Field(default=None, ge=0, le=1000, description="From a dead coil to an open contact.")
 
 
 class BusKeys(PartKeys):

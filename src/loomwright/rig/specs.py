@@ -53,7 +53,9 @@ def spec(keys: k.PartKeys) -> m.Spec:
                 idle_a=keys.idle_a, efficiency_full=keys.efficiency_full, efficiency_eighth=keys.efficiency_eighth,
                 min_v=keys.min_v, remote_ma=keys.remote_ma, balanced_input=keys.balanced_input,
                 signal_ground_ohm=keys.signal_ground_ohm, own_fuses_a=tuple(keys.own_fuses_a),
-                own_fuse_type=keys.own_fuse_type,
+                own_fuse_type=keys.own_fuse_type, speaker_inputs=keys.speaker_inputs,
+                speaker_inputs_float=keys.speaker_inputs_float, gain_low_v=keys.gain_low_v,
+                gain_high_v=keys.gain_high_v, snr_db=keys.snr_db, wake_ms=keys.wake_ms, sleep_ms=keys.sleep_ms,
             )  # fmt: skip
         case k.LoadKeys():
             return _load(keys)
@@ -66,7 +68,9 @@ def spec(keys: k.PartKeys) -> m.Spec:
         case k.PlainBlockKeys() | k.SwitchKeys() | k.BusKeys() | k.FrameKeys() | k.SpliceKeys():
             return m.BarSpec(keys.path_mohm, keys.rating_a)
         case k.RelayKeys():
-            return m.RelaySpec(keys.coil_ma, keys.contact_rating_a, keys.contact_mohm, keys.diode)
+            return m.RelaySpec(
+                keys.coil_ma, keys.contact_rating_a, keys.contact_mohm, keys.diode, keys.pull_in_ms, keys.drop_out_ms
+            )
         case k.ConnectorKeys():
             return m.ConnectorSpec(
                 keys.contacts, keys.contact_a, keys.contact_mohm, keys.min_mm2, keys.max_mm2, keys.sealed
@@ -114,4 +118,28 @@ def _load(keys: k.LoadKeys) -> m.LoadSpec:
         signal_ground_ohm=signal.signal_ground_ohm if signal else 0.01,
         channels=signal.outputs if signal else 0,
         safety=keys.safety if isinstance(keys, k.AccessoryKeys) else False,
+        signal=_signal(signal) if signal else None,
+    )
+
+
+def _signal(keys: k.ProcessorKeys | k.SourceKeys) -> m.SignalSpec:
+    """The signal side of a source unit or processor."""
+    processor = keys if isinstance(keys, k.ProcessorKeys) else None
+    source = keys if isinstance(keys, k.SourceKeys) else None
+    return m.SignalSpec(
+        output_max_v=keys.output_max_v,
+        input_max_v=processor.input_max_v if processor else None,
+        snr_db=keys.snr_db,
+        settle_ms=keys.settle_ms,
+        hold_ms=keys.hold_ms,
+        mutes=keys.mutes,
+        remote_out_on_ms=keys.remote_out_on_ms,
+        remote_out_off_ms=keys.remote_out_off_ms,
+        speaker_inputs=processor.speaker_inputs if processor else 0,
+        speaker_inputs_float=processor.speaker_inputs_float if processor else True,
+        speaker_input_max_v=processor.speaker_input_max_v if processor else None,
+        speaker_outputs=source.speaker_outputs if source else 0,
+        speaker_output_w=source.speaker_output_w if source else None,
+        speaker_outputs_float=source.speaker_outputs_float if source else True,
+        senses_load=source.senses_load if source else False,
     )

@@ -64,12 +64,14 @@ def groups(part: k.PartKeys) -> Iterator[tuple[Group, str, Kind]]:
             yield from _supply(SUPPLY)
             yield REMOTE, "remote", "remote"
             yield from _many(LINE, "in", part.inputs or part.channels, "line")
+            yield from _pairs("hi", part.speaker_inputs)
             yield from _pairs("ch", part.channels)
         case k.ProcessorKeys():
             yield from _supply(LEAD)
             yield REMOTE, "remote_in", "remote"
             yield REMOTE, "remote_out", "remote"
             yield from _many(LINE, "in", part.inputs, "line")
+            yield from _pairs("hi", part.speaker_inputs)
             yield from _many(LINE, "out", part.outputs, "line")
         case k.SourceKeys():
             yield from _supply(LEAD)
