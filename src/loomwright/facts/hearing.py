@@ -13,7 +13,8 @@ Floats = npt.NDArray[np.float64]
 def exposure_h(level_db: float, rule: str = "niosh") -> float:
     """Longest time at a level in one day [h]: ``T = T0 / 2**((L - L0) / exchange)``, NIOSH unless another is named."""
     row = tables.row("hearing", f"exposure.{rule}")
-    return row.number("time_h") / 2.0 ** ((level_db - row.number("level_db")) / row.number("exchange_db"))
+    halvings = (level_db - row.number("level_db")) / row.number("exchange_db")
+    return float(row.number("time_h") / 2.0**halvings)
 
 
 def dose_pct(level_db: float, time_h: float, rule: str = "niosh") -> float:

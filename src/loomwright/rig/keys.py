@@ -173,6 +173,7 @@ class ItemKeys(Keys):
         default_factory=list,
         max_length=2000,
         description="Drivers: the same written out here, as rows [hertz, ohm, degrees].",
+    )
     bands: list[BandKeys] = Field(
         default_factory=list, description="Processors and amplifiers: filters as set, channel by channel."
     )
@@ -180,10 +181,10 @@ class ItemKeys(Keys):
         default_factory=list, description="Amplifiers: line input for full output as set, one for each channel."
     )
     remote_on_ms: float | None = Field(
-        default=None, ge=0, le=60_000, description="Source units, processors: delay set before the remote output is live."
+        default=None, ge=0, le=60_000, description="Source units, processors: delay set for a live remote output."
     )
     remote_off_ms: float | None = Field(
-        default=None, ge=0, le=60_000, description="Source units, processors: delay set before the remote output is dead."
+        default=None, ge=0, le=60_000, description="Source units, processors: delay set for a dead remote output."
     )
 
 
