@@ -62,3 +62,20 @@ def crest_db(signal: str) -> float:
     if signal not in found:
         raise unknown("signal", signal, found)
     return found[signal].number()
+
+
+def rating_v() -> float:
+    """Supply volts at which amplifiers are rated, CTA-2006 [V]."""
+    return tables.row("amplifiers", "amplifier.rating.test").number("volts_v")
+
+
+def sine_into_w(supply_v: float, load_ohm: float, *, bridged: bool) -> float:
+    """Most sine power that fits between the rails of a supply without a converter [W].
+
+    Bridged the peak is the whole supply, else half of it: V^2 / 2 / R.
+
+    >>> round(sine_into_w(14.4, 4.0, bridged=True), 1)
+    25.9
+    """
+    peak = supply_v if bridged else supply_v / 2.0
+    return peak**2 / 2.0 / load_ohm

@@ -49,6 +49,11 @@ def gates(type: str) -> tuple[Gate, ...]:
     return tuple(sorted(found, key=lambda g: g.multiple))
 
 
+def carries_for_ever(type: str) -> float:
+    """Highest multiple of its rating that a type is sure to carry for 100 h or more: the published gate, else 1."""
+    return max((g.multiple for g in gates(type) if g.min_s >= 360_000.0), default=1.0)
+
+
 def provisional(type: str) -> bool:
     """Whether the gates of a type rest on memory: bolt-in, post-mounted and breakers."""
     _type(type)

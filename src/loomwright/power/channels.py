@@ -143,11 +143,12 @@ def rated_output_w(item: Item, loads: tuple[float | None, ...]) -> float:
         if channel in bridged:
             at4 = spec.bridged_4ohm_w if spec.bridged_4ohm_w is not None else 2 * spec.output_4ohm_w
             at2 = at4
-        total += _at_load_w(at4, at2, ohm)
+        total += at_load_w(at4, at2, ohm)
     return total
 
 
-def _at_load_w(at4_w: float, at2_w: float, ohm: float) -> float:
+def at_load_w(at4_w: float, at2_w: float, ohm: float) -> float:
+    """Audio watts into a load, from those into 4 and 2 ohm: as 4/R above 4 ohm, between the two in 1/R [W]."""
     if ohm >= 4.0:
         return at4_w * 4.0 / ohm
     if ohm <= 2.0:
