@@ -10,6 +10,7 @@ from loomwright.rig.model import Rig
 if TYPE_CHECKING:
     from loomwright.power.results import PowerResult
     from loomwright.protection.results import Choice, ProtectionResult
+    from loomwright.sound.study import SoundResult
 
 
 class Study:
@@ -50,3 +51,10 @@ class Study:
         from loomwright.protection.drill import study_protection
 
         return study_protection(self.rig, self.power, self.choices)
+
+    @cached_property
+    def sound(self) -> SoundResult:
+        """Loads, levels, limits, loudness, and the order of switching on and off."""
+        from loomwright.sound.study import study_sound
+
+        return study_sound(self.rig, self.power)

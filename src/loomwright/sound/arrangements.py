@@ -1,7 +1,7 @@
 """Every way to join loudspeakers in series and parallel, each once.
 
-What differs only by swapping like ones counts once. Drivers are counted by kind: ``(2, 1)`` is two of the first kind and
-one of the second.
+What differs only by swapping like ones counts once. Drivers are counted by kind: ``(2, 1)`` is two of the first kind
+and one of the second.
 """
 
 from __future__ import annotations

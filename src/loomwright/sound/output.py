@@ -104,7 +104,7 @@ def channel_output(item: Item, load: ChannelLoad, credible: float, power: PowerR
     """Output of one channel; ``credible`` is the part of the amplifier's claim that its fuse bears out."""
     spec = item.part.spec
     assert isinstance(spec, AmplifierSpec)
-    ohm = load.nominal_ohm or NOMINAL_OHM
+    ohm = round(load.nominal_ohm or NOMINAL_OHM, 4)
     at4 = spec.output_4ohm_w
     at2 = spec.output_2ohm_w if spec.output_2ohm_w is not None else at4
     if load.bridged:

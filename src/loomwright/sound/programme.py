@@ -20,9 +20,9 @@ from loomwright.sound.results import ChannelLoad
 class DriverProgramme:
     """What one driver gets of each programme.
 
-    The gain is set with the tone of its channel, so peaks of the programme run up to ``overlap_db`` beyond full output and
-    clip. ``watts_w`` is what turns to heat and sound in it, averaged over seconds; ``drive_w`` is the volts at its tags
-    squared over its nominal ohms, which its sensitivity counts from, by frequency (F,).
+    The gain is set with the tone of its channel, so peaks of the programme run up to ``overlap_db`` beyond full output
+    and clip. ``watts_w`` is what turns to heat and sound in it, averaged over seconds; ``drive_w`` is the volts at its
+    tags squared over its nominal ohms, which its sensitivity counts from, by frequency (F,).
     """
 
     driver: str
@@ -83,11 +83,11 @@ def channel_volts2(
     """Mean square volts of a channel by frequency, (F,) [V^2].
 
     The peaks of the whole programme reach ``overlap`` dB beyond the peak of a full sine; its mean square lies its crest
-    below that. The filters, as squares (F,), take out what is not the channel's. What is left never exceeds a full sine:
-    the amplifier clips there.
+    below that. The filters, as squares (F,), take out what is not the channel's. What is left never exceeds a full
+    sine: the amplifier clips there.
     """
     peak2 = 2.0 * clip_v**2 * 10.0 ** (overlap / 10.0)
     mean2 = peak2 / 10.0 ** (crest_db(spectrum) / 10.0)
     values = mean2 * shares(spectrum, frequency_hz) * filtered
     total = float(np.sum(values))
-    return values if total <= clip_v**2 else values * clip_v**2 / total
+    return np.asarray(values if total <= clip_v**2 else values * clip_v**2 / total)

@@ -1,4 +1,4 @@
-"""The chain behind each channel: from the source through the processor to the amplifier, with the filters on the way."""
+"""The path behind each channel: from source through processor to amplifier, with the filters on the way."""
 
 from __future__ import annotations
 
