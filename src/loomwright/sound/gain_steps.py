@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from loomwright.facts import signal
 from loomwright.rig.model import Rig
-from loomwright.sound.signal_path import Chain
 from loomwright.sound.levels import ChannelLevels, signal_of
+from loomwright.sound.signal_path import Chain
 
 FIRST = (
     "Take every loudspeaker lead off. All gains to their least; equaliser, loudness and filters flat; engine as it "

@@ -11,10 +11,10 @@ import numpy as np
 from loomwright.facts import hearing, signal
 from loomwright.rig.model import AmplifierSpec, DriverSpec, LoadSpec, Rig, SignalSpec
 from loomwright.sound.alignments import gain_set_v
-from loomwright.sound.signal_path import Chain
 from loomwright.sound.frequencies import Floats
 from loomwright.sound.output import ChannelOutput
 from loomwright.sound.results import ChannelLoad
+from loomwright.sound.signal_path import Chain
 
 Reach = Literal["in reach", "too weak", "too hot"]
 FULL_V = 2.0

@@ -9,10 +9,10 @@ import numpy as np
 
 from loomwright.rig.model import DriverSpec, Rig
 from loomwright.sound import boxes
-from loomwright.sound.signal_path import Chain
 from loomwright.sound.frequencies import Floats
 from loomwright.sound.output import ChannelOutput
 from loomwright.sound.results import ChannelLoad
+from loomwright.sound.signal_path import Chain
 
 LOWEST_HZ = 20.0
 """Nothing is played below this."""

@@ -10,10 +10,10 @@ import numpy as np
 from loomwright.facts import signal
 from loomwright.facts.spectra import SPECTRA, Spectrum, crest_db, shares
 from loomwright.rig.model import DriverSpec, Rig
-from loomwright.sound.signal_path import Chain
 from loomwright.sound.frequencies import Floats
 from loomwright.sound.output import ChannelOutput
 from loomwright.sound.results import ChannelLoad
+from loomwright.sound.signal_path import Chain
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from loomwright.power.results import PowerResult
 from loomwright.rig.model import Rig
-from loomwright.sound.signal_path import Chain, chains
 from loomwright.sound.gain_steps import Step, orders, steps
 from loomwright.sound.levels import ChannelLevels, channel_levels
 from loomwright.sound.limits import DriverLimit, driver_limits
@@ -17,6 +16,7 @@ from loomwright.sound.output import ChannelOutput, Claim, claims, outputs
 from loomwright.sound.programme import DriverProgramme, driver_programmes
 from loomwright.sound.remotes import Budget, budgets
 from loomwright.sound.results import LoadStudy
+from loomwright.sound.signal_path import Chain, chains
 from loomwright.sound.speaker_level import SpeakerInput, speaker_inputs
 from loomwright.sound.switching import study_switching
 from loomwright.sound.switching_results import Switching
