@@ -251,9 +251,11 @@ place = "dash"
 [item.front_amp]
 part = "amp_2x100_class_ab"
 place = "middle"
+bands = [{ channels = [1], high_pass_hz = 90 }]
 [item.bass_amp]
 part = "amp_1x500_class_d"
 place = "middle"
+bands = [{ channels = [1], high_pass_hz = 35, low_pass_hz = 90 }]
 [item.left]
 part = "driver_8in"
 place = "dash"

@@ -31,6 +31,11 @@ SUBJECTS: tuple[tuple[str, str], ...] = (
     ("volts", "Volts"),
     ("signals", "Remote wires and loudspeaker loads"),
     ("speakers", "Loudspeaker circuits"),
+    ("channels", "Loudspeakers on their channels"),
+    ("crossovers", "Crossovers and what they protect"),
+    ("switching", "Switching on and off"),
+    ("levels", "Levels and gains"),
+    ("watts", "Watts, excursion and loudness"),
     ("boat", "Boats"),
     ("data", "Data under a verdict"),
 )

@@ -3,52 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from loomwright.findings.loads import band_loads
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
-from loomwright.findings.ways import REMOTE, Through, amplifiers, ways_of
+from loomwright.findings.ways import amplifiers, ways_of
 from loomwright.findings.words import amount, listing, num
-from loomwright.rig.model import AmplifierSpec, Item, LoadSpec, RelaySpec, Rig
+from loomwright.sound.remotes import budgets
 from loomwright.study import Study
-
-PASSES: frozenset[Through] = frozenset({"metal", "contact", "switch", "device"})
-
-
-@dataclass(frozen=True, slots=True)
-class RemoteNet:
-    """What hangs on one remote output: coils and inputs with what they draw [mA]."""
-
-    output: Item
-    limit_ma: float
-    draws_ma: tuple[tuple[str, float], ...]
-    bare_coils: tuple[str, ...]
-
-
-def remote_nets(rig: Rig) -> Iterator[RemoteNet]:
-    """Every remote output with what it has to feed."""
-    ways = ways_of(rig)
-    for item in rig.family("source", "processor"):
-        spec = item.part.spec
-        start = f"{item.id}.remote_out"
-        if not isinstance(spec, LoadSpec) or not ways.wires_at(start):
-            continue
-        draws: dict[str, float] = {}
-        bare = []
-        for ref in ways.reach(start, PASSES, REMOTE):
-            other = rig.item_of(ref)
-            name = ref.partition(".")[2]
-            fed = other.part.spec
-            if isinstance(fed, AmplifierSpec) and name == "remote":
-                draws[other.id] = fed.remote_ma
-            elif isinstance(fed, LoadSpec) and name in ("remote_in", "remote"):
-                draws[other.id] = fed.remote_in_ma
-            elif isinstance(fed, RelaySpec) and other.part.family == "relay" and name in ("85", "86"):
-                draws[other.id] = fed.coil_ma
-                if not fed.diode:
-                    bare.append(other.id)
-        yield RemoteNet(item, spec.remote_out_max_ma, tuple(sorted(draws.items())), tuple(sorted(bare)))
 
 
 @check(
@@ -63,14 +25,13 @@ def remote_nets(rig: Rig) -> Iterator[RemoteNet]:
 )
 def remote_overloaded(study: Study, say: Say) -> Iterator[Finding]:
     """Remote outputs that have to give more than they can."""
-    for net in remote_nets(study.rig):
-        total = sum(ma for _, ma in net.draws_ma)
-        if total > net.limit_ma:
+    for net in budgets(study.rig):
+        if net.over:
             yield say(
-                (net.output.id, *(i for i, _ in net.draws_ma)),
-                f"{net.output.id}.remote_out has to give {amount(total, 'mA')} "
+                (net.item, *(i for i, _ in net.draws_ma)),
+                f"{net.item}.remote_out has to give {amount(net.total_ma, 'mA')} "
                 f"({listing(f'{i} {num(ma)}' for i, ma in net.draws_ma)}); {amount(net.limit_ma, 'mA')} is its limit.",
-                f"Fit a relay with a diode after {net.output.id}.remote_out, fed through a 1 A fuse.",
+                f"Fit a relay with a diode after {net.item}.remote_out, fed through a 1 A fuse.",
             )
 
 
@@ -85,13 +46,13 @@ def remote_overloaded(study: Study, say: Say) -> Iterator[Finding]:
 )
 def bare_coil(study: Study, say: Say) -> Iterator[Finding]:
     """Relays without a quenching part whose coil hangs on a remote output."""
-    for net in remote_nets(study.rig):
+    for net in budgets(study.rig):
         if net.bare_coils:
             draws = dict(net.draws_ma)
             coils = listing(f"{r} ({amount(draws[r], 'mA')})" for r in net.bare_coils)
             yield say(
-                (net.output.id, *net.bare_coils),
-                f"On {net.output.id}.remote_out without a diode: {coils}.",
+                (net.item, *net.bare_coils),
+                f"On {net.item}.remote_out without a diode: {coils}.",
                 f"Fit a relay with a diode as {listing(net.bare_coils)}, or 1 diode across each coil, cathode to plus.",
             )
 

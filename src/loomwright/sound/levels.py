@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from loomwright.facts import hearing, signal
+from loomwright.facts.spectra import crest_db
 from loomwright.rig.model import AmplifierSpec, DriverSpec, LoadSpec, Rig, SignalSpec
 from loomwright.sound.alignments import gain_set_v
 from loomwright.sound.frequencies import Floats
@@ -40,8 +41,9 @@ class Gain:
     """How to set the gain of one channel.
 
     Play ``tone_hz`` at ``tone_dbfs`` with every loudspeaker off and all filters flat, and turn the gain up until the
-    channel gives ``set_v`` r.m.s. (an AC voltmeter at its terminals). ``input_v`` is what arrives at its input then:
-    the gain stands at that for full output. ``held_by`` says what bounds it. ``reach`` says whether the gain's range
+    channel gives ``set_v`` r.m.s. (an AC voltmeter at its terminals). The gain then stands at ``input_v`` for full
+    output. ``held_by`` says what bounds it: the amplifier, or a driver that takes less; then even dense programme,
+    unfiltered, averages no more than its rated watts. ``reach`` says whether the gain's range, ``low_v`` to ``high_v``,
     holds that point. ``as_set_v`` is the gain that the rig describes, ``as_set_db`` how far a full-scale peak then runs
     beyond full output.
     """
@@ -68,6 +70,7 @@ class ChannelLevels:
     channel: str
     points: tuple[LevelPoint, ...]
     gain: Gain
+    full_scale_v: float            # r.m.s. of a full-scale tone at the channel's terminals, were it never to clip
     hiss_db: float
     hiss_driver: str
 
@@ -100,7 +103,7 @@ def channel_levels(
         LevelPoint(k, min(volts * boost, gain.full_v) * math.sqrt(2.0) * c, None, None, out_noise * c)
         for k, c in carried.items()
     ]
-    return ChannelLevels(load.name, tuple(points), gain, hiss, driver)
+    return ChannelLevels(load.name, tuple(points), gain, volts * boost, hiss, driver)
 
 
 def signal_of(rig: Rig, item: str) -> SignalSpec:
@@ -156,14 +159,15 @@ def _gain(
 ) -> Gain:
     tone = signal.tone_for(chain.high_pass_hz, chain.low_pass_hz)
     set_v, held = output.clip_v, "the amplifier"
+    spared = min(1.0, 10.0 ** ((crest_db("dense") + tone.tone_dbfs) / 20.0) / math.sqrt(2.0))
     for name, driver in load.drivers.items():
         taken = rig.items[name].part.spec
         assert isinstance(taken, DriverSpec)
         share = float(np.max(np.abs(driver.textbook)))
         if share > 0:
             most = gain_set_v(taken.rated_w, taken.nominal_ohm) / share
-            if most < set_v * 0.999:
-                set_v, held = most, name
+            if most < output.clip_v * 0.999 and most * spared < set_v:
+                set_v, held = most * spared, name
     arriving = volts * 10.0 ** (tone.tone_dbfs / 20.0)
     full_input = arriving * output.clip_v / set_v
     low = spec.gain_low_v or signal.usual("gain_low_v")

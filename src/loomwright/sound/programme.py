@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -11,6 +12,7 @@ from loomwright.facts import signal
 from loomwright.facts.spectra import SPECTRA, Spectrum, crest_db, shares
 from loomwright.rig.model import DriverSpec, Rig
 from loomwright.sound.frequencies import Floats
+from loomwright.sound.levels import ChannelLevels
 from loomwright.sound.output import ChannelOutput
 from loomwright.sound.results import ChannelLoad
 from loomwright.sound.signal_path import Chain
@@ -20,9 +22,9 @@ from loomwright.sound.signal_path import Chain
 class DriverProgramme:
     """What one driver gets of each programme.
 
-    The gain is set with the tone of its channel, so peaks of the programme run up to ``overlap_db`` beyond full output
-    and clip. ``watts_w`` is what turns to heat and sound in it, averaged over seconds; ``drive_w`` is the volts at its
-    tags squared over its nominal ohms, which its sensitivity counts from, by frequency (F,).
+    As the gain is set, peaks of the programme run up to ``overlap_db`` beyond full output and clip; below 0 they stay
+    under it. ``watts_w`` is what turns to heat and sound in it, averaged over seconds; ``drive_w`` is the square of the
+    volts at its tags over its nominal ohms, which its sensitivity counts from, by frequency (F,).
     """
 
     driver: str
@@ -39,16 +41,15 @@ class DriverProgramme:
 
 
 def driver_programmes(
-    rig: Rig, load: ChannelLoad, chain: Chain, output: ChannelOutput
+    rig: Rig, load: ChannelLoad, chain: Chain, output: ChannelOutput, full_scale_v: float
 ) -> tuple[DriverProgramme, ...]:
-    """Watts in every driver of a channel that plays each programme just beyond clipping."""
+    """Watts in every driver of a channel. ``full_scale_v``: r.m.s. of a full-scale tone, were it not to clip."""
     filtered = chain.response(load.frequency_hz) ** 2
-    overlap = overlap_db(chain)
     limit = chain.limit_w
     found = []
     volts2: dict[Spectrum, Floats] = {}
     for spectrum in SPECTRA:
-        volts2[spectrum] = channel_volts2(spectrum, load.frequency_hz, filtered, output.clip_v, overlap)
+        volts2[spectrum] = channel_volts2(spectrum, load.frequency_hz, filtered, output.clip_v, full_scale_v)
     held: dict[Spectrum, float] = {}
     for spectrum, values in volts2.items():
         watts = float(np.sum(values)) / output.nominal_ohm
@@ -63,7 +64,7 @@ def driver_programmes(
                 driver=name,
                 channel=load.name,
                 rated_w=spec.rated_w,
-                overlap_db=overlap,
+                overlap_db=20.0 * math.log10(full_scale_v / output.clip_v),
                 limited=any(h < 1.0 for h in held.values()),
                 watts_w={s: held[s] * float(np.sum(volts2[s] * transfer2 * siemens)) for s in SPECTRA},
                 drive_w={s: held[s] * volts2[s] * transfer2 / spec.nominal_ohm for s in SPECTRA},
@@ -72,22 +73,35 @@ def driver_programmes(
     return tuple(found)
 
 
-def overlap_db(chain: Chain) -> float:
-    """How far a full-scale peak runs beyond full output, with the gain set by the channel's tone [dB]."""
-    return -signal.tone_for(chain.high_pass_hz, chain.low_pass_hz).tone_dbfs
+def programme_share(
+    load: ChannelLoad, chain: Chain, output: ChannelOutput, full_scale_v: float, spectrum: Spectrum = "dense"
+) -> Floats:
+    """Share of the channel's full output, by frequency, that a programme puts into it, (F,)."""
+    filtered = chain.response(load.frequency_hz) ** 2
+    return channel_volts2(spectrum, load.frequency_hz, filtered, output.clip_v, full_scale_v) / output.clip_v**2
+
+
+def full_scale_v(levels: ChannelLevels | None, chain: Chain, output: ChannelOutput) -> float:
+    """R.m.s. volts that a full-scale tone would give at a channel's terminals, were it never to clip [V].
+
+    As the gain stands: set in the rig, else by the card; where no signal reaches it, by the tone of its band.
+    """
+    if levels is not None:
+        return levels.full_scale_v
+    tone = signal.tone_for(chain.high_pass_hz, chain.low_pass_hz)
+    return float(output.clip_v * 10.0 ** (-tone.tone_dbfs / 20.0))
 
 
 def channel_volts2(
-    spectrum: Spectrum, frequency_hz: Floats, filtered: Floats, clip_v: float, overlap: float
+    spectrum: Spectrum, frequency_hz: Floats, filtered: Floats, clip_v: float, full_scale_v: float
 ) -> Floats:
     """Mean square volts of a channel by frequency, (F,) [V^2].
 
-    The peaks of the whole programme reach ``overlap`` dB beyond the peak of a full sine; its mean square lies its crest
-    below that. The filters, as squares (F,), take out what is not the channel's. What is left never exceeds a full
-    sine: the amplifier clips there.
+    The peaks of the whole programme reach those of a full-scale tone; its mean square lies its crest below that.
+    The filters, as squares (F,), take out what is not the channel's. What is left never exceeds a full sine: the
+    amplifier clips there.
     """
-    peak2 = 2.0 * clip_v**2 * 10.0 ** (overlap / 10.0)
-    mean2 = peak2 / 10.0 ** (crest_db(spectrum) / 10.0)
+    mean2 = 2.0 * full_scale_v**2 / 10.0 ** (crest_db(spectrum) / 10.0)
     values = mean2 * shares(spectrum, frequency_hz) * filtered
     total = float(np.sum(values))
     return np.asarray(values if total <= clip_v**2 else values * clip_v**2 / total)

@@ -25,7 +25,7 @@ class Chain:
     """What lies between the source and one channel.
 
     ``hops`` run from the source to the amplifier's input and are empty where nothing reaches it. ``input`` is the
-    amplifier's input of this channel.
+    amplifier's input of this channel; where that has no lead, the one it shares.
     """
 
     channel: str                   # name of its load: "amp.ch1"
@@ -86,7 +86,9 @@ def _chain(item: Item, load: ChannelLoad, found: tuple[Hop, ...], rig: Rig) -> C
     number = load.channels[0]
     own = [inputs[(n - 1) % len(inputs)] for n in load.channels] + [f"hi{n}+" for n in load.channels]
     way: tuple[Hop, ...] = ()
-    for name in own:
+    partner = number + 1 if number % 2 else number - 1
+    shared = [n for n in (f"in{partner}", *inputs) if n not in own]   # inputs switched to feed more channels
+    for name in (*own, *shared):
         last = next((h for h in found if h.input == f"{item.id}.{name}"), None)
         if last is not None:
             way = (*_before(last, found, (last.taker,)), last)

@@ -1,0 +1,302 @@
+"""Loudspeakers on their channels: shorts, opens, real loads, polarity, balance, wire."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from loomwright.facts import loudspeakers
+from loomwright.findings.loads import band_loads
+from loomwright.findings.model import Finding
+from loomwright.findings.registry import Say, check
+from loomwright.findings.words import amount, count, listing, num
+from loomwright.rig.model import AmplifierSpec, DriverSpec, Rig
+from loomwright.sound.levels import sensitivity_db
+from loomwright.sound.results import ChannelLoad
+from loomwright.study import Study
+
+SLACK_DB = 0.1
+"""Speaker wire that misses the mark by this little is left alone."""
+BALANCE_DB = 3.0
+SMALL_W = 100.0
+DAMAGE = "Ohm's law; output stages are made for the least load that their maker states (calculated)"
+
+
+def _ends(load: ChannelLoad) -> tuple[str, str, str]:
+    return (load.item, load.plus, load.minus)
+
+
+@check(
+    "E911",
+    "Channel shorted",
+    "Stop",
+    why="Metal alone joins the two terminals of a channel. The output stage feeds a dead short and burns, or its "
+    "protection shuts the whole amplifier down.",
+    remedy="Find where plus and minus meet, and part them before power.",
+    source=DAMAGE,
+    mark="calculated",
+)
+def channel_shorted(study: Study, say: Say) -> Iterator[Finding]:
+    """Channels whose plus and minus are joined by wires alone."""
+    for load in study.sound.loads.channels:
+        if load.short:
+            yield say(
+                _ends(load),
+                f"Wires alone join {load.plus} and {load.minus}: 0 Ω.",
+                f"Part the wires that join {load.plus} and {load.minus}.",
+            )
+
+
+@check(
+    "E912",
+    "Two channels tied together",
+    "Stop",
+    why="Two outputs on one wiring drive each other: the difference between them flows through both output stages. "
+    "Bridged outputs have no common minus, so a shared return is a tie too.",
+    remedy="Give each channel its own pair of wires, back to its own two terminals.",
+    source=DAMAGE,
+    mark="calculated",
+)
+def channels_tied(study: Study, say: Say) -> Iterator[Finding]:
+    """Channels that meet in one speaker wiring."""
+    met = [c for c in study.sound.loads.channels if c.flagged("shared")]
+    said: set[str] = set()
+    for load in met:
+        if load.plus in said:
+            continue
+        mine = set(_wires(study.rig, load))
+        group = [c for c in met if mine & set(_wires(study.rig, c))]
+        said.update(c.plus for c in group)
+        ends = listing(c.name for c in group)
+        yield say(
+            (*dict.fromkeys(c.item for c in group), *(c.plus for c in group)),
+            f"{len(group)} outputs meet in one wiring: {ends}.",
+            f"Part {ends}: a pair of wires for each, to its own plus and minus.",
+        )
+
+
+def _wires(rig: Rig, load: ChannelLoad) -> tuple[str, ...]:
+    if load.wires:
+        return tuple(load.wires)
+    return tuple(w.id for w in rig.wires if {w.start, w.end} & {load.plus, load.minus})
+
+
+@check(
+    "E913",
+    "Real load below what the amplifier stands",
+    "Fix",
+    why="A loudspeaker's impedance dips below its nominal figure. Where all that hangs on a channel dips below four "
+    "fifths of the amplifier's least load, its output stage runs hot or shuts down at that pitch.",
+    remedy="Wire the drivers in series, use drivers of higher impedance, or mend the crossover part that causes the "
+    "dip.",
+    source="IEC 60268-5: the impedance stays above 80 % of the rated one",
+    mark="from memory",
+)
+def real_load_low(study: Study, say: Say) -> Iterator[Finding]:
+    """Channels that pass by nominal ohms, yet whose real impedance dips under 80 % of the least load."""
+    nominal = band_loads(study.rig)
+    share = loudspeakers.least_share()
+    for load in study.sound.loads.channels:
+        spec = study.rig.items[load.item].part.spec
+        if not isinstance(spec, AmplifierSpec) or not load.drivers or load.short or load.open:
+            continue
+        least = spec.min_load_ohm
+        if load.bridged and spec.min_bridged_ohm is not None:
+            least = spec.min_bridged_ohm
+        booked = nominal[load.item][load.channels[0] - 1]
+        if booked is not None and booked < 0.98 * least:
+            continue
+        heard = (load.frequency_hz >= 20.0) & (load.frequency_hz <= 20_000.0)
+        size = np.where(heard, np.abs(load.impedance_ohm), np.inf)
+        at = int(np.argmin(size))
+        if size[at] < share * least:
+            yield say(
+                (load.item, load.plus, *load.drivers),
+                f"{load.name} sees {amount(float(size[at]), 'ohm')} at {amount(float(load.frequency_hz[at]), 'Hz')}; "
+                f"{num(100 * share)} % of its least load of {num(least)} Ω is {amount(share * least, 'ohm')}.",
+                f"Raise the load on {load.name}: fewer drivers on it, or drivers of more ohms.",
+                provisional=load.guess,
+            )
+
+
+@check(
+    "E914",
+    "Channel wired, but open",
+    "Fix",
+    why="A wire leaves the channel and no loudspeaker closes the way back: it plays nothing.",
+    remedy="Follow both wires to the loudspeaker; mend the end that is missing.",
+    source="common practice",
+    mark="common practice",
+    unless="Know where a second channel takes the other end: a bridged pair that the rig does not say is bridged.",
+)
+def channel_open(study: Study, say: Say) -> Iterator[Finding]:
+    """Channels with a speaker wire and no closed way through a driver."""
+    fed = {i.output for i in study.sound.speaker_inputs}
+    for load in study.sound.loads.channels:
+        wired = [t for t in (load.plus, load.minus) if study.rig.wires_at(t)]
+        if not load.open or not wired or load.plus in fed:
+            continue
+        if load.flagged("bridged unsaid"):
+            text = load.flagged("bridged unsaid")[0].text
+            yield say(
+                (load.item, *wired),
+                f"1 loudspeaker of {load.item} is {text}.",
+                f"Say bridged = [[..]] under item {load.item}, and set its switch to bridged.",
+                severity="Know",
+            )
+        elif not any(c.flagged("bridged unsaid") and c.item == load.item for c in study.sound.loads.channels):
+            yield say(
+                (load.item, *wired),
+                f"{len(wired)} of 2 terminals of {load.name} wired ({listing(wired)}), and no way through a "
+                "loudspeaker.",
+                f"Wire a loudspeaker between {load.plus} and {load.minus}.",
+            )
+
+
+@check(
+    "E915",
+    "Loudspeaker that gets nothing",
+    "Fix",
+    why="Both tags of a driver lie on one conductor, nothing drives the wiring it is in, or no channel reaches it.",
+    remedy="Move one of its wires to where the volts are.",
+    source="Kirchhoff's laws (calculated)",
+    mark="calculated",
+)
+def driver_silent(study: Study, say: Say) -> Iterator[Finding]:
+    """Drivers that are wired in and get no volts."""
+    rig = study.rig
+    said = set()
+    for load in study.sound.loads.channels:
+        for flag in (*load.flagged("driver shorted"), *load.flagged("driver idle")):
+            if flag.items[0] not in said and not load.short:
+                said.add(flag.items[0])
+                yield say(
+                    flag.items, f"0 V on it: {flag.text}.", f"Wire both tags of {flag.items[0]} to their own conductor."
+                )
+    for name in study.sound.loads.unfed:
+        ends = [t for t in (f"{name}.+", f"{name}.-") if rig.wires_at(t)]
+        if len(ends) == 1:
+            yield say((name,), f"1 of 2 tags wired: {ends[0]}.", f"Wire the other tag of {name}.")
+
+
+@check(
+    "E916",
+    "Polarity reversed on one loudspeaker of a pair",
+    "Fix",
+    why="Two like drivers that move against each other take the bass away between them. Impedance cannot show it; only "
+    "the wiring, a battery on the leads, or the ear can.",
+    remedy="Exchange the two wires at that loudspeaker, unless the crossover asks for it.",
+    source="pressures of two like sources in antiphase cancel (calculated)",
+    mark="calculated",
+    unless="Know where a crossover of coils and capacitors lies before it: of second order, a reversed driver may be "
+    "right.",
+)
+def polarity(study: Study, say: Say) -> Iterator[Finding]:
+    """Drivers that lie the other way round than the others of their part."""
+    kinds: dict[str, list[tuple[str, bool, ChannelLoad]]] = {}
+    for load in study.sound.loads.channels:
+        for name, driver in load.drivers.items():
+            kinds.setdefault(study.rig.items[name].part.id, []).append((name, driver.reversed, load))
+    for group in kinds.values():
+        turned = [(name, load) for name, back, load in group if back]
+        right = [name for name, back, _ in group if not back]
+        if not turned or not right:
+            continue
+        for name, load in turned:
+            passive = bool(load.parts)
+            yield say(
+                (name,),
+                f"Plus of {name} follows {load.minus}; {len(right)} like it ({listing(right)}) the other way round.",
+                f"Exchange the wires at {name}.+ and {name}.-."
+                if not passive
+                else f"Check the crossover of {name}: reversed is right with some; else exchange its wires.",
+                severity="Know" if passive else None,
+            )
+
+
+@check(
+    "E917",
+    "Drivers on one channel out of balance",
+    "Know",
+    why="Drivers that share a channel share its volts by their ohms: one plays loud, one soft, and the loud one takes "
+    "most of the watts.",
+    remedy="Wire them another way, or give them a channel each.",
+    source="series and parallel of impedances (calculated); 3 dB is common practice",
+    mark="calculated",
+)
+def balance(study: Study, say: Say) -> Iterator[Finding]:
+    """Channels without crossover parts whose drivers differ by more than 3 dB."""
+    for name, choices in study.sound.choices.items():
+        load = next(c for c in study.sound.loads.channels if c.name == name)
+        levels = {}
+        for driver, d in load.drivers.items():
+            share = float(np.max(np.abs(d.textbook)))
+            at_1w, _ = sensitivity_db(study.rig, driver)
+            levels[driver] = at_1w + 10.0 * math.log10(max(share**2 / d.nominal_ohm, 1e-12))
+        loud, soft = max(levels, key=lambda k: levels[k]), min(levels, key=lambda k: levels[k])
+        apart = levels[loud] - levels[soft]
+        if apart > BALANCE_DB:
+            best = choices.best
+            better = f"Wire them as {best.channels[0].words}." if best is not None else "Give each its own channel."
+            yield say(
+                (load.item, *load.drivers),
+                f"On {name} {loud} plays {amount(apart, 'dB')} louder than {soft}.",
+                better,
+            )
+
+
+@check(
+    "E918",
+    "Speaker wire takes more than is inaudible",
+    "Know",
+    why="What the wire takes, the loudspeaker does not get; and it holds the cone less firmly.",
+    remedy="Use the next sizes up, or a shorter way.",
+    source="Ohm's law (calculated); 0.2 dB is common practice",
+    mark="calculated",
+    unless="Fix from 0.5 dB.",
+)
+def speaker_wire_thin(study: Study, say: Say) -> Iterator[Finding]:
+    """Drivers whose leads lose more than 0.2 dB, with some slack."""
+    for lead in study.sound.leads:
+        if lead.loss_db > loudspeakers.unheard_loss_db() + SLACK_DB:
+            cure = f"Use {lead.enough}" if lead.enough else "Shorten the way"
+            yield say(
+                (lead.driver, *lead.wires),
+                f"{listing(lead.wires)} lose {amount(lead.loss_db, 'dB')} to {lead.driver}: "
+                f"{amount(1000 * lead.loop_ohm, 'mohm')} before {num(lead.nominal_ohm)} Ω, damping at most "
+                f"{num(lead.damping)}.",
+                f"{cure} for {listing(lead.wires)}.",
+                severity="Fix" if lead.loss_db > 0.5 else None,
+            )
+
+
+@check(
+    "E919",
+    "Speaker wire thicker than is useful",
+    "Know",
+    why="More copper changes nothing that can be heard. It is harmless, costs money and is hard to route to a small "
+    "driver.",
+    remedy="Keep it, or use the smaller size where the wire has to bend.",
+    source="Ohm's law (calculated); common practice",
+    mark="common practice",
+)
+def speaker_wire_thick(study: Study, say: Say) -> Iterator[Finding]:
+    """One line for all small drivers whose leads have far more copper than they use."""
+    thick = [lead for lead in study.sound.leads if lead.thicker_than_useful and _small(study.rig, lead.driver)]
+    if thick:
+        worst = min(thick, key=lambda lead: (lead.loss_db, lead.driver))
+        sizes = listing(dict.fromkeys(lead.enough for lead in thick if lead.enough))
+        yield say(
+            tuple(lead.driver for lead in thick),
+            f"{count(len(thick), 'loudspeaker')} with more copper than is useful; {worst.driver} loses "
+            f"{amount(worst.loss_db, 'dB')}.",
+            f"Leave it, or use {sizes} where the wire is hard to route.",
+        )
+
+
+def _small(rig: Rig, driver: str) -> bool:
+    """Whether a driver is small: thick wire to a bass driver is customary and does not hurt."""
+    spec = rig.items[driver].part.spec
+    return isinstance(spec, DriverSpec) and spec.rated_w <= SMALL_W
