@@ -1,4 +1,4 @@
-"""How long the loads of the planned trike take, and a tolerance study of a two-way channel."""
+"""How long the sound study of the planned trike takes, its loads alone, and a tolerance study of a two-way channel."""
 
 from __future__ import annotations
 
@@ -39,6 +39,7 @@ def rows() -> list[Row]:
     from loomwright.sound.crossings import responses
     from loomwright.sound.loads import study_loads
     from loomwright.sound.speaker_wire import speaker_leads
+    from loomwright.sound.study import study_sound
     from loomwright.sound.tolerance import DRAWS, POINTS, study_tolerance
     from loomwright.study import Study
 
@@ -48,7 +49,9 @@ def rows() -> list[Row]:
         size = "6 AWG" if n <= 3 else "16 AWG"
         text += f'[[wire]]\nid = "W{n}"\nfrom = "{a}"\nto = "{b}"\nsize = "{size}"\n'
     two_way = parse(text, "two_way.toml")
-    trike = Study(load(demo.path("carnival_trike_planned"))).rig
+    study = Study(load(demo.path("carnival_trike_planned")))
+    trike = study.rig
+    power = study.power
 
     def loads() -> None:
         found = study_loads(trike)
@@ -57,6 +60,7 @@ def rows() -> list[Row]:
         speaker_leads(trike, found)
 
     return [
+        at_most("whole sound study of the planned trike", quickest(lambda: study_sound(trike, power)), "s", 0.15),
         at_most("loads, crossings and leads of the planned trike", quickest(loads), "s", 0.1),
         at_most(
             f"tolerance of a two-way channel, {DRAWS} draws x {POINTS} frequencies",
