@@ -59,7 +59,7 @@ def test_processor_passes_no_more_than_it_gives() -> None:
 
 
 def test_noise_adds_as_powers() -> None:
-    """Source 2 V at 90 dB: 63.2 uV, times 17.89 / 1.125 V of gain: 1.005 mV; the amplifier's own 0.2 mV (2 V, 80 dB)."""
+    """2 V at 90 dB: 63.2 uV, times 17.89 / 1.125 V of gain: 1.005 mV; the amplifier's own 0.2 mV (2 V, 80 dB)."""
     points = {p.place: p for p in study(TRIKE).sound.levels["front_amp.ch1"].points}
     assert points["source.out1"].noise_v == pytest.approx(63.2e-6, rel=1e-3)
     boost = math.sqrt(320.0) / (2.0 * 10.0**-0.25)
