@@ -13,7 +13,7 @@ from tests.conftest import Run
 
 ESC = "\x1b"
 READ = [("check", "trike as found"), ("power", "trike"), ("faults", "trike as found"), ("power", "buggy"),
-        ("faults", "launch")]
+        ("faults", "launch"), ("sound", "trike as found"), ("sound", "buggy")]
 
 
 @pytest.mark.parametrize("columns", [80, 120])

@@ -124,7 +124,7 @@ def rig(items: dict[str, str], wires: list[tuple[str, str]], more: dict[str, str
     text = HEAD
     for name, part in items.items():
         text += f'[item.{name}]\npart = "{part}"\nplace = "bench"\n{(more or {}).get(name, "")}\n'
-    fed = [name for name, part in items.items() if part != "relay"]
+    fed = [name for name, part in items.items() if part not in ("relay", "switch_battery_300a")]
     supply = [(f"block.out{n}", f"{name}.supply+") for n, name in enumerate(fed, 1)]
     returns = [(f"bar.stud{n}", f"{name}.supply-") for n, name in enumerate(fed, 2)]
     spare = iter(("block.out6", "block.out5", "block.out4"))
@@ -310,6 +310,16 @@ def test_12_relays_that_wait_for_each_other_never_close() -> None:
     ]  # fmt: skip
     made = rig({"source": "source", "first": "relay", "second": "relay", "amp": "amp"}, wires)
     assert not [k for k in times(made) if k.startswith(("first", "second", "amp"))]
+    assert thumps(made) == []
+
+
+def test_14_hand_switch_counts_as_turned_with_the_key() -> None:
+    """Remote wire from the battery through a switch: live at 0, awake 600, source settled 400: none. Dead at 0, silent
+    150, source collapses 250: none. Without the switch both turns thump, as in case 6.
+    """
+    wires = [(LIVE, "hand.in"), ("hand.out", "amp.remote"), ("source.out1", "amp.in1")]
+    made = rig({"source": "source", "amp": "amp", "hand": "switch_battery_300a"}, wires)
+    assert (times(made)["amp is awake"], times(made)["amp is silent"]) == (600, 150)
     assert thumps(made) == []
 
 

@@ -105,6 +105,8 @@ class Moments:
         """When one feed of a line goes live and dead."""
         if feed.kind == "live":
             return ALWAYS
+        if feed.kind == "hand":
+            return KEY
         if feed.kind == "contact":
             return _all([self.contact(feed.item), self._behind(feed)])
         item = self.rig.items[feed.item]
@@ -139,7 +141,7 @@ class Moments:
                 runs = isinstance(spec, LoadSpec) and spec.runs != "remote"
                 woken = ALWAYS if runs else NEVER
             supply = self.remotes.source_of(f"{item_id}.supply+")
-            return woken if supply is None else _all([woken, self.feed(supply)])
+            return _all([woken, self.feed(supply)]) if supply is not None and supply.kind == "contact" else woken
 
         return self._once(item_id, work)
 

@@ -15,6 +15,8 @@ from loomwright.rig.model import ENGINE_STATES, AmplifierSpec, EngineState, Item
 from loomwright.sound.results import ChannelLoad, LoadStudy
 
 NOMINAL_OHM = 4.0
+LEAST_OHM = 0.5
+"""No output is reckoned into less than this [ohm]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +106,7 @@ def channel_output(item: Item, load: ChannelLoad, credible: float, power: PowerR
     """Output of one channel; ``credible`` is the part of the amplifier's claim that its fuse bears out."""
     spec = item.part.spec
     assert isinstance(spec, AmplifierSpec)
-    ohm = round(load.nominal_ohm or NOMINAL_OHM, 4)
+    ohm = max(round(load.nominal_ohm or NOMINAL_OHM, 4), LEAST_OHM)
     at4 = spec.output_4ohm_w
     at2 = spec.output_2ohm_w if spec.output_2ohm_w is not None else at4
     if load.bridged:

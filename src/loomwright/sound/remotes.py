@@ -13,6 +13,7 @@ from loomwright.rig.model import AmplifierSpec, Item, LoadSpec, RelaySpec, Rig
 FeedKind = Literal[
     "output",   # a remote output of a source unit or processor
     "contact",  # of a relay: live while its coil is, and while what it takes from is
+    "hand",     # from a battery through a switch: taken to be turned with the key
     "live",     # straight from a battery or charging source, whatever is switched
 ]
 
@@ -41,8 +42,7 @@ class RemoteLine:
 class Budget:
     """What one remote output has to give [mA], against the most it can.
 
-    ``draws_ma`` holds coils and inputs by item; ``bare_coils`` the relays without a diode. ``eased_ma`` is what is left
-    for the output where a small relay takes the rest over.
+    ``draws_ma`` holds coils and inputs by item; ``bare_coils`` the relays without a diode.
     """
 
     item: str
@@ -99,7 +99,19 @@ class Remotes:
         return tuple(sorted(made, key=lambda line: line.id))
 
     def source_of(self, terminal: str) -> Feed | None:
-        """What makes a power terminal live: a battery, or a relay contact on the way; None where nothing does."""
+        """What makes a power terminal live: a battery, a switch or a relay contact on the way; None where nothing does.
+
+        A way without a switch counts before one with a switch, and that before one through a relay.
+        """
+        direct = self._follow(terminal, switches=False)
+        if direct is not None and direct.kind == "live":
+            return direct
+        by_hand = self._follow(terminal, switches=True)
+        if by_hand is not None and by_hand.kind == "live":
+            return Feed("hand", by_hand.item, terminal)
+        return by_hand
+
+    def _follow(self, terminal: str, *, switches: bool) -> Feed | None:
         seen, todo = {terminal}, [terminal]
         contact: Feed | None = None
         while todo:
@@ -110,8 +122,10 @@ class Remotes:
             if item.part.family == "relay" and here != terminal and contact is None:
                 name = "30" if here.endswith(".87") else "87"
                 contact = Feed("contact", item.id, here, f"{item.id}.{name}")
-            inside = [f"{item.id}.{b if here == f'{item.id}.{a}' else a}" for a, b in passes(item)
-                      if here in (f"{item.id}.{a}", f"{item.id}.{b}")]  # fmt: skip
+            inside = []
+            if switches or item.part.family != "switch":
+                inside = [f"{item.id}.{b if here == f'{item.id}.{a}' else a}" for a, b in passes(item)
+                          if here in (f"{item.id}.{a}", f"{item.id}.{b}")]  # fmt: skip
             for there in (*self._power.get(here, ()), *inside):
                 if there not in seen:
                     seen.add(there)
