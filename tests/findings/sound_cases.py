@@ -87,10 +87,12 @@ SOUND: tuple[Case, ...] = (
     Case("E912", TRIKE, (wire(TRIKE, "S4", "front_right.-", "front_left.-"),), "Stop",
          ("front_amp.ch1+", "front_amp.ch2+"), ("2 outputs",)),
     Case("E913", TRIKE, (driver("deep_dip"),), "Fix", ("front_amp.ch1+", "front_left"), ("1.6 Ω",)),
-    Case("E914", TRIKE, without(TRIKE, "S2"), "Fix", ("front_amp", "front_amp.ch1+"), ("1 of 2 terminals",)),
-    Case("E914", TRIKE, UNSAID_BRIDGE, "Know", ("front_amp",), ("bridged",),
+    Case("E914", TRIKE, UNSAID_BRIDGE, "Fix", ("front_amp",), ("bridged",),
          mended=(*UNSAID_BRIDGE, front("bridged = [[1, 2]]"))),
-    Case("E915", TRIKE, without(TRIKE, "S2"), "Fix", ("front_left",), ("front_left.+",)),
+    Case("E915", TRIKE, (
+        add(TRIKE, "S2", 'id = "S11", from = "front_left.+", to = "extra.+", size = "16 AWG"',
+            'id = "S12", from = "extra.+", to = "extra.-", size = "16 AWG"'),
+        item("extra", "driver_6_5in", "bars")), "Fix", ("extra",), ("0 V",)),
     Case("E916", TRIKE, REVERSED, "Fix", ("front_left",), ("front_amp.ch1-", "3 like it")),
     Case("E916", TRIKE, BACKWARDS, "Know", ("front_left",), ("crossover",)),
     Case("E917", TRIKE, (

@@ -123,35 +123,22 @@ def real_load_low(study: Study, say: Say) -> Iterator[Finding]:
 
 @check(
     "E914",
-    "Channel wired, but open",
+    "Bridged pair that the rig does not say is bridged",
     "Fix",
-    why="A wire leaves the channel and no loudspeaker closes the way back: it plays nothing.",
-    remedy="Follow both wires to the loudspeaker; mend the end that is missing.",
-    source="common practice",
-    mark="common practice",
-    unless="Know where a second channel takes the other end: a bridged pair that the rig does not say is bridged.",
+    why="The loudspeaker lies between plus of one channel and minus of another. Unless the amplifier is switched to "
+    "bridged it gets two unlike signals; and while the rig does not say so, its load is not reckoned.",
+    remedy="Say bridged under the amplifier and set its switch, or wire the loudspeaker to one channel.",
+    source="the wiring as described (calculated)",
+    mark="calculated",
 )
-def channel_open(study: Study, say: Say) -> Iterator[Finding]:
-    """Channels with a speaker wire and no closed way through a driver."""
-    fed = {i.output for i in study.sound.speaker_inputs}
+def bridged_unsaid(study: Study, say: Say) -> Iterator[Finding]:
+    """Loudspeakers between two channels that are not described as a bridged pair."""
     for load in study.sound.loads.channels:
-        wired = [t for t in (load.plus, load.minus) if study.rig.wires_at(t)]
-        if not load.open or not wired or load.plus in fed:
-            continue
-        if load.flagged("bridged unsaid"):
-            text = load.flagged("bridged unsaid")[0].text
+        for flag in load.flagged("bridged unsaid"):
             yield say(
-                (load.item, *wired),
-                f"1 loudspeaker of {load.item} is {text}.",
+                (load.item, *(t for t in (load.plus, load.minus) if study.rig.wires_at(t))),
+                f"1 loudspeaker of {load.item} is {flag.text}.",
                 f"Say bridged = [[..]] under item {load.item}, and set its switch to bridged.",
-                severity="Know",
-            )
-        elif not any(c.flagged("bridged unsaid") and c.item == load.item for c in study.sound.loads.channels):
-            yield say(
-                (load.item, *wired),
-                f"{len(wired)} of 2 terminals of {load.name} wired ({listing(wired)}), and no way through a "
-                "loudspeaker.",
-                f"Wire a loudspeaker between {load.plus} and {load.minus}.",
             )
 
 
@@ -159,14 +146,13 @@ def channel_open(study: Study, say: Say) -> Iterator[Finding]:
     "E915",
     "Loudspeaker that gets nothing",
     "Fix",
-    why="Both tags of a driver lie on one conductor, nothing drives the wiring it is in, or no channel reaches it.",
+    why="Both tags of a driver lie on one conductor, or the wiring that it is in puts no volts on it.",
     remedy="Move one of its wires to where the volts are.",
     source="Kirchhoff's laws (calculated)",
     mark="calculated",
 )
 def driver_silent(study: Study, say: Say) -> Iterator[Finding]:
     """Drivers that are wired in and get no volts."""
-    rig = study.rig
     said = set()
     for load in study.sound.loads.channels:
         for flag in (*load.flagged("driver shorted"), *load.flagged("driver idle")):
@@ -175,10 +161,6 @@ def driver_silent(study: Study, say: Say) -> Iterator[Finding]:
                 yield say(
                     flag.items, f"0 V on it: {flag.text}.", f"Wire both tags of {flag.items[0]} to their own conductor."
                 )
-    for name in study.sound.loads.unfed:
-        ends = [t for t in (f"{name}.+", f"{name}.-") if rig.wires_at(t)]
-        if len(ends) == 1:
-            yield say((name,), f"1 of 2 tags wired: {ends[0]}.", f"Wire the other tag of {name}.")
 
 
 @check(
