@@ -9,10 +9,11 @@ from loomwright.findings.model import Finding
 from loomwright.findings.registry import check_of
 from loomwright.rig.file import parse
 from loomwright.study import Study
-from tests.findings.bases import TRIKE, Edit, spoiled, study
+from tests.findings.bases import LAUNCH, TRIKE, Edit, spoiled, study
 from tests.findings.circuit_cases import PUMP
 from tests.findings.edits import MORE_DRIVERS, add, item, wire, without
 from tests.findings.more_cases import BRIDGED
+from tests.findings.sound_cases import PAIR, UNSAID_BRIDGE, speaker_level
 
 OPEN = ("E906", "E907", "E908")
 
@@ -20,6 +21,16 @@ OPEN = ("E906", "E907", "E908")
 def raised(*edits: Edit) -> list[Finding]:
     made = study(spoiled(TRIKE, *edits))
     return [f for code in OPEN for f in check_of(code)(made)]
+
+
+def test_speaker_level_input_closes_the_circuit_of_an_output() -> None:
+    whole = study(spoiled(LAUNCH, *speaker_level(*PAIR)))
+    assert [f.evidence for code in (*OPEN, "E914", "E940") for f in check_of(code)(whole)] == []
+
+
+def test_unsaid_bridge_is_told_as_what_it_is() -> None:
+    assert raised(*UNSAID_BRIDGE) == []
+    assert [f.code for f in check_of("E914")(study(spoiled(TRIKE, *UNSAID_BRIDGE)))] == ["E914"]
 
 
 @pytest.mark.parametrize("lost", ["S1", "S2", "S3", "S4", "S5", "S6", "S7", "S8"])

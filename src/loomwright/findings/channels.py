@@ -133,13 +133,15 @@ def real_load_low(study: Study, say: Say) -> Iterator[Finding]:
 )
 def bridged_unsaid(study: Study, say: Say) -> Iterator[Finding]:
     """Loudspeakers between two channels that are not described as a bridged pair."""
-    for load in study.sound.loads.channels:
-        for flag in load.flagged("bridged unsaid"):
-            yield say(
-                (load.item, *(t for t in (load.plus, load.minus) if study.rig.wires_at(t))),
-                f"1 loudspeaker of {load.item} is {flag.text}.",
-                f"Say bridged = [[..]] under item {load.item}, and set its switch to bridged.",
-            )
+    met = [c for c in study.sound.loads.channels if c.flagged("bridged unsaid")]
+    for item in dict.fromkeys(c.item for c in met):
+        mine = [c for c in met if c.item == item]
+        ends = [t for c in mine for t in (c.plus, c.minus) if study.rig.wires_at(t)]
+        yield say(
+            (item, *ends),
+            f"A loudspeaker lies between {listing(ends)}, and bridged names 0 pairs of them.",
+            f"Say bridged = [[..]] under item {item}, and set its switch to bridged.",
+        )
 
 
 @check(

@@ -35,6 +35,12 @@ class Open:
         """The items in it, each once."""
         return tuple(dict.fromkeys((*(c.item for c in self.channels), *self.drivers)))
 
+    @property
+    def bridges(self) -> bool:
+        """Whether it is a loudspeaker between plus of one channel and minus of another, with nothing else amiss."""
+        two = len(self.channels) == 2 and len({c.item for c in self.channels}) == 1 and not self.drivers
+        return two and len(self.bare) == 2 and {b[-1] for b in self.bare} == {"+", "-"}
+
 
 def channels(rig: Rig) -> Iterator[Channel]:
     """Every channel; a bridged pair is one, from plus of its first to minus of its second."""
@@ -42,7 +48,7 @@ def channels(rig: Rig) -> Iterator[Channel]:
         second = {pair[1] for pair in item.bridged}
         first = dict(item.bridged)
         for name in (t.name.removesuffix("+") for t in item.part.terminals if t.kind == "speaker"):
-            if name.endswith("-"):
+            if name.endswith("-") or name.startswith("hi"):
                 continue
             number = int(name.removeprefix("ch")) if name.startswith("ch") else 0
             if number in second:
@@ -63,9 +69,13 @@ class Circuits:
         for item in rig.family("driver", "passive"):
             if (ends := _ends(item)) is not None:
                 self.edges[item.id] = (self.net(ends[0]), self.net(ends[1]))
+        for item in rig.family("amplifier", "processor"):
+            for plus in (f"{item.id}.{t.name}" for t in item.part.terminals if t.name.startswith("hi")):
+                if plus.endswith("+") and self.wired(plus):
+                    self.edges[plus] = (self.net(plus), self.net(f"{plus[:-1]}-"))
         self._held = {self.net(end) for c in self.channels for end in c.ends} | {
             self.net(f"{i.id}.{t.name}") for i in rig.family("amplifier") for t in i.part.terminals
-            if t.kind == "speaker"
+            if t.name.startswith("ch")
         }  # fmt: skip
         self._alive = self._pruned()
 

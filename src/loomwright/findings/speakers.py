@@ -26,7 +26,7 @@ from loomwright.study import Study
 def one_sided(study: Study, say: Say) -> Iterator[Finding]:
     """Channels and drivers of which one terminal has a wire and the other has none, gathered by circuit."""
     for found in Circuits(study.rig).open():
-        if not found.bare:
+        if not found.bare or found.bridges:
             continue
         what = [f"{c.name} of {c.item}" for c in found.channels if set(c.ends) & set(found.bare)]
         what += [d for d in found.drivers if any(b.startswith(f"{d}.") for b in found.bare)]
@@ -85,7 +85,8 @@ def no_loudspeakers(study: Study, say: Say) -> Iterator[Finding]:
     ways = ways_of(rig)
 
     def idle(item: Item) -> bool:
-        ends = [f"{item.id}.{t.name}" for t in item.part.terminals if t.kind == "speaker"]
+        names = [t.name for t in item.part.terminals if t.kind == "speaker" and not t.name.startswith("hi")]
+        ends = [f"{item.id}.{name}" for name in names]
         return not any(ways.wires_at(e) for e in ends)
 
     amps = [i for i in rig.family("amplifier") if idle(i)]

@@ -7,8 +7,10 @@ from math import isinf
 
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.ways import amplifiers
 from loomwright.findings.words import amount, listing
 from loomwright.rig.model import LoadSpec
+from loomwright.sound.remotes import Remotes
 from loomwright.sound.switching_results import Thump
 from loomwright.study import Study
 
@@ -80,8 +82,6 @@ def thump_off(study: Study, say: Say) -> Iterator[Finding]:
 )
 def never_sleeps(study: Study, say: Say) -> Iterator[Finding]:
     """Amplifiers whose remote line is live for good, by a live feed."""
-    from loomwright.findings.ways import amplifiers
-
     moments = study.sound.switching.moments
     for item, spec in amplifiers(study.rig):
         moment = moments.get(f"{item.id}.remote")
@@ -155,8 +155,6 @@ def never_wakes(study: Study, say: Say) -> Iterator[Finding]:
 )
 def outputs_tied(study: Study, say: Say) -> Iterator[Finding]:
     """Remote lines with two outputs on them, that do not hold themselves live."""
-    from loomwright.sound.remotes import Remotes
-
     for line in Remotes(study.rig).lines():
         outputs = [f for f in line.feeds if f.kind == "output"]
         own = [f for f in outputs if f"{f.item}.remote_in" in line.terminals]

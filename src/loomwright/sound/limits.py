@@ -72,7 +72,7 @@ def _limit(rig: Rig, name: str, load: ChannelLoad, chain: Chain, output: Channel
         if over.any():
             last = int(np.nonzero(over)[0][-1])
             subsonic = float(f[min(last + 1, len(f) - 1)])
-    most = tags_v / float(np.max(np.abs(driver.transfer)[heard & (f <= 20_000.0)]))
+    most = tags_v / float(np.max(transfer[heard & (f <= 20_000.0)]))
     needed = output.clip_v > most * 1.001
     return DriverLimit(
         driver=name,
