@@ -7,7 +7,8 @@ import pytest
 
 from loomwright.errors import InputError
 from loomwright.sound.arrangements import networks
-from loomwright.sound.wiring_choices import Candidate, Offer, arrange, band_hz, join
+from loomwright.sound.wiring_choices import arrange, join
+from loomwright.sound.wiring_offers import Candidate, Offer, band_hz
 from loomwright.sound.wiring_results import Arrangement, Joined
 
 CHANNEL = Offer("amp.ch1", "amp.ch1+", "amp.ch1-", least_ohm=2.0, at4_w=75.0, at2_w=110.0)

@@ -32,6 +32,7 @@ SUBJECTS: tuple[tuple[str, str], ...] = (
     ("signals", "Remote wires and loudspeaker loads"),
     ("speakers", "Loudspeaker circuits"),
     ("channels", "Loudspeakers on their channels"),
+    ("leads", "Speaker wire"),
     ("crossovers", "Crossovers and what they protect"),
     ("switching", "Switching on and off"),
     ("levels", "Levels and gains"),
