@@ -63,7 +63,10 @@ def content(sheet: Sheet, ending: str, palette: Palette = "paper") -> bytes:
 
 def write(sheet: Sheet, path: Path, palette: Palette = "paper") -> Path:
     """Write the sheet by the ending of the path: ``.svg``, ``.pdf`` or ``.png``."""
-    made = content(sheet, path.suffix.lower().removeprefix("."), palette)
+    try:
+        made = content(sheet, path.suffix.lower().removeprefix("."), palette)
+    except ValueError as error:
+        raise ValueError(f"{path}: {error}") from None
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(made)
     return path
