@@ -89,14 +89,23 @@ def command(
 def listen(host: str, port: int | None) -> socket.socket:
     """A listening socket. Raises InputError where the port is taken."""
     try:
-        return socket.create_server((host, PORT if port is None else port))
+        return _at_once(socket.create_server((host, PORT if port is None else port)))
     except OSError as error:
         if port is None:
-            return socket.create_server((host, 0))
+            return _at_once(socket.create_server((host, 0)))
         raise InputError(
             [Problem("command line", "--port", "a port that is free", f"{port} ({error.strerror})",
                      "Leave --port out, or choose another.")]
         ) from None  # fmt: skip
+
+
+def _at_once(listener: socket.socket) -> socket.socket:
+    """The same listener, whose connections send an answer's last piece without waiting for word of the first.
+
+    They inherit the option; the event loop sets it only on sockets that it has made itself.
+    """
+    listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+    return listener
 
 
 def own_names() -> tuple[str, ...]:
