@@ -3,6 +3,7 @@ import { connect, inHand, pick, terminalOf } from "./connect.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const LEGIBLE_PX = 10;
+const WIDTHS = { 1: 1, 2: 1.6, 3: 2.4, 4: 3.6 };
 const SIGNS = { fault: "×", open: "○", dark: "▨", hot: "▲", warm: "△" };
 
 // What each kind of mark on the drawing is given to press.
@@ -13,10 +14,11 @@ export function dress(box) {
   box.source = box.innerHTML;
   box.dataset.dressed = "1";
   box.dataset.size = sessionStorage.getItem("size") || legible(box);
-  for (const group of box.querySelectorAll("g[data-ref]")) {
+  const groups = [...box.querySelectorAll("g[data-ref]")].filter((group) => PARTS[kindOf(group)]);
+  const rooms = groups.map((group) => (PARTS[kindOf(group)] === outline ? group.getBBox() : null)); // all read before anything is added
+  for (const [n, group] of groups.entries()) {
     const kind = kindOf(group);
-    if (!PARTS[kind]) continue;
-    PARTS[kind](group);
+    PARTS[kind](group, rooms[n]);
     group.setAttribute("tabindex", kind === "item" || kind === "wire" ? "0" : "-1");
     group.setAttribute("role", "button");
     group.addEventListener("click", (event) => press(box, group, event.target));
@@ -56,15 +58,15 @@ function ownerOf(group) {
   return kind === "item" ? group.dataset.ref : kind === "wire" || kind === "flag" ? "" : terminalOf(group).split(".")[0];
 }
 
-// The smallest size at which the words can be read at arm's length.
+// The smallest size at which the words can be read at arm's length. Sizes are widths of the box, as the style sheet has them.
 function legible(box) {
-  const words = box.querySelector("text");
+  const [words, picture] = [box.querySelector("text"), box.querySelector("svg")];
   if (!words) return "1";
-  for (const size of ["1", "2", "3", "4"]) {
-    box.dataset.size = size;
-    if (Number(words.getAttribute("font-size")) * words.getScreenCTM().a >= LEGIBLE_PX) return size;
-  }
-  return "4";
+  const least = parseFloat(getComputedStyle(picture).minWidth) || 0;
+  const room = box.clientWidth;
+  const tall = Number(words.getAttribute("font-size")) / picture.viewBox.baseVal.width;
+  const found = Object.entries(WIDTHS).find(([, share]) => tall * Math.max(share * room, least) >= LEGIBLE_PX);
+  return found ? found[0] : "4";
 }
 
 // Brings the marked places into the box, the chosen one first.
@@ -82,8 +84,7 @@ function widen(group) {
   }
 }
 
-function outline(group) {
-  const room = group.getBBox();
+function outline(group, room) {
   append(group, "rect", { x: room.x - 1, y: room.y - 1, width: room.width + 2, height: room.height + 2, rx: 1, class: "halo" });
 }
 
