@@ -6,9 +6,11 @@ import pytest
 
 from tests.browser.conftest import Opens, Server, settled, violations
 
-PAGES = ("survey", "rig", "rig?wire=A7", "rig?item=bass_amp", "rig?add=item", "rig?view=signals",
-         "rig?start=battery.plus", "findings?n=1", "faults",
-         "faults?where=A7", "power?engine=idle&programme=loud", "compare", "papers")  # fmt: skip
+PAGES = ("survey", "rig", "rig?wire=A7", "rig?item=bass_amp", "rig?add=item", "rig?add=run", "rig?view=signals",
+         "rig?start=battery.plus", "rig?run=battery_box.rear_deck", "rig?place=engine", "rig?table=about",
+         "rig?table=vehicle", "findings?n=1", "faults", "faults?where=A7", "power?engine=idle&programme=loud",
+         "compare", "papers")  # fmt: skip
+SHOP = ("catalogue", "catalogue?copy=agm_20ah&find=agm", "stock", "stock?add=wire", "stock?add=fuse")
 
 LOW = """[...document.querySelectorAll("button, .button, .rails a, select, summary, textarea,"
     + "input:not([type=hidden], [type=radio], [type=checkbox])")]
@@ -21,6 +23,9 @@ def test_no_page_has_a_barrier(opens: Opens, server: Server, trike: str, axe: st
     found = {"jobs": violations(page, axe)}
     page.goto(f"{server.url}/settings")
     found["settings"] = violations(page, axe)
+    for name in SHOP:
+        page.goto(f"{server.url}/settings/{name}")
+        found[name] = violations(page, axe)
     page.goto(f"{server.url}/pair")
     found["pair"] = violations(page, axe)
     page.goto(f"{server.url}/jobs/nothing")
@@ -38,7 +43,8 @@ def test_a_phone_page_does_not_scroll_sideways_and_its_targets_are_large(
     opens: Opens, server: Server, trike: str
 ) -> None:
     page = opens(f"{server.url}/jobs", phone=True)
-    urls = [f"{server.url}/jobs", f"{server.url}/settings", *(f"{trike}/{n}" for n in PAGES)]
+    shop = [f"{server.url}/settings/{name}" for name in SHOP]
+    urls = [f"{server.url}/jobs", f"{server.url}/settings", *shop, *(f"{trike}/{n}" for n in PAGES)]
     for url in urls:
         page.goto(url)
         if url.startswith(trike):

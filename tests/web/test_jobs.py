@@ -42,13 +42,6 @@ def test_an_unknown_job_is_not_found(browser: Any) -> None:
         assert browser.client.get(url).status_code == 404
 
 
-def test_settings_change_the_theme(browser: Any) -> None:
-    assert 'data-theme="auto"' in browser.page("/settings")
-    browser.send("/settings", {"theme": "night", "sheet": "letter"})
-    assert 'data-theme="night"' in browser.page("/jobs")
-    assert browser.data("/settings.json")["data"] == {"theme": "night", "sheet": "letter"}
-
-
 def test_a_job_travels_as_one_file(browser: Any, small: str) -> None:
     url = browser.job(small, title="Travels")
     job = url.split("/")[2]

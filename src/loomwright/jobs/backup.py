@@ -1,6 +1,7 @@
 """The whole store as one file, and back, on either database.
 
-A backup is a zip file of exported jobs, with what was deleted in them: ``backup.json`` and ``jobs/<id>.zip``. It does
+A backup is a zip file of exported jobs, with what was deleted in them: ``backup.json``,
+``shop.json`` and ``jobs/<id>.zip``. It does
 not depend on the database, so a restore also moves a shop from one kind to the other.
 """
 
@@ -15,13 +16,24 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sqlalchemy import delete, select
+from sqlalchemy.orm import Session
 
 from loomwright.jobs.carry import Carry, put_rows
 from loomwright.jobs.errors import StoreError
 from loomwright.jobs.fields import check_id, problem
 from loomwright.jobs.ledger import now
 from loomwright.jobs.photos import sync_folder
-from loomwright.jobs.schema import DocumentRow, JobRow, MarkRow, PhotoRow, ReadingRow, RevisionRow
+from loomwright.jobs.schema import (
+    Base,
+    DocumentRow,
+    JobRow,
+    MarkRow,
+    PhotoRow,
+    ReadingRow,
+    RevisionRow,
+    ShopRow,
+    StockRow,
+)
 
 HEAD = "backup.json"
 MOST_BYTES = 200_000_000_000
@@ -62,6 +74,7 @@ class Backup(Carry):
         from loomwright.jobs.layout import BackupEntry, BackupFile
         from loomwright.jobs.pack import pack
         from loomwright.jobs.parcel import put
+        from loomwright.jobs.shop_file import SHOP, pack_shop
 
         path = Path(path).expanduser()
         beside = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
@@ -79,6 +92,7 @@ class Backup(Carry):
                         entries.append(BackupEntry(id=job_id, file=f"jobs/{job_id}.zip"))
                         missing += lost
                         session.expunge_all()
+                    put(target, SHOP, pack_shop(session))
                     head = BackupFile(format=1, created_at=now(), jobs=entries)
                     put(target, HEAD, (head.model_dump_json(indent=1) + "\n").encode())
                 file.flush()
@@ -107,10 +121,13 @@ class Backup(Carry):
         from loomwright.jobs.layout import MEMBERS, BackupFile
         from loomwright.jobs.layout import MOST_BYTES as MOST_JOB_BYTES
         from loomwright.jobs.parcel import Bounds, Parcel
+        from loomwright.jobs.shop_file import MOST_BYTES as MOST_SHOP_BYTES
+        from loomwright.jobs.shop_file import unpack_shop
         from loomwright.jobs.unpack import read_file, unpack
 
         path = Path(path).expanduser()
-        allowed = {re.compile(r"backup\.json"): max(MEMBERS.values()), _MEMBER: MOST_JOB_BYTES}
+        allowed = {re.compile(r"backup\.json"): max(MEMBERS.values()), _MEMBER: MOST_JOB_BYTES,
+                   re.compile(r"shop\.json"): MOST_SHOP_BYTES}  # fmt: skip
         try:
             source = open(path, "rb")  # noqa: SIM115 - closed by the stack below
         except OSError as error:
@@ -119,10 +136,14 @@ class Backup(Carry):
             entries = read_file(parcel, HEAD, BackupFile).jobs
             if len({e.id for e in entries}) != len(entries):
                 raise problem(HEAD, "each job once", "one of them twice", "Use another backup.", path.name)
+            shop = unpack_shop(parcel)
             before = self._before()
             with self._write() as session:
-                for table in (MarkRow, PhotoRow, ReadingRow, RevisionRow, DocumentRow, JobRow):
+                if shop or not _empty(session, ShopRow, StockRow):
+                    self._log_shop(session, "restored", by=by)
+                for table in (MarkRow, PhotoRow, ReadingRow, RevisionRow, DocumentRow, JobRow, ShopRow, StockRow):
                     session.execute(delete(table))
+                session.add_all(shop)
                 for entry in entries:
                     name = f"{path.name}: {entry.file}"[:120]
                     found = unpack(parcel.read(entry.file), name, self._keep, MOST_JOB_BYTES)
@@ -134,9 +155,13 @@ class Backup(Carry):
     def _before(self) -> Path | None:
         """A backup of what is there; None where there is nothing."""
         with self._read() as session:
-            if session.scalars(select(JobRow.id).limit(1)).first() is None:
+            if _empty(session, JobRow, ShopRow, StockRow):
                 return None
         return self.backup(self.folder / "before-restore" / f"{now():%Y-%m-%d-%H%M%S-%f}.zip").path
+
+
+def _empty(session: Session, *tables: type[Base]) -> bool:
+    return all(session.execute(select(t).limit(1)).first() is None for t in tables)
 
 
 _MEMBER = re.compile(r"jobs/[0-9a-z]{10}\.zip")

@@ -9,10 +9,14 @@ from typing import TYPE_CHECKING
 from sqlalchemy.orm import Session
 
 from loomwright.jobs.errors import StoreError
+from loomwright.jobs.fields import line
+from loomwright.jobs.layout import CATALOGUE
 from loomwright.jobs.model import Job
 from loomwright.jobs.photos import Photos
 from loomwright.jobs.register import Register, as_job
 from loomwright.jobs.schema import Base, DocumentRow, JobRow, MarkRow, PhotoRow, ReadingRow, RevisionRow
+from loomwright.jobs.shop import CATALOGUE_FILE, current_text, put_text
+from loomwright.rig import catalogue
 
 if TYPE_CHECKING:
     from loomwright.jobs.unpack import Unpacked
@@ -24,7 +28,8 @@ class Carry(Register, Photos):
     def export_job(self, job_id: str) -> bytes:
         """A job as one zip file: ``job.json``, ``rigs/*.toml``, ``photos/*``. The same job gives the same bytes.
 
-        All revisions of rigs and notes go along; photographs, marks and readings that were deleted do not.
+        All revisions of rigs and notes go along, and the parts of the shop's own catalogue that the rigs use, as
+        ``catalogue.toml``; photographs, marks and readings that were deleted do not.
 
         Raises
         ------
@@ -43,7 +48,9 @@ class Carry(Register, Photos):
         return data
 
     def import_job(self, data: bytes, by: str = "", name: str = "import file") -> Job:
-        """A new job out of an exported one. Nothing is kept where anything in the file cannot be used.
+        """A new job out of an exported one, with the parts that it brings and this shop lacks.
+
+        Nothing is kept where anything in the file cannot be used.
 
         Raises
         ------
@@ -54,9 +61,22 @@ class Carry(Register, Photos):
 
         found = unpack(data, name, self._keep)
         with self._write() as session:
+            if found.catalogue:
+                self._borrow(session, found.catalogue, name, by)
             job = self._new_job(session, found.head.title, "imported", by)
             put_rows(session, job, found)
             return as_job(job)
+
+    def _borrow(self, session: Session, brought: str, name: str, by: str) -> None:
+        """Take over the parts that a job brings and that this shop does not have; its own stay as they are."""
+        from loomwright.jobs.borrowed import joined
+
+        text = current_text(session, "catalogue")
+        whole = joined(text, brought, f"{name}: {CATALOGUE}")
+        if whole != text:
+            catalogue.parse(whole, CATALOGUE_FILE)
+            put_text(session, "catalogue", whole, f"Parts from {name}"[:200], line("by", by))
+            self._log_shop(session, "catalogue", by=by)
 
     def _fetch_or_none(self, sha256: str, media_type: str) -> bytes | None:
         try:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from loomwright.errors import LoomwrightError
 
 if TYPE_CHECKING:
-    from loomwright.jobs.model import Revision
+    from loomwright.jobs.model import Revision, StockLine
 
 
 class StoreError(LoomwrightError, RuntimeError):
@@ -17,6 +17,20 @@ class StoreError(LoomwrightError, RuntimeError):
 
 class Deleted(LoomwrightError, LookupError):
     """The job was deleted. It can be restored, then written to."""
+
+
+class Overtaken(LoomwrightError, RuntimeError):
+    """Somebody else changed the line first. Nothing was written.
+
+    Attributes
+    ----------
+    theirs : StockLine
+        What stands there now.
+    """
+
+    def __init__(self, theirs: StockLine) -> None:
+        self.theirs = theirs
+        super().__init__("This line of the stock was changed meanwhile. Look at what stands there, and save again.")
 
 
 class Conflict(LoomwrightError, RuntimeError):

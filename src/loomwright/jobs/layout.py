@@ -1,7 +1,7 @@
-"""What an exported job holds: ``job.json``, and beside it ``rigs/*.toml`` and ``photos/*``.
+"""What an exported job holds: ``job.json``, and beside it ``rigs/*.toml``, ``photos/*`` and ``catalogue.toml``.
 
 ``rigs/as_found.toml`` is the rig as it stands; ``rigs/as_found.3.toml`` is its revision 3. A photograph's file is named
-by its SHA-256.
+by its SHA-256. ``catalogue.toml`` holds the parts of the shop's own catalogue that the rigs use, where they use any.
 """
 
 from __future__ import annotations
@@ -16,9 +16,11 @@ from loomwright.jobs.images import MAX_BYTES
 from loomwright.jobs.model import STAGES
 
 JOB = "job.json"
+CATALOGUE = "catalogue.toml"
 MEMBERS = {
     re.compile(r"job\.json"): 20_000_000,
     re.compile(r"rigs/(as_found|planned|as_built)(\.[1-9][0-9]{0,8})?\.toml"): 5_000_000,
+    re.compile(r"catalogue\.toml"): 5_000_000,
     re.compile(r"photos/[0-9a-f]{64}\.(jpg|png)"): MAX_BYTES,
 }
 MOST_BYTES = 2_000_000_000
@@ -31,11 +33,13 @@ Number = Annotated[int, Field(ge=0, le=999_999_999)]
 Stage = Literal["as found", "planned", "as built"]
 
 
-class _Strict(BaseModel):
+class Strict(BaseModel):
+    """A table of an exported file: nothing unknown in it, nothing turned into another type."""
+
     model_config = ConfigDict(extra="forbid", strict=True)
 
 
-class RevisionEntry(_Strict):
+class RevisionEntry(Strict):
     """One revision: its text, or for a rig the file that holds it."""
 
     number: Annotated[int, Field(ge=1, le=999_999_999)]
@@ -48,7 +52,7 @@ class RevisionEntry(_Strict):
     file: str = ""
 
 
-class DocumentEntry(_Strict):
+class DocumentEntry(Strict):
     """A rig or a note with its history; ``key`` is the stage or the place."""
 
     key: str
@@ -57,7 +61,7 @@ class DocumentEntry(_Strict):
     revisions: list[RevisionEntry]
 
 
-class MarkEntry(_Strict):
+class MarkEntry(Strict):
     """A mark on a photograph."""
 
     x_pct: float
@@ -67,7 +71,7 @@ class MarkEntry(_Strict):
     deleted_at: Time | None = None
 
 
-class PhotoEntry(_Strict):
+class PhotoEntry(Strict):
     """A photograph; ``file`` is a member of the zip file."""
 
     file: str
@@ -79,7 +83,7 @@ class PhotoEntry(_Strict):
     deleted_at: Time | None = None
 
 
-class ReadingEntry(_Strict):
+class ReadingEntry(Strict):
     """A reading."""
 
     where: str
@@ -91,7 +95,7 @@ class ReadingEntry(_Strict):
     deleted_at: Time | None = None
 
 
-class JobFile(_Strict):
+class JobFile(Strict):
     """``job.json``."""
 
     format: Literal[1]
@@ -105,14 +109,14 @@ class JobFile(_Strict):
     readings: list[ReadingEntry]
 
 
-class BackupEntry(_Strict):
+class BackupEntry(Strict):
     """One job in a backup."""
 
     id: str
     file: str
 
 
-class BackupFile(_Strict):
+class BackupFile(Strict):
     """``backup.json``."""
 
     format: Literal[1]

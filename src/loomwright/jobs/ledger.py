@@ -128,6 +128,12 @@ class Ledger:
         job.changed_at = now()
         session.add(ChangeRow(n=feed.n, job_id=job.id, what=what, key=key, at=job.changed_at, by=line("by", by)))
 
+    def _log_shop(self, session: Session, what: str, key: str = "", by: str = "") -> None:
+        """Number a change to what belongs to the shop, not to one job."""
+        feed = session.get_one(FeedRow, 1)
+        feed.n += 1
+        session.add(ChangeRow(n=feed.n, job_id="", what=what, key=key, at=now(), by=line("by", by)))
+
     def _job(self, session: Session, job_id: str, to_write: bool = False) -> JobRow:
         """The row of a job. Raises UnknownName; Deleted where it is to be written to and was deleted."""
         job = session.get(JobRow, check_id("job", job_id))

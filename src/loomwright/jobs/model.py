@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal
 
 STAGES = ("as found", "planned", "as built")
 """The three rigs of a job, in the order of the work."""
@@ -114,7 +115,8 @@ class Change:
     """One entry of the change feed. ``n`` rises without gaps over the whole store.
 
     ``what`` is one of ``created``, ``renamed``, ``deleted``, ``restored``, ``imported``, ``rig``, ``note``, ``photo``,
-    ``reading``; ``key`` says which: the stage, the place, or the id.
+    ``reading``; ``key`` says which: the stage, the place, or the id. With an empty ``job_id`` it is the shop's own:
+    ``settings``, ``catalogue``, ``stock``.
     """
 
     n: int
@@ -123,3 +125,40 @@ class Change:
     key: str
     at: datetime
     by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How a shop reads and prints. ``number`` rises with every change; 0 where nothing was ever changed."""
+
+    length_unit: Literal["mm", "in"] = "mm"
+    temperature_unit: Literal["C", "F"] = "C"
+    wire_size: Literal["as written", "both"] = "as written"
+    sheet: Literal["a4", "letter"] = "a4"
+    number: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class StockLine:
+    """One line of the shop's stock. ``number`` rises with every change of the line.
+
+    A ``wire`` has size, metal, insulation, colour and the length that is left; a ``fuse`` its type, rating and count; a
+    ``connector`` or anything ``other`` the catalogue's name of it or a few words, and its count.
+    """
+
+    id: str
+    kind: Literal["wire", "fuse", "connector", "other"]
+    number: int
+    at: datetime
+    by: str = ""
+    part: str = ""
+    size: str = ""
+    metal: str = ""
+    insulation_c: int | None = None
+    colour: str = ""
+    length_mm: float | None = None
+    type: str = ""
+    rating_a: float | None = None
+    count: int | None = None
+    note: str = ""
+    deleted_at: datetime | None = None

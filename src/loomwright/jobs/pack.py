@@ -10,8 +10,10 @@ from typing import TypeVar
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
+from loomwright.jobs.borrowed import used_parts
 from loomwright.jobs.images import ENDING
 from loomwright.jobs.layout import (
+    CATALOGUE,
     FILE_STEMS,
     JOB,
     MOST_TEXT_BYTES,
@@ -51,8 +53,11 @@ def pack(session: Session, job: JobRow, fetch: Fetch, everything: bool) -> tuple
             _reading(r) for r in session.scalars(_in_time(ReadingRow, job)) if everything or r.deleted_at is None
         ],
     )
+    parts = "" if everything else used_parts(session, files.values())
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as target:
+        if parts:
+            put(target, CATALOGUE, parts.encode())
         put(target, JOB, (document.model_dump_json(indent=1, exclude_defaults=False) + "\n").encode())
         for name in sorted(files):
             put(target, name, files[name].encode())

@@ -10,7 +10,7 @@ from sqlalchemy.engine import Dialect
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from sqlalchemy.types import TypeDecorator
 
-HEAD = "0001"
+HEAD = "0002"
 """The migration that these tables are at."""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -143,6 +143,42 @@ class ReadingRow(Base):
     quantity: Mapped[str] = mapped_column(String(80))
     value: Mapped[float] = mapped_column(Float)
     unit: Mapped[str] = mapped_column(String(16))
+    at: Mapped[datetime] = mapped_column(Moment)
+    by: Mapped[str] = mapped_column(String(80))
+    deleted_at: Mapped[datetime | None] = mapped_column(Moment)
+
+
+class ShopRow(Base):
+    """Texts of the shop as a whole, every one ever saved: its settings, its own catalogue."""
+
+    __tablename__ = "shop"
+    key: Mapped[str] = mapped_column(String(16), primary_key=True)
+    number: Mapped[int] = mapped_column(Integer, primary_key=True, autoincrement=False)
+    parent: Mapped[int] = mapped_column(Integer)
+    side: Mapped[bool] = mapped_column(Boolean)
+    text: Mapped[str] = mapped_column(Text)
+    note: Mapped[str] = mapped_column(Text)
+    at: Mapped[datetime] = mapped_column(Moment)
+    by: Mapped[str] = mapped_column(String(80))
+
+
+class StockRow(Base):
+    """What lies on the shop's shelves."""
+
+    __tablename__ = "stock"
+    id: Mapped[str] = mapped_column(String(16), primary_key=True)
+    kind: Mapped[str] = mapped_column(String(16))
+    number: Mapped[int] = mapped_column(Integer)
+    part: Mapped[str] = mapped_column(String(80))
+    size: Mapped[str] = mapped_column(String(16))
+    metal: Mapped[str] = mapped_column(String(16))
+    insulation_c: Mapped[int | None] = mapped_column(Integer)
+    colour: Mapped[str] = mapped_column(String(16))
+    length_mm: Mapped[float | None] = mapped_column(Float)
+    type: Mapped[str] = mapped_column(String(16))
+    rating_a: Mapped[float | None] = mapped_column(Float)
+    count: Mapped[int | None] = mapped_column(Integer)
+    note: Mapped[str] = mapped_column(Text)
     at: Mapped[datetime] = mapped_column(Moment)
     by: Mapped[str] = mapped_column(String(80))
     deleted_at: Mapped[datetime | None] = mapped_column(Moment)

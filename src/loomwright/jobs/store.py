@@ -14,10 +14,12 @@ from loomwright.jobs.backup import Backup
 from loomwright.jobs.places import default_folder, default_url, url_in
 from loomwright.jobs.readings import Readings
 from loomwright.jobs.rigs import Rigs
+from loomwright.jobs.shop import Shop
+from loomwright.jobs.stock import Stock
 from loomwright.jobs.tidy import Tidy
 
 __all__ = ["Store", "default_folder", "default_url", "url_in"]
 
 
-class Store(Backup, Rigs, Readings, Tidy):
-    """Jobs with their rigs, notes, photographs and readings, in SQLite or PostgreSQL."""
+class Store(Backup, Rigs, Readings, Shop, Stock, Tidy):
+    """Jobs with their rigs, notes, photographs and readings, and what belongs to the shop, in SQLite or PostgreSQL."""

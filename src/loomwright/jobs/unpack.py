@@ -13,6 +13,7 @@ from loomwright.errors import InputError, Problem
 from loomwright.jobs.fields import MAX_TITLE, document, line, prose
 from loomwright.jobs.images import Picture, clean
 from loomwright.jobs.layout import (
+    CATALOGUE,
     FILE_STEMS,
     JOB,
     MEMBERS,
@@ -41,6 +42,7 @@ class Unpacked:
 
     head: JobFile
     rows: tuple[Base, ...]
+    catalogue: str = ""
 
 
 def unpack(source: bytes, name: str, keep: Keep, most_text_bytes: int = MOST_TEXT_BYTES) -> Unpacked:
@@ -65,7 +67,8 @@ def unpack(source: bytes, name: str, keep: Keep, most_text_bytes: int = MOST_TEX
         rows += (_reading(r) for r in head.readings)
         for photo in head.photos:
             rows += _photo(parcel, photo, keep)
-    return Unpacked(head, tuple(rows))
+        parts = _text(parcel, CATALOGUE) if CATALOGUE in parcel.names() else ""
+    return Unpacked(head, tuple(rows), parts)
 
 
 def read_file(parcel: Parcel, member: str, kind: type[File]) -> File:
@@ -111,14 +114,18 @@ def _document(parcel: Parcel, kind: str, entry: DocumentEntry) -> Iterator[Base]
             stem = FILE_STEMS[key]
             if r.file not in (f"rigs/{stem}.toml", f"rigs/{stem}.{r.number}.toml"):
                 raise parcel.bad(place, "the file of this stage and revision", "another file")
-            try:
-                text = parcel.read(r.file).decode()
-            except UnicodeDecodeError:
-                raise parcel.bad(r.file, "UTF-8", "other bytes") from None
+            text = _text(parcel, r.file)
         yield RevisionRow(
             kind=kind, key=key, number=r.number, parent=r.parent, side=r.side, text=document("text", text),
             note=prose("note", r.note), at=r.at, by=line("by", r.by),
         )  # fmt: skip
+
+
+def _text(parcel: Parcel, member: str) -> str:
+    try:
+        return parcel.read(member).decode()
+    except UnicodeDecodeError:
+        raise parcel.bad(member, "UTF-8", "other bytes") from None
 
 
 def _line_of(parents: dict[int, int], tip: int) -> Iterable[int]:

@@ -11,7 +11,8 @@ from pathlib import Path
 import tomli
 
 from loomwright.errors import InputError, Problem, UnknownName
-from loomwright.facts import batteries, joints
+from loomwright.facts import batteries, conductors, joints
+from loomwright.rig import sizes
 from loomwright.rig.keys import Keys
 from loomwright.rig.model import Part
 from loomwright.rig.part_keys import (
@@ -22,6 +23,7 @@ from loomwright.rig.part_keys import (
     DriverKeys,
     PartKeys,
     PassiveKeys,
+    WireStockKeys,
 )
 from loomwright.rig.read import read_tables, read_text
 from loomwright.rig.report import Report
@@ -201,6 +203,14 @@ def _sense(keys: PartKeys, head: str, report: Report) -> None:
             report.add(f"{head}.{fits}", "a number above 0", "nothing", f"A {keys.element} needs the key {fits}.")
         case DriverKeys():
             _driver(keys, head, report)
+        case WireStockKeys():
+            try:
+                bolted = conductors.parse_size(keys.size).system == "bolted"
+            except UnknownName:
+                bolted = True
+            if bolted:
+                expected = 'a size such as "8 AWG", "8 SAE" or "8 mm2"'
+                report.add(f"{head}.size", expected, show(keys.size), sizes.advice(keys.size))
         case _:
             pass
 

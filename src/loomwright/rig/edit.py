@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from typing import Any, Literal
 
 import tomlkit
 from tomlkit.items import Array, InlineTable, Table
@@ -21,10 +21,17 @@ from loomwright.rig import sections
 from loomwright.rig.read import tables
 from loomwright.rig.words import nearest, show
 
+Kind = Literal["item", "place", "run", "wire"]
 Value = str | float | int | bool | Sequence[Any]
-_ITEM_HEAD = re.compile(r"^[ \t]*\[[ \t]*item[ \t]*\.[^\n]*\n?", re.MULTILINE)
+_KIND_HEADS: dict[Kind, re.Pattern[str]] = {
+    "item": re.compile(r"^[ \t]*\[[ \t]*item[ \t]*\.[^\n]*\n?", re.MULTILINE),
+    "place": re.compile(r"^[ \t]*\[[ \t]*place[ \t]*\.[^\n]*\n?", re.MULTILINE),
+    "run": re.compile(r"^[ \t]*\[\[[ \t]*run[ \t]*\]\][^\n]*\n?", re.MULTILINE),
+    "wire": re.compile(r"^[ \t]*\[\[[ \t]*wire[ \t]*\]\][^\n]*\n?", re.MULTILINE),
+}
 _HEAD = re.compile(r"^[ \t]*\[", re.MULTILINE)
 _LINE = re.compile(r"[^\n]*\n|[^\n]+$")
+_BLANK = re.compile(r"[ \t]*\r?\n")
 _BARE_END = re.compile(r"(?<!\r)\n")
 _WIRE_ORDER = ("id", "from", "to", "size", "metal", "length_mm", "insulation_c", "from_joint", "to_joint", "cover")
 
@@ -41,18 +48,18 @@ def set_wire(text: str, wire_id: str, **keys: Value | None) -> str:
     """
 
     def change(document: TOMLDocument) -> None:
-        _set(_wire(document, wire_id), keys)
+        put_keys(_wire(document, wire_id), keys)
 
-    return _edit(text, change, ("wire", wire_id))
+    return with_document(text, change, ("wire", wire_id))
 
 
 def set_item(text: str, item_id: str, **keys: Value | None) -> str:
     """The text with keys of an item set; None takes a key out. Errors as :func:`set_wire`."""
 
     def change(document: TOMLDocument) -> None:
-        _set(_item(document, item_id), keys)
+        put_keys(_item(document, item_id), keys)
 
-    return _edit(text, change, ("item", item_id))
+    return with_document(text, change, ("item", item_id))
 
 
 def set_run(text: str, number: int, **keys: Value | None) -> str:
@@ -70,9 +77,9 @@ def set_run(text: str, number: int, **keys: Value | None) -> str:
         runs: Any = document.get("run", [])
         if not 1 <= number <= len(runs):
             raise UnknownName(f"no run {number} in the file. There are {len(runs)}.")
-        _set(runs[number - 1], keys)
+        put_keys(runs[number - 1], keys)
 
-    return _edit(text, change)
+    return with_document(text, change)
 
 
 def set_fuse(text: str, item_id: str, way: int, rating_a: float | str) -> str:
@@ -93,7 +100,7 @@ def set_fuse(text: str, item_id: str, way: int, rating_a: float | str) -> str:
             raise UnknownName(f"{item_id} has {count} fuse ways in the file; there is no way {way}")
         fuses[way - 1] = _number(rating_a)
 
-    return _edit(text, change, ("item", item_id))
+    return with_document(text, change, ("item", item_id))
 
 
 def add_item(text: str, item_id: str, part: str, place: str, **keys: Value) -> str:
@@ -102,11 +109,11 @@ def add_item(text: str, item_id: str, part: str, place: str, **keys: Value) -> s
     if item_id in items:
         raise UnknownName(f"there is an item {show(item_id)} already")
     table = tomlkit.table()
-    _set(table, {"part": part, "place": place, **keys})
+    put_keys(table, {"part": part, "place": place, **keys})
     whole = tomlkit.document()
     whole["item"] = tomlkit.table(is_super_table=True)
     whole["item"].append(item_id, table)
-    return _insert(text, tomlkit.dumps(whole), _after_last_item(text))
+    return insert(text, tomlkit.dumps(whole), after_last(text, "item") or len(text))
 
 
 def add_wire(text: str, wire_id: str, start: str, end: str, size: str, **keys: Value) -> str:
@@ -115,54 +122,80 @@ def add_wire(text: str, wire_id: str, start: str, end: str, size: str, **keys: V
         raise UnknownName(f"there is a wire {show(wire_id)} already")
     given = {"id": wire_id, "from": start, "to": end, "size": size, **keys}
     in_order = {k: given[k] for k in sorted(given, key=_order)}
-    if isinstance(_parse(text).get("wire"), Array):
-        return _edit(text, lambda document: _add_row(document, in_order))
+    if isinstance(read_document(text).get("wire"), Array):
+        return with_document(text, lambda document: add_row(document, "wire", in_order))
     table = tomlkit.table()
-    _set(table, in_order)
+    put_keys(table, in_order)
     wires = tomlkit.aot()
     wires.append(table)
     whole = tomlkit.document()
     whole["wire"] = wires
-    return _insert(text, tomlkit.dumps(whole), len(text))
+    return insert(text, tomlkit.dumps(whole), len(text))
 
 
 def remove_item(text: str, item_id: str) -> str:
     """The text without an item. Its wires stay: take them out by :func:`remove_wire`."""
-
-    def change(document: TOMLDocument) -> None:
-        _item(document, item_id)
-        items: Any = document["item"]
-        items.remove(item_id)
-
-    return _edit(text, change, ("item", item_id))
+    return cut(text, "item", _named(read_document(text), "item", item_id))
 
 
 def remove_wire(text: str, wire_id: str) -> str:
     """The text without a wire."""
+    document = read_document(text)
+    _wire(document, wire_id)
+    wires: Any = document["wire"]
+    return cut(text, "wire", [w.get("id") for w in wires].index(wire_id))
+
+
+def cut(text: str, kind: Kind, which: int) -> str:
+    """The text without one table of a kind, counted from 0 in the order of the file; remarks that follow it stay."""
+    whole = tomllib.loads(text)
+    tables = whole[kind]
+    key = which if isinstance(tables, list) else list(tables)[which]
+    del tables[key]
+    heads = list(_KIND_HEADS[kind].finditer(text))
+    if which < len(heads):
+        start, end = heads[which].start(), _end_of(text, heads[which].end())
+        rest = text[end:]
+        gap = _BLANK.match(rest) if not text[:start].strip() or text[:start].endswith(("\n\n", "\n\r\n")) else None
+        edited = text[:start] + rest[gap.end() if gap else 0 :]
+        try:
+            if {k: v for k, v in tomllib.loads(edited).items() if v} == {k: v for k, v in whole.items() if v}:
+                return edited
+        except ValueError:
+            pass
 
     def change(document: TOMLDocument) -> None:
-        _wire(document, wire_id)
-        wires: Any = document["wire"]
-        del wires[[w.get("id") for w in wires].index(wire_id)]
+        found: Any = document[kind]
+        if isinstance(key, int):
+            del found[key]
+        else:
+            found.remove(key)
 
-    return _edit(text, change, ("wire", wire_id))
+    return with_document(text, change)
 
 
-def _edit(text: str, change: Callable[[TOMLDocument], None], target: tuple[str, str] | None = None) -> str:
-    """The text with a change; where it is to one wire or item, to the lines of that alone if they can be told."""
+def with_document(
+    text: str, change: Callable[[TOMLDocument], None], target: tuple[str, str] | None = None
+) -> str:
+    """The text after a change to the document that it holds.
+
+    Where the change is to one wire or item, ``target``, only the lines of that are taken apart if they can be told.
+    Raises InputError where the text is not TOML.
+    """
     span = sections.find(text, *target) if target is not None else None
     if target is not None and span is not None:
-        piece = _parse(text[slice(*span)])
+        piece = read_document(text[slice(*span)])
         change(piece)
         edited = _ends(text[: span[0]] + tomlkit.dumps(piece) + text[span[1] :], text)
         if sections.same_but(text, edited, *target):
             return edited
-    document = _parse(text)
+    document = read_document(text)
     change(document)
     return _ends(tomlkit.dumps(document), text)
 
 
-def _parse(text: str) -> TOMLDocument:
+def read_document(text: str) -> TOMLDocument:
+    """The document that a text holds. Raises InputError where it is not TOML."""
     try:
         return tomlkit.parse(text)
     except ValueError as error:
@@ -181,12 +214,16 @@ def _ends(edited: str, text: str) -> str:
     return _BARE_END.sub("\r\n", edited) if "\r\n" in text and not _BARE_END.search(text) else edited
 
 
-def _after_last_item(text: str) -> int:
-    """Where the last item's last key ends; the end of the text where no item has a line of its own."""
-    heads = list(_ITEM_HEAD.finditer(text))
+def after_last(text: str, kind: Kind) -> int | None:
+    """Where the last key of the last table of a kind ends; None where no table of the kind has a line of its own."""
+    heads = list(_KIND_HEADS[kind].finditer(text))
     if not heads:
-        return len(text)
-    start = heads[-1].end()
+        return None
+    return _end_of(text, heads[-1].end())
+
+
+def _end_of(text: str, start: int) -> int:
+    """Where the last key of a table ends whose keys begin at ``start``."""
     following = _HEAD.search(text, start)
     region = text[start : following.start() if following else len(text)]
     end = start
@@ -196,7 +233,7 @@ def _after_last_item(text: str) -> int:
     return end
 
 
-def _insert(text: str, piece: str, at: int) -> str:
+def insert(text: str, piece: str, at: int) -> str:
     """The text with a table put in, a blank line before it; at the end where it would not read right at ``at``."""
     gap = "" if not text[:at] else "\n" if text[:at].endswith("\n") else "\n\n"
     for place in (at, len(text)):
@@ -214,45 +251,57 @@ def _insert(text: str, piece: str, at: int) -> str:
 
 def _together(text: str, piece: str) -> dict[str, Any]:
     whole, more = {**tables(text)}, tomllib.loads(piece)
-    whole["item"] = {**whole.get("item", {}), **more.get("item", {})}
-    if "wire" in more:
-        whole["wire"] = [*whole.get("wire", []), *more["wire"]]
-    return {k: v for k, v in whole.items() if v or k != "item"}
+    for key, value in more.items():
+        if isinstance(value, list):
+            whole[key] = [*whole.get(key, []), *value]
+        else:
+            whole[key] = {**whole.get(key, {}), **value}
+    return whole
 
 
 def _wire(document: TOMLDocument, wire_id: str) -> Any:
     wires = document.get("wire", [])
     found = [w for w in wires if isinstance(w, Mapping) and w.get("id") == wire_id]
     if not found:
-        raise UnknownName(_missing("wire", wire_id, [str(w.get("id")) for w in wires if isinstance(w, Mapping)]))
+        raise UnknownName(missing("wire", wire_id, [str(w.get("id")) for w in wires if isinstance(w, Mapping)]))
     return found[0]
 
 
 def _item(document: TOMLDocument, item_id: str) -> Any:
-    items = document.get("item", {})
-    if item_id not in items:
-        raise UnknownName(_missing("item", item_id, [str(i) for i in items]))
-    return items[item_id]
+    _named(document, "item", item_id)
+    return document["item"][item_id]
 
 
-def _missing(what: str, name: str, names: list[str]) -> str:
+def _named(document: TOMLDocument, kind: Kind, name: str) -> int:
+    """Which table of a kind has a name, counted from 0. Raises UnknownName."""
+    tables = [str(k) for k in document.get(kind, {})]
+    if name not in tables:
+        raise UnknownName(missing(kind, name, tables))
+    return tables.index(name)
+
+
+def missing(what: str, name: str, names: list[str]) -> str:
+    """What to say where there is no table of a name."""
     near = nearest(name, names)
     return f"no {what} {show(name)} in the file." + (f" Did you mean {show(near)}?" if near else "")
 
 
-def _add_row(document: TOMLDocument, keys: Mapping[str, Value]) -> None:
-    """A wire as one more row, where the file writes its wires as rows of ``wire = [..]``."""
+def add_row(document: TOMLDocument, kind: Kind, keys: Mapping[str, Value | None]) -> None:
+    """A wire or a run as one more row, where the file writes them as rows of ``wire = [..]``."""
     row = tomlkit.inline_table()
-    _set(row, keys)
-    wires: Any = document["wire"]
-    wires.add_line(row, indent="  ")
+    put_keys(row, keys)
+    rows: Any = document[kind]
+    rows.add_line(row, indent="  ")
 
 
-def _set(table: Table | InlineTable, keys: Mapping[str, Value | None]) -> None:
+def put_keys(table: Table | InlineTable | TOMLDocument, keys: Mapping[str, Value | None]) -> None:
+    """Set keys of a table; None takes one out."""
     for key, value in keys.items():
         if value is None:
             if key in table:
                 table.remove(key)
+        elif isinstance(value, str) and "\n" in value:
+            table[key] = tomlkit.string(value, multiline=True)
         else:
             table[key] = _number(value)
 

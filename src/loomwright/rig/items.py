@@ -19,7 +19,13 @@ CHARGE_PCT = 80.0
 def find_part(item_id: str, part_id: str, catalogue: Catalogue, report: Report) -> Part | None:
     """The part of an item; None, with the problem in the report, where there is none that can be used."""
     try:
-        return catalogue.part(part_id)
+        part = catalogue.part(part_id)
+        if part.terminals:
+            return part
+        report.add(
+            f"item.{item_id}.part", "a part with terminals, that has its place in the vehicle",
+            f"{part_id}, wire by the length", "Draw it as a [[wire]] of that size, and take this item out.",
+        )  # fmt: skip
     except UnknownName:
         report.unknown(f"item.{item_id}.part", "a part of the catalogue", part_id, list(catalogue.ids()))
     except InputError as error:

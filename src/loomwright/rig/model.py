@@ -32,6 +32,7 @@ Family = Literal[
     "splice",       # leg1, leg2, leg3..
     "driver",       # +, -
     "passive",      # a, b, (pads: c)        capacitor, coil or resistor in a speaker lead; c is a pad's common end
+    "wire_stock",   #                        wire by the length: bought and cut, never placed
 ]
 EngineState = Literal["off", "idle", "cruise"]
 Programme = Literal["quiet", "music", "loud", "sine"]
@@ -237,9 +238,20 @@ class BarSpec:
     rating_a: float
 
 
+@dataclass(frozen=True, slots=True)
+class WireStockSpec:
+    """Wire as it is bought: by the spool. ``size`` as the rig file writes it."""
+
+    size: str
+    metal: Metal
+    insulation_c: int
+    cores: int                         # conductors in one jacket, all of this size
+    spool_mm: float                    # usual length of a new spool
+
+
 Spec = (
     BatterySpec | ChargerSpec | DcdcSpec | IsolatorSpec | AmplifierSpec | LoadSpec | RelaySpec
-    | ConnectorSpec | DriverSpec | PassiveSpec | BarSpec | FuseSpec
+    | ConnectorSpec | DriverSpec | PassiveSpec | BarSpec | FuseSpec | WireStockSpec
 )
 
 

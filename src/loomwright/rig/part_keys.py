@@ -409,6 +409,21 @@ class PassiveKeys(PartKeys):
     )
 
 
+class WireStockKeys(PartKeys):
+    """Wire by the length. It is no item of a rig: a ``[[wire]]`` is cut from it."""
+
+    family: Literal["wire_stock"] = Field(description="`wire_stock`")
+    size: str = Field(min_length=1, description="Size of a conductor: `8 AWG`, `8 SAE` or `8 mm2`.")
+    metal: Literal["copper", "tinned copper", "cca10", "cca15"] = Field(
+        default="copper", description="Conductor metal; cca10 and cca15 are copper-clad aluminium."
+    )
+    insulation_c: Literal[60, 75, 80, 90, 105, 125, 200] = Field(
+        default=105, description="Temperature rating of the insulation."
+    )
+    cores: int = Field(default=1, ge=1, le=12, description="Conductors of this size in one jacket.")
+    spool_mm: float = Field(ge=1000, le=10_000_000, description="Length of a new spool.")
+
+
 AnyPart = (
     BatteryKeys
     | ChargerKeys
@@ -430,6 +445,7 @@ AnyPart = (
     | SpliceKeys
     | DriverKeys
     | PassiveKeys
+    | WireStockKeys
 )
 PART_KEYS: dict[str, type[PartKeys]] = {
     "battery": BatteryKeys, "charger": ChargerKeys, "dcdc": DcdcKeys, "isolator": IsolatorKeys,
@@ -437,6 +453,7 @@ PART_KEYS: dict[str, type[PartKeys]] = {
     "fuse_holder": HolderKeys, "fused_block": FusedBlockKeys, "plain_block": PlainBlockKeys, "breaker": BreakerKeys,
     "switch": SwitchKeys, "relay": RelayKeys, "bus": BusKeys, "frame": FrameKeys, "connector": ConnectorKeys,
     "splice": SpliceKeys, "driver": DriverKeys, "passive": PassiveKeys,
+    "wire_stock": WireStockKeys,
 }  # fmt: skip
 """Keys by family."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import cast
 
+from loomwright.facts import conductors
 from loomwright.rig import model as m
 from loomwright.rig import part_keys as k
 from loomwright.rig.terminals import terminals
@@ -89,6 +90,9 @@ def spec(keys: k.PartKeys) -> m.Spec:
                 capacitance_f=None if keys.capacitance_uf is None else keys.capacitance_uf * 1e-6,
                 attenuation_db=keys.attenuation_db,
             )  # fmt: skip
+        case k.WireStockKeys():
+            size = conductors.parse_size(keys.size).label
+            return m.WireStockSpec(size, keys.metal, keys.insulation_c, keys.cores, keys.spool_mm)
         case _:  # pragma: no cover
             raise TypeError(type(keys).__name__)
 

@@ -111,6 +111,8 @@ def groups(part: k.PartKeys) -> Iterator[tuple[Group, str, Kind]]:
             yield (OUT if supply else WIRE_END), "b", ("ground" if supply else "speaker")
             if part.element == "pad" and not supply:
                 yield WIRE_END, "c", "speaker"
+        case k.WireStockKeys():
+            return
         case _:  # pragma: no cover
             raise TypeError(type(part).__name__)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any, Literal
 
@@ -21,10 +21,9 @@ from loomwright.rig.joins import PASS_REMOTE, Link, group_of, settle_kinds
 from loomwright.rig.model import Item, Kind, Part, Terminal
 from loomwright.rig.read import tables
 from loomwright.rig.report import Report
-from loomwright.rig.words import show
 
 _IN_USE_CHARS = 200_000
-_IN_A_WIRE = re.compile(r"wire\[\d+\]")
+_NUMBERED = re.compile(r"(wire|run)\[\d+\]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +52,19 @@ class DraftWire:
 
 
 @dataclass(frozen=True, slots=True)
+class DraftRun:
+    """One run of the text: its two places, and its table as written."""
+
+    between: tuple[str, ...]
+    table: Mapping[str, Any]
+
+    @property
+    def key(self) -> str:
+        """The run's name in an address; an id has no full stop."""
+        return ".".join(self.between)
+
+
+@dataclass(frozen=True, slots=True)
 class Draft:
     """What the text holds."""
 
@@ -60,12 +72,25 @@ class Draft:
     places: tuple[str, ...]
     items: tuple[DraftItem, ...]
     wires: tuple[DraftWire, ...]
+    runs: tuple[DraftRun, ...] = ()
+    raw: Mapping[str, Any] = field(default_factory=dict)
 
     def item(self, item_id: str) -> DraftItem | None:
         return next((i for i in self.items if i.id == item_id), None)
 
     def wire(self, wire_id: str) -> DraftWire | None:
         return next((w for w in self.wires if w.id == wire_id), None)
+
+    def run(self, key: str) -> DraftRun | None:
+        """The run that a key such as ``seat.left_case`` names, either way round."""
+        return next((r for r in self.runs if sorted(r.between) == sorted(key.split("."))), None)
+
+    def table(self, kind: str, name: str) -> Mapping[str, Any]:
+        """The table of a place, an item or a wire as written; empty where there is none."""
+        if kind == "wire":
+            return next((w for w in _list(self.raw, "wire") if w.get("id") == name), {})
+        found = _table(self.raw, kind).get(name, {})
+        return found if isinstance(found, Mapping) else {}
 
     def at(self, item_id: str) -> tuple[DraftWire, ...]:
         """The wires that end on an item."""
@@ -83,7 +108,8 @@ class Draft:
 
 def read(text: str, catalogue: Catalogue | None = None) -> Draft:
     """What the text holds; an empty draft where it is not TOML. Texts in use are read once."""
-    return _read(text) if catalogue is None and len(text) <= _IN_USE_CHARS else _made(text, catalogue or builtin())
+    parts = catalogue or builtin()
+    return _read(text) if parts is builtin() and len(text) <= _IN_USE_CHARS else _made(text, parts)
 
 
 @lru_cache(maxsize=32)
@@ -96,18 +122,24 @@ def _made(text: str, parts: Catalogue) -> Draft:
         data = tables(text)
     except ValueError:
         return Draft("", (), (), ())
-    wires = data.get("wire", [])
     return Draft(
         title=str(data.get("title", "")),
         places=tuple(_table(data, "place")),
         items=tuple(_item(k, v, parts) for k, v in _table(data, "item").items() if isinstance(v, Mapping)),
-        wires=tuple(_wire(w) for w in wires if isinstance(w, Mapping)) if isinstance(wires, list) else (),
+        wires=tuple(_wire(w) for w in _list(data, "wire")),
+        runs=tuple(DraftRun(tuple(_texts(r.get("between"))), r) for r in _list(data, "run")),
+        raw=data,
     )
 
 
 def _table(data: Mapping[str, Any], name: str) -> Mapping[str, Any]:
     found = data.get(name, {})
     return found if isinstance(found, Mapping) else {}
+
+
+def _list(data: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
+    found = data.get(name, [])
+    return [t for t in found if isinstance(t, Mapping)] if isinstance(found, list) else []
 
 
 def _item(item_id: str, table: Mapping[str, Any], catalogue: Catalogue) -> DraftItem:
@@ -161,8 +193,8 @@ def check(before: Iterable[Problem], after: Iterable[Problem]) -> None:
 
 
 def _same(problem: Problem) -> Problem:
-    """The problem without the number of the wire in the file, which moves as wires come and go."""
-    return replace(problem, place=_IN_A_WIRE.sub("wire", problem.place))
+    """The problem without the number of the wire or run in the file, which moves as these come and go."""
+    return replace(problem, place=_NUMBERED.sub(r"\1", problem.place))
 
 
 def fitting(draft: Draft, start: str) -> dict[str, Kind]:
@@ -241,17 +273,6 @@ def next_id(taken: Iterable[str], stem: str) -> str:
     """The first free id of a stem: ``P1``, ``P2``.."""
     used = set(taken)
     return next(f"{stem}{n}" for n in range(1, len(used) + 2) if f"{stem}{n}" not in used)
-
-
-def with_place(text: str, name: str) -> str:
-    """The text with a place added after the others. Raises InputError where it is there already."""
-    if name in read(text).places:
-        problem = Problem("rig", "place", "a name that no other place has", show(name), "Choose another name.")
-        raise InputError([problem])
-    document = tomlkit.parse(text)
-    places: Any = document.setdefault("place", tomlkit.table(is_super_table=True))
-    places[name] = tomlkit.table()
-    return tomlkit.dumps(document)
 
 
 def empty_rig(title: str, stage: str) -> str:

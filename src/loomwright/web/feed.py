@@ -29,18 +29,22 @@ class Feed:
         self._heard = True
 
     async def last_change(self, job_id: str) -> int:
-        """The number of a job's last change since then; 0 where there was none."""
+        """The number of the last change since then that a job's pages show; 0 where there was none.
+
+        The shop's settings and its catalogue show on the pages of every job.
+        """
         now_s = time.monotonic()
         if (self._heard or now_s - self._looked_s >= LOOK_S) and not self._looking.locked():
             async with self._looking:
                 self._heard, self._looked_s = False, now_s
                 await run_in_threadpool(self._look)
-        return self._jobs.get(job_id, 0)
+        return max(self._jobs.get(job_id, 0), self._jobs.get("", 0))
 
     def _look(self) -> None:
         for change in self._store.changes_since(self._last):
             self._last = change.n
-            self._jobs[change.job_id] = change.n
+            if change.what != "stock":
+                self._jobs[change.job_id] = change.n
 
     def close(self) -> None:
         """Listen no more."""

@@ -13,6 +13,7 @@ from loomwright.jobs.model import Revision
 from loomwright.remedies.model import Remedy
 from loomwright.remedies.run import Remedies, must_help
 from loomwright.rig.changes import apply, told
+from loomwright.web import catalogues
 from loomwright.web.service import Bench, Opened
 from loomwright.web.worked import Worked
 
@@ -58,7 +59,7 @@ def mend(bench: Bench, opened: Opened, offer_id: str) -> Revision:
     offer, remedy = found
     before = opened.worked.findings
     finding = before[offer.finding - 1]
-    after = bench.shelf.worked(apply(opened.revision.text, remedy.changes), opened.stage)
+    after = bench.shelf.worked(apply(opened.revision.text, remedy.changes), opened.stage, opened.own)
     if after.problems:
         raise InputError(after.problems)
     must_help(remedy, finding, before, after.findings)
@@ -71,7 +72,7 @@ def _made(worked: Worked) -> tuple[tuple[Offer, Remedy], ...]:
         kept = _KEPT.get(worked)
     if kept is None:
         study = worked.study
-        remedies = Remedies(study) if study is not None else None
+        remedies = Remedies(study, catalogues.usable(worked.own)) if study is not None else None
         kept = tuple(
             (_offer(worked, n, finding, remedy), remedy)
             for n, finding in enumerate(worked.findings, 1)

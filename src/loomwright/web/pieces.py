@@ -1,4 +1,5 @@
 """Long work in stages: studies, diagrams and papers. Each is a pure function of texts, so its content is its name.
+``own`` is the text of the shop's own catalogue that a rig is read with.
 
 A piece of work is made by a generator that names each stage before it begins, so that whoever runs it can tell how far
 it is, and can leave it between two stages.
@@ -71,20 +72,21 @@ class Kept:
 
     def __init__(self, most: int = KEPT) -> None:
         self._most = most
-        self._known: OrderedDict[tuple[str, str], tuple[Study, tuple[Finding, ...]]] = OrderedDict()
+        self._known: OrderedDict[tuple[str, str, str], tuple[Study, tuple[Finding, ...]]] = OrderedDict()
 
     def study(
-        self, text: str, name: str, total: int, done: int = 0
+        self, text: str, name: str, own: str, total: int, done: int = 0
     ) -> Generator[Stage, None, tuple[Study, tuple[Finding, ...]]]:
         """The study of a text and its findings; four stages of ``total``, ``done`` before them."""
-        known = self._known.get((text, name))
+        known = self._known.get((text, name, own))
         if known is None:
             from loomwright.findings.run import check
             from loomwright.rig.file import parse
             from loomwright.study import Study
+            from loomwright.web.catalogues import read_with
 
             yield Stage("Sizes and ratings", done, total)
-            study = Study(parse(text, name))
+            study = Study(parse(text, name, read_with(own)))
             study.rig  # noqa: B018  # asked for, so that each stage is worked out in its turn
             yield Stage("Volts and heat", done + 1, total)
             study.power  # noqa: B018
@@ -92,8 +94,8 @@ class Kept:
             study.protection  # noqa: B018
             yield Stage("Findings", done + 3, total)
             known = (study, check(study))
-        self._known[text, name] = known
-        self._known.move_to_end((text, name))
+        self._known[text, name, own] = known
+        self._known.move_to_end((text, name, own))
         while len(self._known) > self._most:
             self._known.popitem(last=False)
         return known
@@ -105,6 +107,7 @@ class Studied:
 
     text: str
     name: str
+    own: str = ""
 
     @property
     def title(self) -> str:
@@ -115,7 +118,7 @@ class Studied:
         return ""
 
     def stages(self, kept: Kept) -> Stages:
-        study, findings = yield from kept.study(self.text, self.name, 5)
+        study, findings = yield from kept.study(self.text, self.name, self.own, 5)
         yield Stage("Diagram", 4, 5)
         return Outcome(study, findings, _drawn(study, "cruise", "music", "power"))
 
@@ -129,6 +132,7 @@ class Drawn:
     engine: EngineState
     programme: Programme
     view: View
+    own: str = ""
 
     @property
     def title(self) -> str:
@@ -139,7 +143,7 @@ class Drawn:
         return ""
 
     def stages(self, kept: Kept) -> Stages:
-        study, _ = yield from kept.study(self.text, self.name, 5)
+        study, _ = yield from kept.study(self.text, self.name, self.own, 5)
         yield Stage("Diagram", 4, 5)
         return _drawn(study, self.engine, self.programme, self.view)
 
@@ -151,6 +155,7 @@ class Report:
     text: str
     name: str
     sheet: PaperSize
+    own: str = ""
 
     @property
     def title(self) -> str:
@@ -164,7 +169,7 @@ class Report:
         from loomwright.drawing import pages
         from loomwright.papers.report import gather
 
-        study, findings = yield from kept.study(self.text, self.name, 6)
+        study, findings = yield from kept.study(self.text, self.name, self.own, 6)
         yield Stage("Tables and charts", 4, 6)
         files, _ = gather(study, findings, self.sheet)
         yield Stage("Setting the pages", 5, 6)
@@ -178,6 +183,7 @@ class SingleLine:
     text: str
     name: str
     ending: str
+    own: str = ""
 
     @property
     def title(self) -> str:
@@ -190,7 +196,7 @@ class SingleLine:
     def stages(self, kept: Kept) -> Stages:
         from loomwright.drawing import pages, single_line
 
-        study, _ = yield from kept.study(self.text, self.name, 6)
+        study, _ = yield from kept.study(self.text, self.name, self.own, 6)
         yield Stage("Diagram", 4, 6)
         try:
             sheet = single_line.draw(study, study.rig.engine_states()[-1])
@@ -209,6 +215,7 @@ class BeforeAndAfter:
     after: str
     after_name: str
     sheet: PaperSize
+    own: str = ""
 
     @property
     def title(self) -> str:
@@ -222,8 +229,8 @@ class BeforeAndAfter:
         from loomwright.drawing import pages
         from loomwright.papers.compare import gather
 
-        first, found_first = yield from kept.study(self.before, self.before_name, 9)
-        second, found_second = yield from kept.study(self.after, self.after_name, 9, 4)
+        first, found_first = yield from kept.study(self.before, self.before_name, self.own, 9)
+        second, found_second = yield from kept.study(self.after, self.after_name, self.own, 9, 4)
         yield Stage("Setting the page", 8, 9)
         return pages.typeset(gather(first, second, found_first, found_second, self.sheet), "pdf")
 

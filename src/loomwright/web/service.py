@@ -9,8 +9,9 @@ from loomwright import demo
 from loomwright.errors import UnknownName
 from loomwright.jobs.model import STAGES, Job, Revision
 from loomwright.jobs.store import Store
+from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.words import nearest
-from loomwright.web import draft
+from loomwright.web import catalogues, draft
 from loomwright.web.config import Config
 from loomwright.web.draft import Draft
 from loomwright.web.feed import Feed
@@ -37,6 +38,16 @@ class Opened:
     def draft(self) -> Draft:
         """The text as far as it goes."""
         return self.worked.draft
+
+    @property
+    def own(self) -> str:
+        """The text of the shop's own catalogue that the rig is read with."""
+        return self.worked.own
+
+    @property
+    def parts(self) -> Catalogue:
+        """The catalogue that the rig is read with."""
+        return catalogues.usable(self.own)
 
     @property
     def slug(self) -> str:
@@ -92,10 +103,14 @@ class Bench:
         """
         stage = stage_of(slug)
         found = self.store.rig_at(job_id, stage)
-        worked = self.shelf.worked(found.revision.text, stage)
+        worked = self.shelf.worked(found.revision.text, stage, self.own_catalogue())
         opened = Opened(found.job, stage, found.revision, worked, found.begun)
         self.shelf.ahead(worked, opened.by)
         return opened
+
+    def own_catalogue(self) -> str:
+        """The text of the shop's own catalogue; empty where there is none."""
+        return self.store.shop_text("catalogue").text
 
     def first_stage(self, job_id: str) -> str:
         """The stage to open a job at: planned where it has a rig, else the first that has one."""
@@ -139,7 +154,7 @@ class Bench:
     def open_file(self, text: str) -> str:
         """Where a rig file is looked at: the job that holds this very text, or a new one."""
         read = draft.read(text)
-        rig = self.shelf.worked(text, "rig").rig
+        rig = self.shelf.worked(text, "rig", self.own_catalogue()).rig
         stage = rig.stage if rig is not None else "planned"
         for job in self.store.jobs():
             if stage in job.stages and self.store.rig_text(job.id, stage).text == text:
@@ -176,7 +191,7 @@ class Bench:
         )
         text = change(base.text)
         if text != base.text:
-            before, after = (self.shelf.worked(t, opened.stage) for t in (base.text, text))
+            before, after = (self.shelf.worked(t, opened.stage, opened.own) for t in (base.text, text))
             draft.check(before.problems, after.problems)
         if text == base.text and base.number == opened.revision.number:
             return base
@@ -187,7 +202,8 @@ class Bench:
 
     def _save(self, job_id: str, stage: str, text: str, based_on: int, note: str) -> Revision:
         saved = self.store.save_rig(job_id, stage, text, based_on, note)
-        self.shelf.ahead(self.shelf.worked(saved.text, stage), f"{job_id}/{stage.replace(' ', '-')}")
+        worked = self.shelf.worked(saved.text, stage, self.own_catalogue())
+        self.shelf.ahead(worked, f"{job_id}/{stage.replace(' ', '-')}")
         return saved
 
 

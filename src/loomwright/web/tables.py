@@ -7,10 +7,10 @@ from functools import cache
 
 from loomwright.facts import conductors, fuses
 from loomwright.power.results import WireState
-from loomwright.rig.catalogue import builtin
 from loomwright.rig.keys import WireKeys
 from loomwright.rig.model import FuseSpec, Part, Wire
 from loomwright.study import Study
+from loomwright.web import catalogues
 from loomwright.web.draft import Draft, DraftItem, DraftWire
 
 MOST_FOUND = 24
@@ -46,6 +46,64 @@ class ItemRow:
     place: str
     fuses_a: tuple[str, ...]
     wires: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceRow:
+    """One place of the text. ``temperature_c`` is None where the rig's own air counts."""
+
+    id: str
+    temperature_c: float | None
+    comes_off: bool
+    engine_space: bool
+    wet: bool
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RunRow:
+    """One run of the text, with the wires that follow it where the study has settled them."""
+
+    key: str
+    between: tuple[str, ...]
+    length_mm: float | None
+    hazards: tuple[str, ...]
+    cover: tuple[str, ...]
+    wires: tuple[str, ...]
+
+
+def places(draft: Draft) -> tuple[PlaceRow, ...]:
+    """Every place, in the order of the file."""
+    rows = []
+    for name in draft.places:
+        table = draft.table("place", name)
+        flags = [table.get(k) is True for k in ("comes_off", "engine_space", "wet")]
+        inside = tuple(i.id for i in draft.items if i.place == name)
+        rows.append(PlaceRow(name, _figure(table.get("temperature_c")), flags[0], flags[1], flags[2], inside))
+    return tuple(rows)
+
+
+def runs(draft: Draft, study: Study | None) -> tuple[RunRow, ...]:
+    """Every run, in the order of the file."""
+    along: dict[int, list[str]] = {}
+    for wire in study.rig.wires if study is not None else ():
+        for number in wire.route:
+            along.setdefault(number, []).append(wire.id)
+    return tuple(
+        RunRow(
+            r.key, r.between, _figure(r.table.get("length_mm")), _words(r.table.get("hazards")),
+            _words(r.table.get("cover")), tuple(along.get(n, ())),
+        )
+        for n, r in enumerate(draft.runs)
+    )  # fmt: skip
+
+
+def _figure(value: object) -> float | None:
+    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
+
+
+def _words(value: object) -> tuple[str, ...]:
+    return tuple(map(str, value)) if isinstance(value, list) else ()
 
 
 def items(draft: Draft) -> tuple[ItemRow, ...]:
@@ -128,16 +186,6 @@ def ways(item: DraftItem) -> int:
     return max(item.part.ways, 1)
 
 
-@cache
-def _words() -> tuple[tuple[Part, str], ...]:
-    catalogue = builtin()
-    parts = [catalogue.part(i) for i in catalogue.ids()]
-    return tuple((p, f"{p.title} {p.id} {p.family}".replace("_", " ").casefold()) for p in parts)
-
-
-def find_parts(words: str) -> tuple[Part, ...]:
-    """Parts of the catalogue that hold every word; those that begin with the first word come first."""
-    wanted = words.casefold().replace("_", " ").split()
-    found = [(p, text) for p, text in _words() if all(w in text for w in wanted)]
-    found.sort(key=lambda f: (not (wanted and f[1].startswith(wanted[0])), f[0].family, f[0].title))
-    return tuple(p for p, _ in found)
+def find_parts(words: str, own: str = "") -> tuple[Part, ...]:
+    """Parts of the catalogue, the shop's own among them, that hold every word and can be placed in a rig."""
+    return tuple(p for p in catalogues.search(own, words) if p.terminals)

@@ -16,13 +16,14 @@ from markupsafe import Markup
 
 from loomwright import __version__, answer
 from loomwright.drawing import figures
-from loomwright.web import tokens
+from loomwright.jobs.errors import StoreError
+from loomwright.jobs.model import Settings
+from loomwright.web import tokens, units
 from loomwright.web.service import Bench
+from loomwright.web.units import Units
 
 THEMES = ("auto", "paper", "night")
 LOOK_COOKIE = "loomwright_look"
-SHEETS = ("a4", "letter")
-SHEET_COOKIE = "loomwright_sheet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,19 @@ def bench_of(request: Request) -> Bench:
     """The bench that serves a request."""
     bench: Bench = request.app.state.bench
     return bench
+
+
+def settings_of(request: Request) -> Settings:
+    """The shop's settings; the usual ones where the store cannot say."""
+    try:
+        return bench_of(request).store.settings()
+    except StoreError:
+        return Settings()
+
+
+def units_of(request: Request) -> Units:
+    """The units that the shop reads in."""
+    return units.of(settings_of(request))
 
 
 def quoted(text: object) -> str:
@@ -72,12 +86,15 @@ def render(request: Request, template: str, context: Mapping[str, Any], status: 
     """A page as HTML."""
     session = request.scope["state"]["session"]
     theme = request.cookies.get(LOOK_COOKIE, "auto")
+    settings = settings_of(request)
     html = TEMPLATES.get_template(template).render(
         {
             "request": request,
             "path": request.url.path,
             "token": tokens.write_token(bench_of(request).config.secret, session),
             "theme": theme if theme in THEMES else "auto",
+            "units": units.of(settings),
+            "sheet_size": settings.sheet,
             **context,
         }
     )

@@ -14,7 +14,7 @@ from loomwright.findings.model import Finding
 from loomwright.rig.file import parse
 from loomwright.rig.model import EngineState, Programme, Rig
 from loomwright.study import Study
-from loomwright.web import draft
+from loomwright.web import catalogues, draft
 from loomwright.web.draft import Draft
 from loomwright.web.pieces import Drawn, Outcome, Studied
 from loomwright.web.tasks import Standing, Task, Tasks
@@ -28,13 +28,14 @@ USUAL: tuple[EngineState, Programme, View] = ("cruise", "music", "power")
 class Worked:
     """One rig text and all that follows from it. What cannot be read is in ``problems``.
 
-    A study is a pure function of a rig, so its text is the key. Results come from a task: to ask for one waits until it
-    is done; :attr:`ready` says whether it would.
+    A study is a pure function of a rig, so its text is the key, with that of the shop's own catalogue. Results come
+    from a task: to ask for one waits until it is done; :attr:`ready` says whether it would.
     """
 
-    def __init__(self, text: str, name: str, tasks: Tasks) -> None:
+    def __init__(self, text: str, name: str, tasks: Tasks, own: str = "") -> None:
         self.text = text
         self.name = name
+        self.own = own
         self._tasks = tasks
         self._reading = threading.Lock()
         self._task: Task | None = None
@@ -44,7 +45,7 @@ class Worked:
     @cached_property
     def _read(self) -> tuple[Rig | None, tuple[Problem, ...]]:
         try:
-            return parse(self.text, self.name), ()
+            return parse(self.text, self.name, catalogues.read_with(self.own)), ()
         except InputError as error:
             return None, error.problems
 
@@ -63,7 +64,7 @@ class Worked:
     @cached_property
     def draft(self) -> Draft:
         """The text as far as it goes."""
-        return draft.read(self.text)
+        return draft.read(self.text, catalogues.usable(self.own))
 
     @property
     def whole(self) -> bool:
@@ -77,7 +78,7 @@ class Worked:
             return None
         task = self._task
         if task is None or task.live or (task.state != "done" and (again or not self._stays_stopped(task))):
-            self._task = task = self._tasks.ask(Studied(self.text, self.name), by, again=again)
+            self._task = task = self._tasks.ask(Studied(self.text, self.name, self.own), by, again=again)
         return task
 
     def _stays_stopped(self, task: Task) -> bool:
@@ -130,7 +131,8 @@ class Worked:
             return self.ready
         task = self._drawn.get((engine, programme, view))
         if task is None or task.state in ("failed", "stopped"):
-            task = self._tasks.ask(Drawn(self.text, self.name, engine, programme, view), by, again=True)
+            piece = Drawn(self.text, self.name, engine, programme, view, self.own)
+            task = self._tasks.ask(piece, by, again=True)
             self._drawn[engine, programme, view] = task
         return task.state == "done"
 
@@ -152,14 +154,14 @@ class Shelf:
     def __init__(self, tasks: Tasks, kept: int = KEPT) -> None:
         self.tasks = tasks
         self._kept = kept
-        self._rigs: OrderedDict[tuple[str, str], Worked] = OrderedDict()
+        self._rigs: OrderedDict[tuple[str, str, str], Worked] = OrderedDict()
         self._lock = threading.Lock()
 
-    def worked(self, text: str, name: str) -> Worked:
-        """The rig of a text."""
-        key = (name, text)
+    def worked(self, text: str, name: str, own: str = "") -> Worked:
+        """The rig of a text, read with the shop's own catalogue."""
+        key = (name, own, text)
         with self._lock:
-            found = self._rigs.get(key) or Worked(text, name, self.tasks)
+            found = self._rigs.get(key) or Worked(text, name, self.tasks, own)
             self._rigs[key] = found
             self._rigs.move_to_end(key)
             while len(self._rigs) > self._kept:

@@ -52,4 +52,4 @@ def compare_paper(request: Request, job_id: str, stage: str, before: Before, dow
     if not (first.worked.whole and after.worked.whole):
         raise UnknownName("no whole rig in one of the two stages. Finish both first.")
     both = (first.revision.text, first.stage, after.revision.text, after.stage)
-    return made(request, after, BeforeAndAfter(*both, sheet_size(request)), download)
+    return made(request, after, BeforeAndAfter(*both, sheet_size(request), after.own), download)

@@ -12,7 +12,7 @@ from loomwright.papers.report import PaperSize
 from loomwright.web import frames
 from loomwright.web.pages.tasks import made, sent
 from loomwright.web.pieces import Report, SingleLine
-from loomwright.web.view import SHEET_COOKIE, View, bench_of, page
+from loomwright.web.view import View, bench_of, page, settings_of
 
 router = APIRouter()
 Paper = Literal["report.pdf", "single_line.pdf", "single_line.svg", "single_line.png", "rig.toml"]
@@ -47,10 +47,11 @@ def paper(request: Request, job_id: str, stage: str, name: Paper, download: bool
     if not opened.worked.whole:
         raise UnknownName("no rig in this stage yet. Begin one on the rig page.")
     ending = name.rpartition(".")[2]
-    whole = Report(text, opened.stage, sheet_size(request))
-    return made(request, opened, whole if name == "report.pdf" else SingleLine(text, opened.stage, ending), download)
+    whole = Report(text, opened.stage, sheet_size(request), opened.own)
+    line = SingleLine(text, opened.stage, ending, opened.own)
+    return made(request, opened, whole if name == "report.pdf" else line, download)
 
 
 def sheet_size(request: Request) -> PaperSize:
-    """The sheet that this browser has chosen."""
-    return "letter" if request.cookies.get(SHEET_COOKIE) == "letter" else "a4"
+    """The sheet that the shop has chosen."""
+    return settings_of(request).sheet

@@ -7,11 +7,12 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Query, Request
 
 from loomwright.errors import UnknownName
+from loomwright.rig.keys import HeadKeys
 from loomwright.rig.model import Kind
 from loomwright.study import Study
-from loomwright.web import draft, frames, picture, sketch, tables
+from loomwright.web import draft, frames, picture, sheets, sketch, tables, units
 from loomwright.web.service import Opened
-from loomwright.web.view import View, bench_of, page
+from loomwright.web.view import View, bench_of, page, units_of
 
 router = APIRouter()
 _GONE = "It may have been taken out: go back to the rig."
@@ -26,11 +27,12 @@ USUAL_SIZES: dict[Kind, str] = {
 def rig(
     request: Request, job_id: str, stage: str,
     wire: Word = "", item: Word = "", add: Word = "", find: Word = "", start: Word = "", to: Word = "",
-    view: Literal["", "power", "signals"] = "",
+    run: Word = "", place: Word = "", table: Word = "", view: Literal["", "power", "signals"] = "",
 ) -> View:  # fmt: skip
-    """The rig: its diagram, its items and its wires."""
+    """The rig: its diagram, its wires, items, places and runs, the vehicle and the limits."""
     opened = bench_of(request).opened(job_id, stage)
-    chosen = {"wire": wire, "item": item, "add": add, "find": find, "start": start, "to": to, "view": view}
+    chosen = {"wire": wire, "item": item, "add": add, "find": find, "start": start, "to": to, "view": view,
+              "run": run, "place": place, "table": table}  # fmt: skip
     return rig_view(request, opened, chosen)
 
 
@@ -43,10 +45,17 @@ def rig_view(
     rig = opened.worked.rig or sketch.rig(opened.draft)
     place = chosen.get("wire") or chosen.get("item") or chosen.get("start") or ""
     shown = picture.view_for(rig, place, chosen.get("view", ""))
+    typed = more.get("typed")
+    filled_in = units.read(typed["units"]) if typed and "units" in typed else units_of(request)
     data = {
         "rig": frames.about(opened, study),
+        "about": {k: v for k, v in opened.draft.raw.items() if k not in HeadKeys.beside},
+        "vehicle": opened.draft.raw.get("vehicle", {}),
+        "limits": opened.draft.raw.get("limits", {}),
         "items": tables.items(opened.draft),
         "wires": tables.wires(opened.draft, study),
+        "places": tables.places(opened.draft),
+        "runs": tables.runs(opened.draft, study),
         "chosen": {k: v for k, v in chosen.items() if v and k != "view"},
         "view": shown,
     }
@@ -57,20 +66,20 @@ def rig_view(
             else "" if waiting else picture.drawn(rig, shown)
         ),
         "views": picture.tabs(shown),
-        "sheet": sheet(opened, study, chosen),
+        "sheet": sheet(opened, study, chosen, filled_in), "shown": filled_in,
         "refused": (), "conflict": None, "typed": None,
         **more,
     }  # fmt: skip
     return View("rig.html", data, extra, status)
 
 
-def sheet(opened: Opened, study: Study | None, chosen: dict[str, str]) -> dict[str, Any]:
+def sheet(opened: Opened, study: Study | None, chosen: dict[str, str], shown: units.Units) -> dict[str, Any]:
     """What the side sheet shows.
 
     Raises
     ------
     UnknownName
-        Where the address names a wire, an item or a terminal that the rig does not have.
+        Where the address names a wire, an item, a place or a run that the rig does not have.
     """
     d = opened.draft
     if chosen.get("wire"):
@@ -80,8 +89,7 @@ def sheet(opened: Opened, study: Study | None, chosen: dict[str, str]) -> dict[s
         row = next(r for r in tables.wires(d, study) if r.id == found.id)
         return {
             "kind": "wire", "wire": found, "row": row, "sizes": tables.sizes(),
-            "metals": tables.choices("metal"), "insulations": tables.choices("insulation_c"),
-            "covers": tables.choices("cover"),
+            "fields": sheets.wire_fields(d, found, shown),
         }  # fmt: skip
     if chosen.get("item"):
         item = d.item(chosen["item"])
@@ -91,6 +99,7 @@ def sheet(opened: Opened, study: Study | None, chosen: dict[str, str]) -> dict[s
         return {
             "kind": "item", "item": item, "ways": tables.ways(item), "ratings": tables.ratings(item), "at": at,
             "terminals": _terminals(item), "places": d.places,
+            "fields": sheets.item_fields(d, item, shown, opened.own),
         }  # fmt: skip
     if chosen.get("start"):
         ends = draft.fitting(d, chosen["start"])
@@ -99,9 +108,12 @@ def sheet(opened: Opened, study: Study | None, chosen: dict[str, str]) -> dict[s
             "kind": "draw", "start": chosen["start"], "ends": ends, "to": chosen.get("to", ""),
             "id": draft.next_id(taken, "W"), "sizes": tables.sizes(), "usual": USUAL_SIZES,
         }  # fmt: skip
+    made = sheets.form(d, chosen, shown)
+    if made is not None:
+        return {"kind": "form", "form": made}
     if chosen.get("add"):
         words = chosen.get("find", "")
-        found_parts = tables.find_parts(words)
+        found_parts = tables.find_parts(words, opened.own)
         return {
             "kind": "add", "find": words, "parts": found_parts[: tables.MOST_FOUND], "total": len(found_parts),
             "places": d.places, "taken": [i.id for i in d.items],

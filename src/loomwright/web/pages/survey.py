@@ -12,7 +12,8 @@ from fastapi.responses import Response
 from loomwright.errors import InputError, Problem
 from loomwright.jobs.errors import Conflict
 from loomwright.jobs.images import MAX_BYTES, SMALL_PX
-from loomwright.web import draft, frames, tables
+from loomwright.rig import edit_vehicle
+from loomwright.web import frames, tables
 from loomwright.web.service import Opened
 from loomwright.web.view import View, bench_of, go, page, quoted, render, wants_page
 
@@ -105,7 +106,7 @@ def add_place(request: Request, job_id: str, stage: str, name: Word, based_on: S
     bench = bench_of(request)
     opened = bench.opened(job_id, stage)
     try:
-        bench.edit(opened, based_on, lambda text: draft.with_place(text, name), f"Place {name}")
+        bench.edit(opened, based_on, lambda text: edit_vehicle.add_place(text, name, {}), f"Place {name}")
     except Conflict as error:
         if not wants_page(request):
             raise

@@ -2,29 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Annotated, Any, Literal
-from urllib.parse import quote
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import Response
 
-from loomwright.errors import InputError, Problem, UnknownName
-from loomwright.jobs.errors import Conflict
-from loomwright.rig import edit
-from loomwright.rig.catalogue import builtin
-from loomwright.web import draft, tables
-from loomwright.web.pages.rig import rig_view
-from loomwright.web.service import Opened
-from loomwright.web.view import bench_of, go, render
+from loomwright.rig import edit, edit_vehicle
+from loomwright.rig.catalogue import Catalogue
+from loomwright.rig.keys import ItemKeys, WireKeys
+from loomwright.web import draft, forms, tables
+from loomwright.web.pages.saving import AT, Field, Many, Seen, saved
+from loomwright.web.units import number, read
+from loomwright.web.view import bench_of, go
 
 router = APIRouter(tags=["writes"])
-Field = Annotated[str, Form(max_length=200)]
-Seen = Annotated[int, Form(ge=0, le=2**31)]
-Many = Annotated[list[str], Form(max_length=40)]
-_USUAL = {"metal": "copper", "insulation_c": "105"}
-AT = "/jobs/{job_id}/{stage}"
 Back = Annotated[Literal["rig", "findings"], Form()]
+Maybe = Annotated[str | None, Form(max_length=200)]
+Columns = Annotated[str | None, Form(max_length=200_000)]
 
 
 @router.post(AT + "/begin")
@@ -56,35 +50,34 @@ def redo(request: Request, job_id: str, stage: str) -> Response:
 @router.post(AT + "/wire")
 def set_wire(
     request: Request, job_id: str, stage: str, wire: Field, based_on: Seen, size: Field,
-    length_mm: Field = "", metal: Field = "", insulation_c: Field = "", cover: Many = [],  # noqa: B006
+    length_mm: Field = "", metal: Maybe = None, insulation_c: Maybe = None, cover: Many = [],  # noqa: B006
+    new_id: Annotated[str | None, Form(alias="id", max_length=200)] = None,
+    start: Annotated[str | None, Form(alias="from", max_length=200)] = None,
+    to: Maybe = None, from_joint: Maybe = None, to_joint: Maybe = None, measured_mohm: Maybe = None,
+    as_sold: Maybe = None, units: Field = "",
 ) -> Response:  # fmt: skip
-    """Change size, length, metal, insulation and cover of a wire."""
-    typed = {"size": size, "length_mm": length_mm, "metal": metal, "insulation_c": insulation_c, "cover": cover}
+    """Change a wire: size, length, metal, insulation, cover, number, ends and joints."""
+    rest = {
+        "metal": metal, "insulation_c": insulation_c, "id": new_id, "from": start, "to": to, "from_joint": from_joint,
+        "to_joint": to_joint, "measured_mohm": measured_mohm, "as_sold": as_sold,
+    }  # fmt: skip
+    given: dict[str, str | list[str]] = {
+        "size": size, "length_mm": length_mm, "cover": cover, **{k: v for k, v in rest.items() if v is not None},
+    }  # fmt: skip
 
     def change(text: str) -> str:
-        was = draft.read(text).wire(wire)
-        if was is None:
-            return edit.set_wire(text, wire, size=size)
-        keys: dict[str, Any] = {}
-        if size != was.size:
-            keys["size"] = size
-        if number(length_mm) != number(was.length_mm):
-            keys["length_mm"] = number(length_mm)
-        if metal not in ("", was.metal or _USUAL["metal"]):
-            keys["metal"] = metal
-        if insulation_c not in ("", was.insulation_c or _USUAL["insulation_c"]):
-            keys["insulation_c"] = number(insulation_c)
-        if sorted(cover) != sorted(was.cover):
-            keys["cover"] = cover or None
-        return edit.set_wire(text, wire, **keys) if keys else text
+        keys = forms.changes(WireKeys, draft.read(text).table("wire", wire), given, read(units))
+        return edit.set_wire(text, wire, **keys)
 
-    return _saved(request, job_id, stage, based_on, change, f"Wire {wire}", {"wire": wire}, typed)
+    after = {"wire": (new_id or "").strip() or wire}
+    typed = {**given, "units": units}
+    return saved(request, job_id, stage, based_on, change, f"Wire {wire}", {"wire": wire}, typed, after)
 
 
 @router.post(AT + "/wire/remove")
 def remove_wire(request: Request, job_id: str, stage: str, wire: Field, based_on: Seen) -> Response:
     """Take a wire out."""
-    return _saved(
+    return saved(
         request, job_id, stage, based_on, lambda text: edit.remove_wire(text, wire), f"Wire {wire} taken out",
         {"wire": wire}, {}, after={},
     )  # fmt: skip
@@ -93,41 +86,52 @@ def remove_wire(request: Request, job_id: str, stage: str, wire: Field, based_on
 @router.post(AT + "/wire/add")
 def add_wire(
     request: Request, job_id: str, stage: str, start: Field, to: Field, wire: Field, size: Field, based_on: Seen,
-    length_mm: Field = "",
+    length_mm: Field = "", units: Field = "",
 ) -> Response:  # fmt: skip
     """Draw a wire from terminal to terminal."""
+    parts = bench_of(request).opened(job_id, stage).parts
 
     def change(text: str) -> str:
-        keys = {} if not length_mm.strip() else {"length_mm": number(length_mm)}
-        drawn = edit.add_wire(text, wire, start, to, size, **keys)  # type: ignore[arg-type]
-        return _fused(_fused(drawn, start), to)
+        length = read(units).typed(length_mm, "mm")
+        drawn = edit.add_wire(text, wire, start, to, size, **({} if length is None else {"length_mm": length}))
+        return _fused(_fused(drawn, start, parts), to, parts)
 
     chosen = {"start": start, "to": to}
-    typed = {"wire": wire, "size": size, "length_mm": length_mm}
-    return _saved(request, job_id, stage, based_on, change, f"Wire {wire} drawn", chosen, typed, after={"wire": wire})
+    typed = {"wire": wire, "size": size, "length_mm": length_mm, "units": units}
+    return saved(request, job_id, stage, based_on, change, f"Wire {wire} drawn", chosen, typed, after={"wire": wire})
 
 
 @router.post(AT + "/item")
 def set_item(
     request: Request, job_id: str, stage: str, item: Field, place: Field, based_on: Seen, fuse: Many = [],  # noqa: B006
+    name: Maybe = None, part: Maybe = None, comes_off: Maybe = None, charge_pct: Maybe = None,
+    resistance_factor: Maybe = None, bridged: Maybe = None, mounting: Maybe = None, box_l: Maybe = None,
+    port_hz: Maybe = None, impedance: Columns = None, impedance_file: Maybe = None, units: Field = "",
 ) -> Response:  # fmt: skip
-    """Change the place and the fuses of an item."""
+    """Change an item: place, fuses, name, part, and what its kind of part has."""
+    rest = {"part": part, "comes_off": comes_off, "charge_pct": charge_pct, "resistance_factor": resistance_factor,
+            "bridged": bridged, "mounting": mounting, "box_l": box_l, "port_hz": port_hz, "impedance": impedance,
+            "impedance_file": impedance_file}  # fmt: skip
+    given: dict[str, str | list[str]] = {"place": place, **{k: v for k, v in rest.items() if v is not None}}
+    new_name = (name or "").strip() or item
 
     def change(text: str) -> str:
         was = draft.read(text).item(item)
         if was is None:
             return edit.set_item(text, item, place=place)
-        if was.place != place:
-            text = edit.set_item(text, item, place=place)
+        keys = forms.changes(ItemKeys, draft.read(text).table("item", item), given, read(units))
+        text = edit.set_item(text, item, **keys) if keys else text
         if fuse and len(was.fuses_a) != len(fuse):
-            return edit.set_item(text, item, fuses_a=[_rating(f) for f in fuse])
-        for way, rating in enumerate(fuse, 1):
-            if was.fuses_a[way - 1] != rating:
-                text = edit.set_fuse(text, item, way, _rating(rating))
-        return text
+            text = edit.set_item(text, item, fuses_a=[_rating(f) for f in fuse])
+        else:
+            for way, rating in enumerate(fuse, 1):
+                if was.fuses_a[way - 1] != rating:
+                    text = edit.set_fuse(text, item, way, _rating(rating))
+        return edit_vehicle.rename_item(text, item, new_name) if new_name != item else text
 
-    typed = {"place": place, "fuse": fuse}
-    return _saved(request, job_id, stage, based_on, change, f"Item {item}", {"item": item}, typed)
+    typed = {**given, "fuse": fuse, "name": new_name, "units": units}
+    after = {"item": new_name}
+    return saved(request, job_id, stage, based_on, change, f"Item {item}", {"item": item}, typed, after)
 
 
 @router.post(AT + "/item/add")
@@ -135,16 +139,17 @@ def add_item(
     request: Request, job_id: str, stage: str, item: Field, part: Field, place: Field, based_on: Seen, find: Field = ""
 ) -> Response:
     """Add an item from the catalogue."""
+    parts = bench_of(request).opened(job_id, stage).parts
 
     def change(text: str) -> str:
-        made = draft.DraftItem(item, part, builtin().part(part), place, ())
+        made = draft.DraftItem(item, part, parts.part(part), place, ())
         count = tables.ways(made)
         fuses: list[float | str] = ["auto"] if count == 1 else [0] * count
         return edit.add_item(text, item, part, place, **({"fuses_a": fuses} if fuses else {}))
 
     chosen = {"add": "item", "find": find}
     typed = {"item": item, "part": part, "place": place}
-    return _saved(request, job_id, stage, based_on, change, f"Item {item} added", chosen, typed, after={"item": item})
+    return saved(request, job_id, stage, based_on, change, f"Item {item} added", chosen, typed, after={"item": item})
 
 
 @router.post(AT + "/item/remove")
@@ -156,15 +161,15 @@ def remove_item(request: Request, job_id: str, stage: str, item: Field, based_on
             text = edit.remove_wire(text, wire.id)
         return edit.remove_item(text, item)
 
-    return _saved(
+    return saved(
         request, job_id, stage, based_on, change, f"Item {item} taken out", {"item": item}, {}, after={}
     )
 
 
-def _fused(text: str, ref: str) -> str:
+def _fused(text: str, ref: str, parts: Catalogue) -> str:
     """A wire on an empty way gets a fuse, to be sized."""
     name, _, terminal = ref.partition(".")
-    item = draft.read(text).item(name)
+    item = draft.read(text, parts).item(name)
     if item is None or tables.ways(item) < 2 or not terminal.startswith("out"):
         return text
     way = int(terminal[3:]) if terminal[3:].isdigit() else 0
@@ -172,57 +177,6 @@ def _fused(text: str, ref: str) -> str:
     return edit.set_fuse(text, name, way, "auto") if empty else text
 
 
-def number(text: str) -> float | str | None:
-    """A number as typed, comma or point; None for nothing; anything else as it is, for the rig file to refuse."""
-    given = text.strip().replace(",", ".").replace("\u2212", "-")
-    if not given:
-        return None
-    try:
-        value = float(given)
-    except ValueError:
-        return given
-    return int(value) if value.is_integer() and abs(value) < 1e15 else value
-
-
 def _rating(text: str) -> float | str:
     given = number(text)
     return 0 if given is None else given
-
-
-def _saved(
-    request: Request, job_id: str, stage: str, based_on: int, change: Callable[[str], str], note: str,
-    chosen: dict[str, str], typed: dict[str, Any], after: dict[str, str] | None = None,
-) -> Response:  # fmt: skip
-    """Save an edit; show what came of it, what stands against it, or what somebody else saved meanwhile."""
-    bench = bench_of(request)
-    opened = bench.opened(job_id, stage)
-    refused: tuple[Problem, ...] = ()
-    conflict: Conflict | None = None
-    try:
-        bench.edit(opened, based_on, change, note)
-    except InputError as error:
-        refused = error.problems
-    except UnknownName as error:
-        what, _, hint = str(error).partition(". ")
-        refused = (Problem("rig", note, "", what, hint or "Choose another name."),)
-    except Conflict as error:
-        conflict = error
-        opened = bench.opened(job_id, stage)
-    if not refused and conflict is None:
-        show = chosen if after is None else after
-        query = "&".join(f"{k}={quote(v, safe='')}" for k, v in show.items())
-        return go(f"{opened.url}/rig" + (f"?{query}" if query else ""))
-    return _not_saved(request, opened, chosen, typed, refused, conflict)
-
-
-def _not_saved(
-    request: Request, opened: Opened, chosen: dict[str, str], typed: dict[str, Any],
-    refused: tuple[Problem, ...], conflict: Conflict | None,
-) -> Response:  # fmt: skip
-    fields = {"typed": typed, "refused": refused, "conflict": conflict, "again": request.url.path}
-    status = 409 if conflict else 422
-    try:
-        view = rig_view(request, opened, chosen, status, **fields)
-    except UnknownName:
-        view = rig_view(request, opened, {}, status, **fields)
-    return render(request, view.template, {**view.data, **view.more, "page": "rig"}, status)

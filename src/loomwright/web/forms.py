@@ -1,0 +1,177 @@
+"""Forms for the tables of a rig file, made from the keys that they may hold.
+
+A key that the rig file knows has a field: what it may hold, its unit and its meaning come from the same model that
+checks the file. Only what was changed is written.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from annotated_types import MaxLen
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from loomwright.errors import InputError
+from loomwright.rig import holds, impedance
+from loomwright.rig.edit import Value
+from loomwright.rig.report import Report
+from loomwright.web.units import Units
+
+Shape = Literal["number", "text", "prose", "one", "many", "tick", "two", "pairs", "rows"]
+Given = Mapping[str, "str | list[str]"]
+LABELS = {
+    "ambient_c": "Hottest air", "as_sold": "What the reel says", "bundle_basis": "Bundles are derated",
+    "charge_pct": "Charge at the start", "comes_off": "Comes off", "crank_a": "Starter draws",
+    "crank_min_v": "Least volts while cranking", "cruise_rpm": "Engine speed, cruise", "demo": "Invented data",
+    "drop_v": "Most volts lost", "engine_space": "In the engine space", "from": "From", "from_joint": "Joint at from",
+    "id": "Number on its label", "idle_rpm": "Engine speed, idle", "insulation_c": "Insulation",
+    "measured_mohm": "Resistance as measured", "box_l": "Net volume of the box", "impedance": "Impedance as measured",
+    "impedance_file": "File with the impedance", "mounting": "Mounted in", "port_hz": "Box tuned to",
+    "resistance_factor": "Battery resistance against new",
+    "session_engine": "Engine in that time", "session_h": "Listening time",
+    "session_programme": "How loud in that time", "temperature_c": "Hottest air here", "to": "To",
+    "to_joint": "Joint at to", "wet": "Water reaches it",
+}  # fmt: skip
+_PROSE_FROM = 1000
+_PAIR = re.compile(r"\s*(\d+)\s*[+&-]\s*(\d+)\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field of a form.
+
+    ``value`` is what the file has, as shown; ``usual`` is what counts where it is left out; ``choices`` are what the
+    file would hold, each with how it is shown.
+    """
+
+    name: str
+    label: str
+    shape: Shape
+    unit: str
+    hint: str
+    value: str | tuple[str, ...]
+    choices: tuple[tuple[str, str], ...]
+    usual: str
+    required: bool
+    most: int
+
+
+def fields(
+    model: type[BaseModel], names: Iterable[str], table: Mapping[str, Any], units: Units,
+    choices: Mapping[str, Sequence[str]],
+) -> tuple[Field, ...]:  # fmt: skip
+    """The fields for some keys of a table. ``choices`` are those that depend on the rig: places, batteries, joints."""
+    known = holds.keys(model)
+    return tuple(_field(name, known[name], table.get(name), units, choices.get(name)) for name in names)
+
+
+def _field(name: str, info: FieldInfo, value: Any, units: Units, choices: Sequence[str] | None) -> Field:
+    shape = _shape(name, info, choices)
+    asked = holds.asked(info)
+    inside = asked.element().choices if shape == "many" else asked.choices
+    default = None if info.is_required() else info.get_default(call_default_factory=True)
+    unit = holds.unit(name)
+    most = next((m.max_length for m in info.metadata if isinstance(m, MaxLen)), 200)
+    return Field(
+        name=name,
+        label=LABELS.get(name, _words(name, unit)),
+        shape=shape,
+        unit=units.name(unit),
+        hint=(info.description or "").replace("`", ""),
+        value=_shown(shape, value, unit, units),
+        choices=tuple(_choice(c, unit, units) for c in (inside if choices is None else choices)),
+        usual="" if shape in ("many", "two", "rows") else str(_shown(shape, default, unit, units)),
+        required=info.is_required(),
+        most=most,
+    )
+
+
+def _choice(value: object, unit: str, units: Units) -> tuple[str, str]:
+    return str(value), units.shown(value, unit)
+
+
+def _shape(name: str, info: FieldInfo, choices: Sequence[str] | None) -> Shape:
+    asked = holds.asked(info)
+    if name == "between":
+        return "two"
+    if name == "bridged":
+        return "pairs"
+    if name == "impedance":
+        return "rows"
+    if asked.is_list:
+        return "many"
+    if asked.choices or choices is not None:
+        return "one"
+    if asked.annotation is bool:
+        return "tick"
+    if asked.annotation is str:
+        return "prose" if any(m.max_length > _PROSE_FROM for m in info.metadata if isinstance(m, MaxLen)) else "text"
+    return "number"
+
+
+def _words(name: str, unit: str) -> str:
+    stem = name.rpartition("_")[0] if unit and "_" in name else name
+    return stem.replace("_", " ").capitalize()
+
+
+def _shown(shape: Shape, value: Any, unit: str, units: Units) -> str | tuple[str, ...]:
+    if shape in ("many", "two"):
+        return tuple(str(v) for v in value) if isinstance(value, list) else ()
+    if shape == "pairs":
+        return ", ".join(" + ".join(map(str, p)) for p in value) if isinstance(value, list) else ""
+    if shape == "rows":
+        return "\n".join(" ".join(f"{v:.12g}" for v in row) for row in value) if isinstance(value, list) else ""
+    if shape == "tick":
+        return "yes" if value is True else ""
+    if shape == "number":
+        return units.shown(value, unit)
+    return "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def changes(
+    model: type[BaseModel], table: Mapping[str, Any], given: Given, units: Units
+) -> dict[str, Value | None]:
+    """The keys that a filled-in form changes, as the file would hold them; None for a key that was emptied."""
+    known = holds.keys(model)
+    out: dict[str, Value | None] = {}
+    for name, typed in given.items():
+        field = _field(name, known[name], table.get(name), units, None)
+        new = tuple(typed) if isinstance(typed, list) else typed.replace("\r\n", "\n").strip()
+        if field.shape == "many" and sorted(new) == sorted(field.value):
+            continue
+        was = field.value.strip() if isinstance(field.value, str) else field.value
+        if new != was and not (new == field.usual and not was):
+            out[name] = _value(field, new, known[name], units)
+    return out
+
+
+def _value(field: Field, new: str | tuple[str, ...], info: FieldInfo, units: Units) -> Value | None:
+    if isinstance(new, tuple):
+        return list(new) or ([] if field.required else None)
+    if field.shape == "tick":
+        return True if new else None
+    if not new:
+        return "" if field.required and field.shape in ("text", "prose", "one") else None
+    if field.shape == "number":
+        return units.typed(new, holds.unit(field.name))
+    if field.shape == "pairs":
+        found = [_PAIR.fullmatch(p) for p in new.split(",")]
+        return [[int(p[1]), int(p[2])] for p in found if p] if all(found) else new
+    if field.shape == "rows":
+        return _curve(new)
+    if any(isinstance(c, int) for c in holds.asked(info).choices):
+        return units.typed(new)
+    return new
+
+
+def _curve(text: str) -> list[list[float]]:
+    """Rows of hertz, ohm and degrees from columns as a meter exports them. Raises InputError with the lines."""
+    report = Report("impedance")
+    found = impedance.parse(text, report)
+    if found is None:
+        raise InputError([replace(p, place=f"impedance, {p.place}") for p in report.problems])
+    return [list(row) for row in zip(found.frequency_hz, found.ohm, found.degrees, strict=True)]
