@@ -7,7 +7,6 @@ from functools import cache
 
 from loomwright.facts import conductors, fuses
 from loomwright.power.results import WireState
-from loomwright.rig.keys import WireKeys
 from loomwright.rig.model import FuseSpec, Part, Wire
 from loomwright.study import Study
 from loomwright.web import catalogues
@@ -163,14 +162,6 @@ def sizes() -> tuple[tuple[str, tuple[str, ...]], ...]:
 
 
 @cache
-def choices(key: str) -> tuple[str, ...]:
-    """What a key of a wire may hold, from the description of the rig file."""
-    schema = WireKeys.model_json_schema()
-    found = schema["properties"][key]
-    options = found.get("enum") or found.get("items", {}).get("enum") or []
-    return tuple(str(o) for o in options)
-
-
 def ratings(item: DraftItem) -> tuple[str, ...]:
     """Fuses that a holder takes."""
     if item.part is None or not isinstance(item.part.spec, FuseSpec):
