@@ -21,7 +21,7 @@ from loomwright.rig.edit import Value
 from loomwright.rig.report import Report
 from loomwright.web.units import Units
 
-Shape = Literal["number", "text", "prose", "one", "many", "tick", "two", "pairs", "rows"]
+Shape = Literal["number", "text", "prose", "one", "many", "tick", "two", "pairs", "rows", "figures"]
 Given = Mapping[str, "str | list[str]"]
 LABELS = {
     "ambient_c": "Hottest air", "as_sold": "What the reel says", "bundle_basis": "Bundles are derated",
@@ -29,8 +29,11 @@ LABELS = {
     "crank_min_v": "Least volts while cranking", "cruise_rpm": "Engine speed, cruise", "demo": "Invented data",
     "drop_v": "Most volts lost", "engine_space": "In the engine space", "from": "From", "from_joint": "Joint at from",
     "id": "Number on its label", "idle_rpm": "Engine speed, idle", "insulation_c": "Insulation",
-    "measured_mohm": "Resistance as measured", "box_l": "Net volume of the box", "impedance": "Impedance as measured",
+    "listening_mm": "To the nearest ear", "measured_mohm": "Resistance as measured",
+    "box_l": "Net volume of the box", "gains_v": "Line input for full output, channel by channel",
+    "impedance": "Impedance as measured",
     "impedance_file": "File with the impedance", "mounting": "Mounted in", "port_hz": "Box tuned to",
+    "remote_off_ms": "Remote output dead after", "remote_on_ms": "Remote output live after",
     "resistance_factor": "Battery resistance against new",
     "session_engine": "Engine in that time", "session_h": "Listening time",
     "session_programme": "How loud in that time", "temperature_c": "Hottest air here", "to": "To",
@@ -84,7 +87,7 @@ def _field(name: str, info: FieldInfo, value: Any, units: Units, choices: Sequen
         hint=(info.description or "").replace("`", ""),
         value=_shown(shape, value, unit, units),
         choices=tuple(_choice(c, unit, units) for c in (inside if choices is None else choices)),
-        usual="" if shape in ("many", "two", "rows") else str(_shown(shape, default, unit, units)),
+        usual="" if shape in ("many", "two", "rows", "figures") else str(_shown(shape, default, unit, units)),
         required=info.is_required(),
         most=most,
     )
@@ -102,6 +105,8 @@ def _shape(name: str, info: FieldInfo, choices: Sequence[str] | None) -> Shape:
         return "pairs"
     if name == "impedance":
         return "rows"
+    if asked.is_list and asked.element().annotation is float:
+        return "figures"
     if asked.is_list:
         return "many"
     if asked.choices or choices is not None:
@@ -123,6 +128,8 @@ def _shown(shape: Shape, value: Any, unit: str, units: Units) -> str | tuple[str
         return tuple(str(v) for v in value) if isinstance(value, list) else ()
     if shape == "pairs":
         return ", ".join(" + ".join(map(str, p)) for p in value) if isinstance(value, list) else ""
+    if shape == "figures":
+        return ", ".join(f"{v:.12g}" for v in value) if isinstance(value, list) else ""
     if shape == "rows":
         return "\n".join(" ".join(f"{v:.12g}" for v in row) for row in value) if isinstance(value, list) else ""
     if shape == "tick":
@@ -161,6 +168,8 @@ def _value(field: Field, new: str | tuple[str, ...], info: FieldInfo, units: Uni
     if field.shape == "pairs":
         found = [_PAIR.fullmatch(p) for p in new.split(",")]
         return [[int(p[1]), int(p[2])] for p in found if p] if all(found) else new
+    if field.shape == "figures":
+        return [units.typed(v) or 0 for v in re.split(r"[;\s]+|,\s+", new) if v]
     if field.shape == "rows":
         return _curve(new)
     if any(isinstance(c, int) for c in holds.asked(info).choices):

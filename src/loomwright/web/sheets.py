@@ -15,18 +15,19 @@ from loomwright.web.units import Units
 
 ABOUT = ("title", "ambient_c", "bundle_basis", "demo", "notes")
 VEHICLE = ("kind", "drive", "idle_rpm", "cruise_rpm", "crank_a", "crank_min_v", "start_battery")
-LIMITS = ("drop_v", "session_h", "session_engine", "session_programme")
+LIMITS = ("drop_v", "session_h", "session_engine", "session_programme", "listening_mm")
 PLACE = ("temperature_c", "comes_off", "engine_space", "wet")
 RUN = ("between", "length_mm", "hazards", "cover")
 WIRE = ("length_mm", "metal", "insulation_c", "cover")
 WIRE_MORE = ("id", "from", "to", "from_joint", "to_joint", "measured_mohm", "as_sold")
 ITEM_MORE = ("part", "comes_off")
 BATTERY = ("charge_pct", "resistance_factor")
-AMPLIFIER = ("bridged",)
+AMPLIFIER = ("bridged", "gains_v")
+REMOTE = ("remote_on_ms", "remote_off_ms")
 DRIVER = ("mounting", "box_l", "port_hz", "impedance")
 BESIDE = ("impedance_file",)
 """Names a file beside the rig file. The store has none, so it is shown only where it stands, to be emptied."""
-OF_FAMILY = {"battery": BATTERY, "amplifier": AMPLIFIER, "driver": DRIVER}
+OF_FAMILY = {"battery": BATTERY, "amplifier": AMPLIFIER, "driver": DRIVER, "source": REMOTE, "processor": REMOTE}
 _GONE = "It may have been taken out: go back to the rig."
 
 

@@ -17,6 +17,7 @@ from loomwright.web.view import bench_of, go, render
 
 AT = "/jobs/{job_id}/{stage}"
 Field = Annotated[str, Form(max_length=200)]
+Maybe = Annotated[str | None, Form(max_length=200)]
 Prose = Annotated[str, Form(max_length=40_000)]
 Seen = Annotated[int, Form(ge=0, le=2**31)]
 Many = Annotated[list[str], Form(max_length=40)]

@@ -10,7 +10,7 @@ from fastapi.responses import Response
 from loomwright.rig import edit_vehicle
 from loomwright.rig.keys import HeadKeys, Keys, LimitKeys, PlaceKeys, RunKeys, VehicleKeys
 from loomwright.web import draft, forms
-from loomwright.web.pages.saving import AT, Field, Many, Prose, Seen, saved
+from loomwright.web.pages.saving import AT, Field, Many, Maybe, Prose, Seen, saved
 from loomwright.web.units import read
 
 router = APIRouter(tags=["writes"])
@@ -46,11 +46,14 @@ def set_vehicle(
 @router.post(AT + "/limits")
 def set_limits(
     request: Request, job_id: str, stage: str, based_on: Seen, drop_v: Field = "", session_h: Field = "",
-    session_engine: Field = "idle", session_programme: Field = "music", units: Field = "",
+    session_engine: Field = "idle", session_programme: Field = "music", listening_mm: Maybe = None,
+    units: Field = "",
 ) -> Response:  # fmt: skip
     """Change the limits that the owner wants kept."""
     given = {"drop_v": drop_v, "session_h": session_h, "session_engine": session_engine,
              "session_programme": session_programme}  # fmt: skip
+    if listening_mm is not None:
+        given["listening_mm"] = listening_mm
     return _table(request, job_id, stage, based_on, "limits", LimitKeys, given, units, "Limits")
 
 

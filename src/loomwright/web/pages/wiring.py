@@ -11,13 +11,12 @@ from loomwright.rig import edit, edit_vehicle
 from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.keys import ItemKeys, WireKeys
 from loomwright.web import draft, forms, tables
-from loomwright.web.pages.saving import AT, Field, Many, Seen, saved
+from loomwright.web.pages.saving import AT, Field, Many, Maybe, Seen, saved
 from loomwright.web.units import number, read
 from loomwright.web.view import bench_of, go
 
 router = APIRouter(tags=["writes"])
 Back = Annotated[Literal["rig", "findings"], Form()]
-Maybe = Annotated[str | None, Form(max_length=200)]
 Columns = Annotated[str | None, Form(max_length=200_000)]
 
 
@@ -106,12 +105,14 @@ def set_item(
     request: Request, job_id: str, stage: str, item: Field, place: Field, based_on: Seen, fuse: Many = [],  # noqa: B006
     name: Maybe = None, part: Maybe = None, comes_off: Maybe = None, charge_pct: Maybe = None,
     resistance_factor: Maybe = None, bridged: Maybe = None, mounting: Maybe = None, box_l: Maybe = None,
-    port_hz: Maybe = None, impedance: Columns = None, impedance_file: Maybe = None, units: Field = "",
+    port_hz: Maybe = None, impedance: Columns = None, impedance_file: Maybe = None, gains_v: Maybe = None,
+    remote_on_ms: Maybe = None, remote_off_ms: Maybe = None, units: Field = "",
 ) -> Response:  # fmt: skip
     """Change an item: place, fuses, name, part, and what its kind of part has."""
     rest = {"part": part, "comes_off": comes_off, "charge_pct": charge_pct, "resistance_factor": resistance_factor,
             "bridged": bridged, "mounting": mounting, "box_l": box_l, "port_hz": port_hz, "impedance": impedance,
-            "impedance_file": impedance_file}  # fmt: skip
+            "impedance_file": impedance_file, "gains_v": gains_v, "remote_on_ms": remote_on_ms,
+            "remote_off_ms": remote_off_ms}  # fmt: skip
     given: dict[str, str | list[str]] = {"place": place, **{k: v for k, v in rest.items() if v is not None}}
     new_name = (name or "").strip() or item
 
