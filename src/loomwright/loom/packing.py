@@ -1,0 +1,202 @@
+"""Unlike circles in the smallest circle: what a bundle of wires measures across.
+
+An optimiser of our own. Many starts at once are let go under a penalty for overlap while the circle around them
+shrinks (minimise R + mu/2 x sum of squared overlaps, mu rising, by damped Gauss-Newton steps); the best are shaken
+and let go again. At the end the centres are drawn apart until nothing overlaps, so a result is never too small. The
+starts come from a fixed seed: same diameters, same result.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+SEED = 20
+COARSE = ((5.0, 6), (60.0, 6), (1_000.0, 8), (10_000.0, 8))
+FINE = ((1_000.0, 8), (10_000.0, 12), (100_000.0, 16))
+"""Stiffness of the penalty and steps at it, stage by stage."""
+ROUNDS = 7
+FEW = 4
+DIGITS = 3
+"""Diameters are taken to a thousandth of a millimetre."""
+
+
+@dataclass(frozen=True, slots=True)
+class Packing:
+    """A packed bundle. ``centres_mm`` follow the diameters as given, seen from the middle of the bundle."""
+
+    diameter_mm: float
+    centres_mm: tuple[tuple[float, float], ...]
+
+
+def pack(diameters_mm: Sequence[float]) -> Packing:
+    """The smallest circle found around circles that may not overlap.
+
+    Parameters
+    ----------
+    diameters_mm : sequence of float
+        Diameters [mm], each above zero; in any order.
+
+    Raises
+    ------
+    ValueError
+        Where a diameter is not above zero.
+    """
+    given = [round(float(d), DIGITS) for d in diameters_mm]
+    if any(not (d > 0.0 and math.isfinite(d)) for d in given):
+        raise ValueError(f"diameters must be above 0 mm, got {list(diameters_mm)}")
+    order = sorted(range(len(given)), key=lambda k: (-given[k], k))
+    radius, centres = _packed(tuple(given[k] for k in order))
+    placed = dict(zip(order, centres, strict=True))
+    return Packing(2.0 * radius, tuple(placed[k] for k in range(len(given))))
+
+
+@lru_cache(maxsize=512)
+def _packed(diameters_mm: tuple[float, ...]) -> tuple[float, tuple[tuple[float, float], ...]]:
+    """Radius and centres [mm] for diameters that fall."""
+    n = len(diameters_mm)
+    if n == 0:
+        return 0.0, ()
+    if n == 1:
+        return diameters_mm[0] / 2.0, ((0.0, 0.0),)
+    scale = diameters_mm[0] / 2.0
+    r = np.array(diameters_mm) / 2.0 / scale
+    rng = np.random.default_rng(SEED)
+    many = max(6, min(24, 480 // n))
+    best = _settle(_starts(r, many, rng), r)
+    for _ in range(ROUNDS if n > 4 else 0):
+        best = _best_of(best, _settle(_shaken(best[1], r, many, rng), r))
+    best = _best_of(best, _settle(best[1][:FEW], r, FINE))
+    radius, centres = best[0][0], best[1][0]
+    shown = tuple((float(x) * scale, float(y) * scale) for x, y in centres)
+    return float(radius) * scale, shown
+
+
+def _starts(r: Floats, many: int, rng: np.random.Generator) -> Floats:
+    """Centres to begin with, (many, n, 2): thick ones inside, thick ones outside, and at random."""
+    n = len(r)
+    reach = 1.1 * math.sqrt(float(np.sum(r * r)))
+    angle = 2.0 * np.pi * rng.random((many, n))
+    share = np.sqrt(rng.random((many, n)))
+    third = many // 3
+    rank = np.sqrt((np.arange(n) + 0.5) / n)
+    share[:third] = np.clip(rank + 0.15 * rng.standard_normal((third, n)), 0.0, 1.0)
+    share[third : 2 * third] = np.clip(rank[::-1] + 0.15 * rng.standard_normal((third, n)), 0.0, 1.0)
+    return reach * share[..., None] * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+
+
+def _shaken(centres: Floats, r: Floats, many: int, rng: np.random.Generator) -> Floats:
+    """Variants of the best few: two circles change places, or one goes elsewhere; (many, n, 2)."""
+    n = len(r)
+    few = min(FEW, len(centres))
+    out = np.array([centres[k % few] for k in range(many)])
+    for k in range(many):
+        reach = float(np.max(np.hypot(out[k, :, 0], out[k, :, 1]) + r))
+        for _ in range(1 + k % 3):
+            i, j = rng.integers(0, n, 2)
+            if k % 2 and r[i] != r[j]:
+                out[k, [i, j]] = out[k, [j, i]]
+            else:
+                # Small ones move more often: they are what rattles.
+                i = max(int(i), int(rng.integers(0, n)))
+                angle, share = 2.0 * np.pi * rng.random(), np.sqrt(rng.random())
+                out[k, i] = reach * share * np.array([np.cos(angle), np.sin(angle)])
+    return out + 0.02 * rng.standard_normal(out.shape)
+
+
+def _best_of(a: tuple[Floats, Floats], b: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    radii = np.concatenate([a[0], b[0]])
+    centres = np.concatenate([a[1], b[1]])
+    order = np.argsort(radii, kind="stable")[: 2 * FEW]
+    return radii[order], centres[order]
+
+
+def _settle(
+    centres: Floats, r: Floats, stages: tuple[tuple[float, int], ...] = COARSE
+) -> tuple[Floats, Floats]:
+    """Let starts go: radii (S,), rising, and centres (S, n, 2) without any overlap. The worse half is dropped early."""
+    many, n, _ = centres.shape
+    z = np.empty((many, 2 * n + 1))
+    z[:, :n], z[:, n:-1] = centres[..., 0], centres[..., 1]
+    z[:, -1] = np.max(np.hypot(centres[..., 0], centres[..., 1]) + r, axis=1)
+    for stage, (stiffness, steps) in enumerate(stages):
+        z, value = _relax(z, r, stiffness, steps)
+        if stage == 1 and stages is COARSE:
+            z = z[np.argsort(value, kind="stable")[: max(2, len(z) // 2)]]
+    return _apart(np.stack([z[:, :n], z[:, n:-1]], axis=-1), r)
+
+
+def _relax(z: Floats, r: Floats, stiffness: float, steps: int) -> tuple[Floats, Floats]:
+    """Damped Gauss-Newton steps at one stiffness, every start by itself; with the value reached."""
+    damping = np.full(len(z), 1e-2 * stiffness)
+    value, slope, bend = _energy(z, r, stiffness)
+    eye = np.eye(z.shape[1])
+    for _ in range(steps):
+        step = np.linalg.solve(bend + damping[:, None, None] * eye, -slope[..., None])[..., 0]
+        long = np.max(np.abs(step), axis=1, keepdims=True)
+        step *= np.minimum(1.0, 0.6 / np.maximum(long, 1e-12))
+        tried = z + step
+        after, after_slope, after_bend = _energy(tried, r, stiffness)
+        better = after < value
+        z[better], slope[better], bend[better] = tried[better], after_slope[better], after_bend[better]
+        value[better] = after[better]
+        damping = np.clip(np.where(better, damping * 0.25, damping * 6.0), 1e-6 * stiffness, 10.0 * stiffness)
+    return z, value
+
+
+def _energy(z: Floats, r: Floats, stiffness: float) -> tuple[Floats, Floats, Floats]:
+    """R plus the penalty, its slope and its Gauss-Newton curvature: (S,), (S, m), (S, m, m).
+
+    The unknowns are all x, all y, then R: m = 2 n + 1.
+    """
+    n = len(r)
+    x, y, big = z[:, :n], z[:, n:-1], z[:, -1]
+    across, up = x[:, :, None] - x[:, None, :], y[:, :, None] - y[:, None, :]
+    distance = np.sqrt(across * across + up * up) + 1e-12
+    lap = np.maximum(r[:, None] + r - distance, 0.0)
+    lap[:, np.arange(n), np.arange(n)] = 0.0
+    across /= distance
+    up /= distance
+    out = np.sqrt(x * x + y * y) + 1e-12
+    over = np.maximum(out + r - big[:, None], 0.0)
+    ray_x, ray_y = x / out, y / out
+    value = big + 0.5 * stiffness * (0.5 * np.sum(lap * lap, axis=(1, 2)) + np.sum(over * over, axis=1))
+    slope = np.empty_like(z)
+    slope[:, :n] = stiffness * (over * ray_x - np.sum(lap * across, axis=2))
+    slope[:, n:-1] = stiffness * (over * ray_y - np.sum(lap * up, axis=2))
+    slope[:, -1] = 1.0 - stiffness * np.sum(over, axis=1)
+    touch = np.where(lap > 0.0, stiffness, 0.0)
+    wall = np.where(over > 0.0, stiffness, 0.0)
+    bend = np.empty((len(z), 2 * n + 1, 2 * n + 1))
+    for rows, a, ray_a in ((0, across, ray_x), (n, up, ray_y)):
+        for columns, b, ray_b in ((0, across, ray_x), (n, up, ray_y)):
+            block = touch * a * b
+            own = np.sum(block, axis=2) + wall * ray_a * ray_b
+            np.negative(block, out=block)
+            block[:, np.arange(n), np.arange(n)] = own
+            bend[:, rows : rows + n, columns : columns + n] = block
+        bend[:, rows : rows + n, -1] = bend[:, -1, rows : rows + n] = -wall * ray_a
+    bend[:, -1, -1] = np.sum(wall, axis=1)
+    return value, slope, bend
+
+
+def _apart(c: Floats, r: Floats) -> tuple[Floats, Floats]:
+    """Centres drawn apart, or together, until the tightest pair just touches; with the radius around them, rising."""
+    n = len(r)
+    i, j = np.triu_indices(n, 1)
+    gap = np.sqrt(np.sum((c[:, i] - c[:, j]) ** 2, axis=-1))
+    factor = np.max((r[i] + r[j]) / np.maximum(gap, 1e-9), axis=1) * (1.0 + 1e-12)
+    c = c * factor[:, None, None]
+    radius = np.max(np.sqrt(np.sum(c * c, axis=-1)) + r, axis=1)
+    order = np.argsort(radius, kind="stable")
+    return radius[order], c[order]
