@@ -3,8 +3,9 @@
 Format 1, described key by key in :mod:`loomwright.rig.keys`. In messages, lists count from 1, as the eye does:
 ``wire[3] (P3).from``, ``run[2].between``.
 
-Lengths: a wire without ``length_mm`` takes the shortest way along the runs between the places of its ends, or 150 mm
-where both ends share a place (:data:`loomwright.rig.routes.LEAD_MM`). The frame is everywhere: a wire that lands on it
+Lengths: a wire without ``length_mm`` takes the best way along the runs between the places of its ends
+(:mod:`loomwright.rig.routes`), with the tails of its items and the slack of its places, or 150 mm where both ends share
+a place (:data:`loomwright.rig.routes.LEAD_MM`). The frame is everywhere: a wire that lands on it
 stays in the place of its other end.
 """
 
@@ -24,7 +25,7 @@ from loomwright.rig.report import Report
 from loomwright.rig.routes import Routes
 from loomwright.rig.supply import check_supply
 from loomwright.rig.tables import check, dotted, rows, subtable
-from loomwright.rig.wires import Ends, check_joins, make_wire, read_rows, wire_places
+from loomwright.rig.wires import Ends, check_joins, make_wires, read_rows, wire_places
 from loomwright.rig.words import ID_RULE, bad_id, show
 
 
@@ -84,7 +85,7 @@ def _parse(text: str, shown: str, name: str, catalogue: Catalogue, folder: Path 
     usable = {k: v for k, v in places.items() if v is not None}
     routes = Routes([r for r in runs if r is not None])
     unsure = any(r is None for r in runs)
-    wires = [make_wire(r, settled, kinds.get(r.place), routes, {} if unsure else usable, report) for r in wire_rows]
+    wires = make_wires(wire_rows, settled, kinds, routes, usable, unsure, report)
     if not ends.lost:
         check_supply(settled, [r.link for r in wire_rows], kinds, ends.doubtful, report)
     made = _vehicle(vehicle or VehicleKeys(), items, broken, report)
@@ -128,7 +129,7 @@ def _places(data: Mapping[str, object], ambient_c: float, report: Report) -> dic
         places[name] = None
         if keys is not None:
             temperature = ambient_c if keys.temperature_c is None else keys.temperature_c
-            places[name] = Place(name, temperature, keys.comes_off, keys.engine_space, keys.wet)
+            places[name] = Place(name, temperature, keys.comes_off, keys.engine_space, keys.wet, keys.slack_mm)
     return places
 
 
@@ -152,7 +153,10 @@ def _runs(data: Mapping[str, object], places: Mapping[str, Place | None], report
                 "Take one of the two runs out, or give the second way a place of its own in between.",
             )  # fmt: skip
         elif not unknown:
-            runs[-1] = Run((a, b), keys.length_mm, tuple(keys.hazards), tuple(keys.cover))
+            runs[-1] = Run(
+                (a, b), keys.length_mm, tuple(keys.hazards), tuple(keys.cover), keys.hole_mm, keys.bend_radius_mm,
+                keys.supports_mm,
+            )  # fmt: skip
     return runs
 
 

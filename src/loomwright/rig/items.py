@@ -9,7 +9,7 @@ from loomwright.errors import InputError, UnknownName
 from loomwright.rig import impedance
 from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.keys import ItemKeys
-from loomwright.rig.model import AmplifierSpec, Band, FuseSpec, Impedance, Item, LoadSpec, Mounting, Part
+from loomwright.rig.model import AmplifierSpec, Band, ConnectorSpec, FuseSpec, Impedance, Item, LoadSpec, Mounting, Part
 from loomwright.rig.report import Report
 from loomwright.rig.words import show
 
@@ -51,6 +51,7 @@ def make_item(item_id: str, keys: ItemKeys, part: Part, report: Report, folder: 
                     f"{head}.{key}", "this key on batteries only", f"it on {part.id}, family {part.family}",
                     "Take it out.",
                 )  # fmt: skip
+    _connector(head, keys, part, report)
     return Item(
         id=item_id,
         part=part,
@@ -66,7 +67,31 @@ def make_item(item_id: str, keys: ItemKeys, part: Part, report: Report, folder: 
         gains_v=_gains(head, keys, part, report),
         remote_on_ms=keys.remote_on_ms,
         remote_off_ms=keys.remote_off_ms,
+        tail_mm=keys.tail_mm,
+        key=keys.key or 1,
+        sockets=keys.sockets or "a",
     )
+
+
+def _connector(head: str, keys: ItemKeys, part: Part, report: Report) -> None:
+    spec = part.spec
+    if not isinstance(spec, ConnectorSpec):
+        for key in ("key", "sockets"):
+            if getattr(keys, key) is not None:
+                report.add(
+                    f"{head}.{key}", "this key on connectors only", f"it on {part.id}, family {part.family}",
+                    "Take it out.",
+                )  # fmt: skip
+        return
+    if keys.key is not None and keys.key > spec.keyings:
+        report.add(
+            f"{head}.key", f"1 to {spec.keyings}: the ways in which {part.id} can be keyed", f"{keys.key}",
+            "Choose one of them, or a connector that can be keyed.",
+        )  # fmt: skip
+    if keys.sockets is not None and spec.halves == "alike":
+        report.add(
+            f"{head}.sockets", f"nothing: the halves of {part.id} are alike", show(keys.sockets), "Take it out."
+        )
 
 
 def _fixed(part: Part) -> tuple[float, ...]:

@@ -104,6 +104,13 @@ class PlaceKeys(Keys):
     comes_off: bool = Field(default=False, description="The whole place is lifted off: luggage, case, seat.")
     engine_space: bool = Field(default=False, description="In the engine space.")
     wet: bool = Field(default=False, description="Rain, spray or bilge water reaches it.")
+    slack_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=3000,
+        description="Spare wire at each end that comes in by a run, for service or for a case that opens. Counts in "
+        "every length that the runs give. Left out: none in the rig; the cut list adds its usual allowance.",
+    )
 
 
 class RunKeys(Keys):
@@ -115,6 +122,15 @@ class RunKeys(Keys):
     )
     hazards: list[Hazard] = Field(default_factory=list, description="What can hurt a wire here.")
     cover: list[Cover] = Field(default_factory=list, description="What protects the whole bundle here.")
+    hole_mm: float | None = Field(
+        default=None, ge=2, le=300, description="Smallest hole on the way, in bare metal, before a grommet goes in."
+    )
+    bend_radius_mm: float | None = Field(
+        default=None, ge=1, le=2000, description="Tightest bend on the way, to the inside of the bundle."
+    )
+    supports_mm: float | None = Field(
+        default=None, ge=5, le=5000, description="Widest distance between two clips or ties."
+    )
 
 
 class BandKeys(Keys):
@@ -186,6 +202,18 @@ class ItemKeys(Keys):
     remote_off_ms: float | None = Field(
         default=None, ge=0, le=60_000, description="Source units, processors: delay set for a dead remote output."
     )
+    tail_mm: float = Field(
+        default=0.0,
+        ge=0,
+        le=3000,
+        description="Wire from the end of the runs to its terminals, where the runs do not hold it already.",
+    )
+    key: int | None = Field(
+        default=None, ge=1, le=26, description="Connectors: which of its keyings is fitted; 1 where left out."
+    )
+    sockets: Literal["a", "b"] | None = Field(
+        default=None, description="Connectors: the half that carries the sockets; `a` where left out."
+    )
 
 
 class WireKeys(Keys):
@@ -225,6 +253,13 @@ class WireKeys(Keys):
         min_length=1,
         max_length=80,
         description="What reel or jacket says, where the conductor is another.",
+    )
+    colour: str | None = Field(
+        default=None,
+        min_length=2,
+        max_length=8,
+        description="Colour of its insulation in letters of IEC 60757, such as `RD` or `BUWH`. Left out: the usual one "
+        "for what it carries.",
     )
 
 

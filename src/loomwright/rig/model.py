@@ -54,6 +54,7 @@ class Terminal:
     max_mm2: float = 150.0     # largest conductor it accepts [mm2]
     max_wires: int = 4         # 1 for a blade or a screw clamp for one wire
     joint: str = "ring lug"    # default joint, a row of facts/data/joints.toml
+    stud_mm: float | None = None  # metric thread that a ring lug goes over; None where there is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +195,8 @@ class ConnectorSpec:
     min_mm2: float
     max_mm2: float
     sealed: bool
+    halves: Literal["pins and sockets", "alike"] = "pins and sockets"
+    keyings: int = 1                   # in how many ways it can be keyed
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,6 +287,7 @@ class Place:
     comes_off: bool = False            # luggage, case, seat: whole place is lifted off
     engine_space: bool = False
     wet: bool = False
+    slack_mm: float | None = None      # spare wire at each end that comes in by a run; None: not said
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,6 +298,9 @@ class Run:
     length_mm: float
     hazards: tuple[str, ...] = ()      # moving, hot, edge, water
     cover: tuple[str, ...] = ()        # braided sleeve, grommet, convoluted tube, heat sleeve, ..
+    hole_mm: float | None = None       # smallest hole that the bundle goes through, bare metal
+    bend_radius_mm: float | None = None  # tightest bend, to the inside of the bundle
+    supports_mm: float | None = None   # widest distance between two supports
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,6 +350,9 @@ class Item:
     gains_v: tuple[float, ...] = ()    # amplifiers: line input for full output, channel by channel, as set
     remote_on_ms: float | None = None  # source units and processors: delay set of the remote output
     remote_off_ms: float | None = None
+    tail_mm: float = 0.0               # wire from the end of the runs to its terminals
+    key: int = 1                       # connectors: which keying is fitted
+    sockets: Literal["a", "b"] = "a"   # connectors: the half that carries the sockets
 
 
 @dataclass(frozen=True, slots=True)
@@ -379,6 +389,7 @@ class Wire:
     measured_mohm: float | None = None # end to end, by a technician
     length_given: bool = False         # False: from the runs
     as_sold: str | None = None         # what the reel or the jacket says, where it differs
+    colour: str | None = None          # letters of IEC 60757; None: the usual one for what it carries
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ class TerminalKeys(Keys):
     max_mm2: float | None = Field(default=None, gt=0, le=300, description="Largest conductor it accepts.")
     max_wires: int | None = Field(default=None, ge=1, le=12, description="How many wire ends it accepts.")
     joint: str | None = Field(default=None, description="The joint it is made for.")
+    stud_mm: float | None = Field(default=None, ge=2, le=20, description="Thread of its stud or screw, metric.")
 
 
 class PartKeys(Keys):
@@ -337,6 +338,10 @@ class ConnectorKeys(PartKeys):
     min_mm2: float = Field(gt=0, le=150, description="Thinnest conductor a contact takes.")
     max_mm2: float = Field(gt=0, le=150, description="Thickest conductor a contact takes.")
     sealed: bool = Field(description="Whether it keeps water out.")
+    halves: Literal["pins and sockets", "alike"] = Field(
+        default="pins and sockets", description="Whether its two halves differ."
+    )
+    keyings: int = Field(default=1, ge=1, le=26, description="In how many ways it can be keyed against a wrong mate.")
 
 
 class SpliceKeys(PartKeys):

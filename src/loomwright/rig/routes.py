@@ -6,6 +6,7 @@ import heapq
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from loomwright.facts import harness, workmanship
 from loomwright.rig.model import Run
 
 LEAD_MM = 150.0
@@ -14,43 +15,58 @@ LEAD_MM = 150.0
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """Run indexes in order, and their length together [mm]."""
+    """Run indexes in order, their length together [mm], and what the way costs: length times the weight of each run."""
 
     runs: tuple[int, ...]
     length_mm: float
+    cost_mm: float
 
 
 class Routes:
-    """Shortest ways between places, each worked out once.
+    """Best ways between places, each worked out once.
 
-    Shortest by length; of two equally long, the one with fewer runs, then the one whose runs stand first in the file.
+    A run costs its length times its weight: a hazard makes it dearer, less so where a cover answers it, and a run to
+    keep apart from dearer still. Of two ways that cost the same, the one with fewer runs, then the one whose runs stand
+    first in the file.
     """
 
     def __init__(self, runs: Sequence[Run]) -> None:
-        self._next: dict[str, list[tuple[str, int, float]]] = {}
+        self._next: dict[str, list[tuple[str, int, float, float]]] = {}
         for k, run in enumerate(runs):
             a, b = run.between
-            self._next.setdefault(a, []).append((b, k, run.length_mm))
-            self._next.setdefault(b, []).append((a, k, run.length_mm))
-        self._from: dict[str, Mapping[str, Way]] = {}
+            cost = run.length_mm * weight(run)
+            self._next.setdefault(a, []).append((b, k, run.length_mm, cost))
+            self._next.setdefault(b, []).append((a, k, run.length_mm, cost))
+        self._from: dict[tuple[str, frozenset[int]], Mapping[str, Way]] = {}
 
-    def way(self, start: str, end: str) -> Way | None:
-        """The way from one place to another; None where no runs join them."""
+    def way(self, start: str, end: str, apart: frozenset[int] = frozenset()) -> Way | None:
+        """The way from one place to another; None where no runs join them. ``apart`` are runs to keep out of."""
         if start == end:
-            return Way((), 0.0)
-        if start not in self._from:
-            self._from[start] = self._all_from(start)
-        return self._from[start].get(end)
+            return Way((), 0.0, 0.0)
+        if (start, apart) not in self._from:
+            self._from[start, apart] = self._all_from(start, apart)
+        return self._from[start, apart].get(end)
 
-    def _all_from(self, start: str) -> Mapping[str, Way]:
+    def _all_from(self, start: str, apart: frozenset[int]) -> Mapping[str, Way]:
         done: dict[str, Way] = {}
-        queue: list[tuple[float, int, tuple[int, ...], str]] = [(0.0, 0, (), start)]
+        dearer = harness.beside_feed_weight()
+        queue: list[tuple[float, int, tuple[int, ...], float, str]] = [(0.0, 0, (), 0.0, start)]
         while queue:
-            length, count, runs, here = heapq.heappop(queue)
+            cost, count, runs, length, here = heapq.heappop(queue)
             if here in done:
                 continue
-            done[here] = Way(runs, length)
-            for there, k, more in self._next.get(here, ()):
+            done[here] = Way(runs, length, cost)
+            for there, k, more, dear in self._next.get(here, ()):
                 if there not in done:
-                    heapq.heappush(queue, (length + more, count + 1, (*runs, k), there))
+                    price = dear * dearer if k in apart else dear
+                    heapq.heappush(queue, (cost + price, count + 1, (*runs, k), length + more, there))
         return done
+
+
+def weight(run: Run) -> float:
+    """What a millimetre of a run costs, against one that nothing threatens."""
+    total = 1.0
+    for hazard in run.hazards:
+        answered = any(c in run.cover for c in workmanship.covers(hazard))
+        total += harness.hazard_weight(hazard) * (harness.covered_share() if answered else 1.0)
+    return total

@@ -74,7 +74,8 @@ def spec(keys: k.PartKeys) -> m.Spec:
             )
         case k.ConnectorKeys():
             return m.ConnectorSpec(
-                keys.contacts, keys.contact_a, keys.contact_mohm, keys.min_mm2, keys.max_mm2, keys.sealed
+                keys.contacts, keys.contact_a, keys.contact_mohm, keys.min_mm2, keys.max_mm2, keys.sealed, keys.halves,
+                keys.keyings,
             )
         case k.DriverKeys():
             return m.DriverSpec(

@@ -20,24 +20,25 @@ class Group:
     max_mm2: float
     max_wires: int
     joint: str
+    stud_mm: float | None = None
 
 
-POST = Group("post", 120.0, 4, "ring lug")
-OUT = Group("out", 50.0, 2, "ring lug")
-GROUND = Group("ground", 50.0, 2, "ring lug")
-MAIN = Group("main", 70.0, 2, "ring lug")
+POST = Group("post", 120.0, 4, "ring lug", 6.0)
+OUT = Group("out", 50.0, 2, "ring lug", 6.0)
+GROUND = Group("ground", 50.0, 2, "ring lug", 6.0)
+MAIN = Group("main", 70.0, 2, "ring lug", 8.0)
 SUPPLY = Group("supply", 21.2, 1, "screw clamp")
 REMOTE = Group("remote", 4.0, 2, "screw clamp")
 LINE = Group("line", 1.5, 1, "blade")
 SPEAKER = Group("speaker", 6.0, 2, "screw clamp")
 LEAD = Group("supply", 6.0, 2, "butt crimp")
-ENDS = Group("ends", 35.0, 2, "ring lug")
-FEED = Group("in", 50.0, 2, "ring lug")
-WAY = Group("ways", 10.0, 1, "ring lug")
+ENDS = Group("ends", 35.0, 2, "ring lug", 6.0)
+FEED = Group("in", 50.0, 2, "ring lug", 6.0)
+WAY = Group("ways", 10.0, 1, "ring lug", 5.0)
 CONTACT = Group("contact", 6.0, 2, "blade")
 COIL = Group("coil", 4.0, 2, "blade")
-STUD = Group("stud", 50.0, 4, "ring lug")
-FRAME = Group("stud", 70.0, 4, "bare frame")
+STUD = Group("stud", 50.0, 4, "ring lug", 6.0)
+FRAME = Group("stud", 70.0, 4, "bare frame", 8.0)
 PIN = Group("pin", 150.0, 1, "sealed contact")
 LEG = Group("leg", 21.2, 1, "butt crimp")
 TAG = Group("tag", 6.0, 2, "blade")
@@ -125,13 +126,14 @@ def terminals(part: k.PartKeys) -> tuple[Terminal, ...]:
 def _terminal(part: k.PartKeys, group: Group, name: str, kind: Kind) -> Terminal:
     own = part.terminal.get(group.name)
     if own is None:
-        return Terminal(name, kind, group.max_mm2, group.max_wires, group.joint)
+        return Terminal(name, kind, group.max_mm2, group.max_wires, group.joint, group.stud_mm)
     return Terminal(
         name,
         kind,
         group.max_mm2 if own.max_mm2 is None else own.max_mm2,
         group.max_wires if own.max_wires is None else own.max_wires,
         group.joint if own.joint is None else own.joint,
+        group.stud_mm if own.stud_mm is None else own.stud_mm,
     )
 
 

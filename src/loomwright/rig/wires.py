@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from loomwright.errors import UnknownName
-from loomwright.facts import conductors, joints
+from loomwright.facts import colours, conductors, joints
 from loomwright.rig import sizes
 from loomwright.rig.items import terminal_names
 from loomwright.rig.joins import Link, crowded, settle_kinds, zero_loops
 from loomwright.rig.keys import WireKeys
-from loomwright.rig.model import Item, Kind, Wire, WireSize
+from loomwright.rig.model import Item, Kind, Place, Wire, WireSize
 from loomwright.rig.report import Report
 from loomwright.rig.routes import LEAD_MM, Routes
 from loomwright.rig.words import ID_RULE, bad_id, nearest, show, some
@@ -128,8 +128,49 @@ def check_joins(rows: Sequence[Row], ends: Ends, report: Report) -> tuple[dict[s
     return settled
 
 
-def make_wire(
-    row: Row, items: Mapping[str, Item], kind: Kind | None, routes: Routes, places: Mapping[str, object], report: Report
+def make_wires(
+    rows: Sequence[Row],
+    items: Mapping[str, Item],
+    kinds: Mapping[str, Kind],
+    routes: Routes,
+    places: Mapping[str, Place],
+    unsure: bool,
+    report: Report,
+) -> list[Wire | None]:
+    """Every wire, in the order of the file; ``unsure`` where a run is missing, so that no way can be asked for.
+
+    Feeds and returns go first, so that line leads can keep out of their runs where there is another way.
+    """
+    made: dict[int, Wire | None] = {}
+    order = sorted(range(len(rows)), key=lambda k: (kinds.get(rows[k].place) == "line", k))
+    feeds: set[int] = set()
+    for k in order:
+        row = rows[k]
+        kind = kinds.get(row.place)
+        apart = frozenset(feeds) if kind == "line" else frozenset[int]()
+        wire = _make_wire(row, items, kind, Ways(routes, places, unsure, apart), report)
+        made[k] = wire
+        if wire is not None and kind in ("power", "ground"):
+            feeds.update(wire.route)
+    return [made[k] for k in range(len(rows))]
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """Where a wire may go: the runs, the places, and the runs that it is to keep out of."""
+
+    routes: Routes
+    places: Mapping[str, Place]
+    unsure: bool
+    apart: frozenset[int]
+
+    def known(self, *names: str) -> bool:
+        """Whether a missing way between these places is a mistake in the file."""
+        return not self.unsure and all(n in self.places for n in names)
+
+
+def _make_wire(
+    row: Row, items: Mapping[str, Item], kind: Kind | None, ways: Ways, report: Report
 ) -> Wire | None:
     """The wire; None, with the problems in the report, where it cannot be made."""
     keys, link = row.keys, row.link
@@ -147,7 +188,9 @@ def make_wire(
             "Take it out, or give the wire its size.",
         )  # fmt: skip
     here, there = _places(items, link.start, link.end)
-    length, route = _length(row, bolted, here, there, routes, places, report)
+    tails = sum(items[r.partition(".")[0]].tail_mm for r in (link.start, link.end))
+    length, route = _length(row, bolted, here, there, tails, ways, report)
+    _colour(row, keys, report)
     if size is None and keys.size != "auto":
         return None
     usual = [items[r.partition(".")[0]].part.terminal(r.partition(".")[2]).joint for r in (link.start, link.end)]
@@ -168,6 +211,7 @@ def make_wire(
         measured_mohm=keys.measured_mohm,
         length_given=keys.length_mm is not None,
         as_sold=keys.as_sold,
+        colour=keys.colour,
     )
 
 
@@ -196,6 +240,14 @@ def _size(place: str, keys: WireKeys, kind: Kind | None, report: Report) -> Wire
     return WireSize(row.label, row.system, row.area_mm2, row.diameter_mm)
 
 
+def _colour(row: Row, keys: WireKeys, report: Report) -> None:
+    if keys.colour is not None and not colours.known(keys.colour):
+        letters = list(colours.letters())
+        near = nearest(keys.colour, letters)
+        remedy = f'Did you mean "{near}"?' if near else "Write the colours one after the other, two letters each."
+        report.add(f"{row.place}.colour", f"letters of IEC 60757: {some(letters, 20)}", show(keys.colour), remedy)
+
+
 def _joint(place: str, name: str | None, report: Report) -> str | None:
     if name is None:
         return None
@@ -207,12 +259,12 @@ def _joint(place: str, name: str | None, report: Report) -> str | None:
 
 
 def _length(
-    row: Row, bolted: bool, here: str, there: str, routes: Routes, places: Mapping[str, object], report: Report
+    row: Row, bolted: bool, here: str, there: str, tails_mm: float, ways: Ways, report: Report
 ) -> tuple[float, tuple[int, ...]]:
     assert row.keys is not None
     given = row.keys.length_mm
     if bolted:
-        if here != there and here in places and there in places:
+        if here != there and ways.known(here, there):
             report.add(
                 f"{row.place}.size", "ends in one place, where two terminals are bolted together",
                 f"{here} and {there}", "Give the wire its size, or move one of the items.",
@@ -220,9 +272,9 @@ def _length(
         if given is not None:
             report.add(f"{row.place}.length_mm", "no length on a bolted joint", f"{given:g}", "Take it out.")
         return 0.0, ()
-    way = routes.way(here, there)
+    way = ways.routes.way(here, there, ways.apart)
     if way is None:
-        if given is None and here in places and there in places:
+        if given is None and ways.known(here, there):
             report.add(
                 f"{row.place}.length_mm", f"runs that lead from {here} to {there}, or a length", "neither",
                 "Add the missing run, or measure the wire and give length_mm.",
@@ -230,7 +282,8 @@ def _length(
         return given or 0.0, ()
     if given is not None:
         return given, way.runs
-    length = way.length_mm if way.runs else LEAD_MM
+    slack = sum(ways.places[p].slack_mm or 0.0 for p in (here, there) if p in ways.places) if way.runs else 0.0
+    length = (way.length_mm if way.runs else LEAD_MM) + tails_mm + slack
     if length > MAX_LENGTH_MM:
         report.add(
             f"{row.place}.length_mm", f"at most {MAX_LENGTH_MM:,.0f} mm", f"{length:,.0f} mm along the runs",
