@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from loomwright.rig.model import Rig
 
 if TYPE_CHECKING:
+    from loomwright.loom.results import LoomResult
     from loomwright.power.results import PowerResult
     from loomwright.protection.results import Choice, ProtectionResult
     from loomwright.sound.study import SoundResult
@@ -58,3 +59,8 @@ class Study:
         from loomwright.sound.study import study_sound
 
         return study_sound(self.rig, self.power)
+    def loom(self) -> LoomResult:
+        """Cut lengths, ends, bundles, disconnects, labels and the ring-out."""
+        from loomwright.loom.loom import study_loom
+
+        return study_loom(self.rig, self.power)

@@ -10,6 +10,10 @@ from loomwright.facts.conductors import SAME_SIZE, sizes
 from loomwright.facts.tables import Mark
 
 
+_THINNER = {"AWG": SAME_SIZE, "SAE": 1.12, "mm2": 1.06}
+"""How much less metal a size may hold than the AWG size whose row it is held to."""
+
+
 @dataclass(frozen=True, slots=True)
 class End:
     """One kind of end in one size.
@@ -156,9 +160,10 @@ def pull(area_mm2: float, system: str) -> Pull | None:
             last = fits[-1]
             return Pull(last.number(), last.source, last.mark)
     awg = tables.rows("workmanship", "workmanship.crimp_pull")
-    slack = 1.06 if system != "AWG" else SAME_SIZE
-    names = [s.label.partition(" ")[0] for s in sizes("AWG") if s.area_mm2 <= area_mm2 * max(slack, 1.12 * (system == "SAE"))]
-    named = [n for n in names if n in awg]
+    named = [
+        name for s in sizes("AWG")
+        if s.area_mm2 <= area_mm2 * _THINNER[system] and (name := s.label.partition(" ")[0]) in awg
+    ]  # fmt: skip
     if not named:
         return None
     row = awg[named[-1]]

@@ -37,6 +37,19 @@ def support_mm(kind: str = "run") -> float:
     return found[kind].number("length_mm")
 
 
+def bend_diameters(rule: str) -> float:
+    """Least bend radius in outside diameters: ``single``, ``cable``, ``cable_long_term`` (NASA-STD-8739.4)."""
+    found = tables.rows("workmanship", "workmanship.bend")
+    if rule not in found:
+        raise unknown("bend rule", rule, found)
+    return found[rule].number("outer_diameters")
+
+
+def tie_mm() -> float:
+    """Widest distance between ties along a bundle [mm] (IPC/WHMA-A-620)."""
+    return tables.row("workmanship", "workmanship.support.tie_high").number("length_mm")
+
+
 def hazards() -> tuple[str, ...]:
     """Hazards that a run may meet."""
     return tuple(tables.rows("workmanship", "workmanship.cover"))

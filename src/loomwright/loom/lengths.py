@@ -1,0 +1,88 @@
+"""How long to cut a wire: what the rig reckons with, slack for service, and what squaring the ends takes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from loomwright.facts import conductors, ends, harness, tables
+from loomwright.loom.results import LengthFrom
+from loomwright.power.circuit import Floats
+from loomwright.power.heat import outside_mm
+from loomwright.rig.model import Rig, Wire
+
+STEP_MM = 5.0
+"""Cut lengths are rounded up to this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """Installed length, allowance on top of it, and the length to cut [mm]."""
+
+    source: LengthFrom
+    length_mm: float
+    slack_mm: float
+    cut_mm: float
+
+
+def length(rig: Rig, wire: Wire) -> Length:
+    """Length of one wire.
+
+    What a technician measured counts as it is. From the runs, each end gets the usual allowance where its place says
+    no `slack_mm` of its own (that is in the rig's length already): for service, and more at a connector or where the
+    place or the item comes off.
+    """
+    if wire.length_given:
+        source: LengthFrom = "measured"
+        slack = 0.0
+    else:
+        source = "runs" if wire.route else "one place"
+        slack = sum(_slack_mm(rig, ref, by_run=bool(wire.route)) for ref in (wire.start, wire.end))
+    whole = wire.length_mm + slack + ends.squaring_mm()
+    return Length(source, wire.length_mm, slack, math.ceil(round(whole / STEP_MM, 6)) * STEP_MM)
+
+
+def _slack_mm(rig: Rig, ref: str, *, by_run: bool) -> float:
+    item = rig.item_of(ref)
+    place = rig.places[item.place]
+    if by_run and place.slack_mm is not None:
+        return 0.0
+    usual = harness.slack_mm("service")
+    if item.part.family == "connector" or place.comes_off or item.comes_off:
+        return usual + (harness.slack_mm("comes_off") if by_run else 0.0)
+    return usual
+
+
+def diameter_mm(wire: Wire) -> float:
+    """Diameter over the insulation, or over the jacket of a line lead [mm]; 0 for a bolted joint."""
+    if wire.kind == "line":
+        return harness.line_lead_mm()
+    if wire.size is None or wire.size.system == "bolted":
+        return 0.0
+    return float(outside_mm(_one(wire.size.area_mm2))[0])
+
+
+def mass_g_per_m(wire: Wire) -> float:
+    """Mass of a metre [g]: metal by its density, the rest of the section as insulation."""
+    if wire.size is None or wire.size.system == "bolted":
+        return 0.0
+    metal = wire.size.area_mm2 * tables.row("conductors", f"conductor.density.{wire.metal}").number()
+    outside = diameter_mm(wire)
+    rest = max(math.pi / 4.0 * outside**2 - math.pi / 4.0 * wire.size.diameter_mm**2, 0.0)
+    return metal + rest * harness.insulation_g_per_cm3()
+
+
+def resistance_mohm(wire: Wire) -> float:
+    """Conductor from end to end at 20 C [mOhm]; what was measured counts first."""
+    if wire.measured_mohm is not None:
+        return wire.measured_mohm
+    if wire.size is None or wire.size.system == "bolted":
+        return 0.0
+    per_m = conductors.resistance_mohm_per_m(wire.size.area_mm2, wire.metal, 20.0, wire.size.system)
+    return per_m * wire.length_mm / 1000.0
+
+
+def _one(value: float) -> Floats:
+    return np.array([value])
