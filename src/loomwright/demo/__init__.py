@@ -29,6 +29,11 @@ def path(name: str) -> Path:
     return _folder() / f"{name}.toml"
 
 
+def stock_path() -> Path:
+    """Where the demo workshop's stock of wire lies; invented, as all of it."""
+    return _folder() / "stock" / "workshop.toml"
+
+
 def text(name: str) -> str:
     """The text of a demo rig's file."""
     return path(name).read_text(encoding="utf-8")
