@@ -16,6 +16,8 @@ from loomwright.rig.model import AmplifierSpec, ConnectorSpec, Item, Rig, Wire
 
 LOADED_SHARE = 0.05
 """A contact that carries less of its rating does not warm its neighbours: 5 % of the amperes is 0.25 % of the heat."""
+LEAST_A = 1e-3
+"""Less is said as nothing."""
 DRAWS = ("amplifier", "processor", "source", "accessory")
 
 
@@ -78,7 +80,8 @@ def _amps_a(power: PowerResult, key: str) -> float:
         abs(case.joints[key].amps_a) for (_, programme), case in power.cases.items()
         if programme != "sine" and case.solved and key in case.joints
     ]  # fmt: skip
-    return max((a for a in found if math.isfinite(a)), default=0.0)
+    most = max((a for a in found if math.isfinite(a)), default=0.0)
+    return most if most >= LEAST_A else 0.0
 
 
 def live_halves(rig: Rig, item: Item) -> tuple[Half, ...]:

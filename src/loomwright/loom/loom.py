@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from loomwright.facts import harness
+from loomwright.loom import nets
 from loomwright.loom.bundles import bundles
 from loomwright.loom.disconnects import disconnects
 from loomwright.loom.ends import ends_of
@@ -30,10 +31,11 @@ def study_loom(rig: Rig, power: PowerResult) -> LoomResult:
 
 def loom_wires(rig: Rig) -> tuple[LoomWire, ...]:
     """Every wire that is cut, in the order of the rig; terminals bolted together are none."""
-    return tuple(_wire(rig, w) for w in rig.wires if w.size is not None and not is_bolted(w))
+    minus = minus_wires(rig)
+    return tuple(_wire(rig, w, minus) for w in rig.wires if w.size is not None and not is_bolted(w))
 
 
-def _wire(rig: Rig, wire: Wire) -> LoomWire:
+def _wire(rig: Rig, wire: Wire, minus: frozenset[str]) -> LoomWire:
     assert wire.size is not None
     cut = length(rig, wire)
     return LoomWire(
@@ -44,7 +46,7 @@ def _wire(rig: Rig, wire: Wire) -> LoomWire:
         size=wire.size.label,
         metal=wire.metal,
         insulation_c=wire.insulation_c,
-        colour=wire.colour or usual_colour(wire),
+        colour=wire.colour or usual_colour(wire, minus),
         colour_given=wire.colour is not None,
         runs=tuple(k + 1 for k in wire.route),
         length_from=cut.source,
@@ -58,12 +60,23 @@ def _wire(rig: Rig, wire: Wire) -> LoomWire:
     )
 
 
-def usual_colour(wire: Wire) -> str:
-    """Colour of a wire where the rig says none: by what it carries. A speaker wire that ends on a minus is striped."""
+def usual_colour(wire: Wire, minus: frozenset[str]) -> str:
+    """Colour of a wire where the rig says none: by what it carries; speaker wires on a minus are striped."""
     if wire.kind != "speaker":
         return harness.usual_colour(wire.kind)
-    minus = any(ref.endswith("-") for ref in (wire.start, wire.end))
-    return harness.usual_colour("speaker_minus" if minus else "speaker_plus")
+    return harness.usual_colour("speaker_minus" if wire.id in minus else "speaker_plus")
+
+
+def minus_wires(rig: Rig) -> frozenset[str]:
+    """Speaker wires that hang on the minus of an output, through connectors and splices too."""
+    outs = [
+        f"{i.id}.{t.name}"
+        for i in rig.family("amplifier", "source")
+        for t in i.part.terminals
+        if t.kind == "speaker" and t.name.endswith("-")
+    ]
+    on = nets.reached(nets.links(rig, ("speaker",)), outs)
+    return frozenset(w.id for w in rig.wires if w.kind == "speaker" and w.start in on)
 
 
 def crossings(rig: Rig) -> tuple[Crossing, ...]:

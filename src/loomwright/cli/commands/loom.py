@@ -1,0 +1,223 @@
+"""``loom``: cut list, bundles, pinouts and the ring-out."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+from rich.console import Console
+
+from loomwright.cli import answer, service
+from loomwright.cli.commands import check
+from loomwright.cli.commands._options import AsJson, RigFile
+from loomwright.cli.numbers import NOTHING, three
+from loomwright.cli.terminal import cell, console, copyable, heading, note, put, table, waiting
+from loomwright.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from loomwright.loom.cut_plan import CutPlan
+    from loomwright.loom.results import Disconnect, LoomResult
+    from loomwright.loom.shopping import Buy, Consumable
+
+NAME = "loom"
+FIRST = 12
+
+Stock = Annotated[
+    Path | None,
+    typer.Option(
+        "--stock", metavar="FILE", help="Spools in stock (TOML); stock.toml beside the rig if it is there.",
+        show_default=False,
+    ),
+]  # fmt: skip
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", "-o", metavar="DIR", help="Folder for tables and labels.", show_default=False),
+]
+Sheet = Annotated[Literal["a4", "letter"], typer.Option("--sheet", help="Size of the label paper.")]
+Label = Annotated[str, typer.Option("--label", metavar="WxH", help="Size of one label in mm, or WxH+GAPxGAP.")]
+ShowAll = Annotated[bool, typer.Option("--all", help=f"The whole ring-out, not only the first {FIRST} tests.")]
+
+
+def command(
+    rig: RigFile,
+    stock: Stock = None,
+    out: Out = None,
+    sheet: Sheet = "a4",
+    label: Label = "50x20",
+    show_all: ShowAll = False,
+    as_json: AsJson = False,
+) -> int:
+    """The harness: cut list, bundles, pinouts, ring-out.
+
+    With spools in stock, also the cutting plan. With --out, tables for a spreadsheet and a sheet of labels.
+    """
+    from loomwright.loom import cut_plan, shopping, stock_file
+
+    size, gap = label_size(label)
+    study = service.open_study(rig)
+    beside = rig.parent / "stock.toml"
+    chosen = stock or (beside if beside.is_file() else None)
+    spools = stock_file.load_stock(chosen) if chosen is not None else None
+    with waiting("Laying out the harness"):
+        loom = study.loom
+        pieces = cut_plan.pieces(loom.wires)
+        plan = cut_plan.plan(pieces, spools) if spools is not None else None
+    buys = shopping.wire_to_buy(plan.missing if plan is not None else pieces)
+    small = shopping.consumables(study.rig, loom)
+    files = _write(out, loom, plan, buys, small, size, gap, sheet, study.given.title) if out is not None else ()
+    if as_json:
+        answer.give(NAME, {
+            "rig": check.summary(study.given), "loom": loom, "cutting_plan": plan, "wire_to_buy": buys,
+            "small_parts": small, "files": files,
+        })  # fmt: skip
+        return 0
+    on = console()
+    check.title(on, study.given)
+    _cut_list(on, loom)
+    _bundles(on, loom)
+    for d in loom.disconnects:
+        _pinout(on, d)
+    if plan is not None:
+        _plan(on, plan)
+    _buys(on, buys)
+    _ring_out(on, loom, show_all, str(rig))
+    on.print()
+    for f in files:
+        copyable(on, str(f))
+    note(on, "Isolate the battery before you touch a wire. Ring out before power; a fused supply first.")
+    return 0
+
+
+def label_size(text: str) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Size and gaps from ``63.5x38.1`` or ``63.5x38.1+2.5x0`` [mm].
+
+    Raises
+    ------
+    InputError
+        Where it is neither.
+    """
+    number = r"(\d+(?:\.\d+)?)"
+    found = re.fullmatch(rf"{number}x{number}(?:\+{number}x{number})?", text.strip().lower())
+    if found is None:
+        raise InputError(
+            [
+                Problem(
+                    "command line", "loom --label", "width x height in mm, such as 63.5x38.1 or 63.5x38.1+2.5x0", text,
+                    "Measure one label of the sheet, width first; the gaps come after the plus.",
+                )  # fmt: skip
+            ]
+        )
+    across, down, gap, drop = (float(g or 0.0) for g in found.groups())
+    return (across, down), (gap, drop)
+
+
+def _write(
+    folder: Path,
+    loom: LoomResult,
+    plan: CutPlan | None,
+    buys: tuple[Buy, ...],
+    small: tuple[Consumable, ...],
+    size: tuple[float, float],
+    gap: tuple[float, float],
+    paper: Literal["a4", "letter"],
+    title: str,
+) -> tuple[Path, ...]:
+    from loomwright.loom.sheets import tables
+    from loomwright.papers import labels
+
+    sheet = labels.sheet_of(size, paper, gap)
+    files = {name: text.encode("utf-8-sig") for name, text in tables(loom, plan, buys, small).items()}
+    with waiting("Printing the labels"):
+        files["labels.pdf"] = labels.pdf(loom.wires, sheet, f"Labels, {title}")
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, content in files.items():
+        (folder / name).write_bytes(content)
+    return tuple(folder / name for name in files)
+
+
+def _cut_list(on: Console, loom: LoomResult) -> None:
+    heading(on, f"{len(loom.wires)} wires to cut")
+    left = ("wire", "size", "colour", "from", "to")
+    made = table("wire", "size", "colour", "cut mm", "from", "to", left=left, fold=("from", "to"))
+    for w in loom.wires:
+        made.add_row(cell(w.id), w.size, w.colour, f"{w.cut_mm:.0f}", *(
+            cell(f"{e.terminal}: {e.end}" + (f", strip {e.strip_mm:g}" if e.strip_mm else "")
+                 if e.fits else f"{e.terminal}: {e.end} does not fit", "" if e.fits else "bold red") for e in w.ends
+        ))  # fmt: skip
+    put(on, made)
+
+
+def _bundles(on: Console, loom: LoomResult) -> None:
+    if not loom.bundles:
+        return
+    heading(on, "Bundles")
+    made = table("run", "between", "wires", "packed mm", "covered mm", "hole mm", "g", "covers",
+                 left=("between", "covers"), fold=("between", "covers"))  # fmt: skip
+    for b in loom.bundles:
+        made.add_row(
+            str(b.run), cell(f"{b.between[0]} to {b.between[1]}"), str(len(b.wires)), three(b.diameter_mm),
+            three(b.covered_mm), three(b.hole_mm), f"{b.mass_g:.0f}", cell(", ".join(b.covers) or NOTHING),
+        )  # fmt: skip
+    put(on, made)
+
+
+def _pinout(on: Console, d: Disconnect) -> None:
+    from loomwright.loom.disconnects import wire_side
+
+    heading(on, f"{d.id}, at {d.place}")
+    made = table("contact", "wire a", "wire b", "carries", "A", left=("wire a", "wire b", "carries"))
+    for c in d.contacts:
+        made.add_row(
+            str(c.number), cell(f"{c.a_wire} {c.a_colour}" if c.a_wire else NOTHING),
+            cell(f"{c.b_wire} {c.b_colour}" if c.b_wire else NOTHING), c.kind or "spare",
+            three(c.amps_a) if c.amps_a else NOTHING,
+        )  # fmt: skip
+    put(on, made)
+    rows = [" / ".join(" ".join(map(str, row)) for row in f) for f in (d.face, wire_side(d.face))]
+    note(on, f"Half a, mating side: {rows[0]}   wire side: {rows[1]}   (half b: the other way round)")
+    words = [f"each contact {three(d.usable_a)} A at most, {d.loaded} loaded"]
+    words.append(f"live when parted: half {' and '.join(d.live)}" if d.live else "no half live when parted")
+    words.append(f"sockets on half {d.sockets}" if d.sockets else "halves alike")
+    if d.lost:
+        words.append(f"parted, it stops {', '.join(d.lost)}")
+    note(on, "; ".join(words) + ".")
+
+
+def _plan(on: Console, plan: CutPlan) -> None:
+    heading(on, "Cutting plan, " + ("proven best" if plan.proven else "good, not proven best"))
+    made = table("spool", "on it mm", "left mm", "wires, longest first", left=("spool", "wires, longest first"),
+                 fold=("wires, longest first",))  # fmt: skip
+    for c in plan.cuts:
+        made.add_row(cell(c.spool), f"{c.length_mm:.0f}", f"{c.remnant_mm:.0f}", cell(", ".join(c.wires)))
+    put(on, made)
+
+
+def _buys(on: Console, buys: tuple[Buy, ...]) -> None:
+    if not buys:
+        return
+    heading(on, "Wire to buy")
+    made = table("what", "m", "for", left=("what", "for"), fold=("for",))
+    for b in buys:
+        what = f"{b.size} {b.metal}, {b.insulation_c} C, {b.colour}{', screened' if b.screened else ''}"
+        made.add_row(what, f"{b.buy_mm / 1000.0:.0f}", cell(", ".join(b.wires)))
+    put(on, made)
+
+
+def _ring_out(on: Console, loom: LoomResult, show_all: bool, rig: str) -> None:
+    sheet = loom.ring_out
+    shown = sheet.joined if show_all else sheet.joined[:FIRST]
+    heading(on, f"Ring-out: {len(sheet.joined)} pairs that must connect")
+    made = table("test", "from", "to", "expected mOhm", "at most", left=("from", "to"), fold=("from", "to"))
+    for j in shown:
+        made.add_row(str(j.order), cell(j.a), cell(j.b), three(j.expected_mohm), three(j.most_mohm))
+    put(on, made)
+    if len(shown) < len(sheet.joined):
+        copyable(on, f"{len(shown)} of {len(sheet.joined)}. All: loomwright loom {rig} --all")
+    count = len(sheet.apart)
+    note(on, f"{count} pairs must not connect: each of {len(sheet.one_against_rest)} nets against all others tied "
+         "together shows every short.")  # fmt: skip
+    wrong = [p.driver for p in sheet.polarity if p.right is False]
+    if wrong:
+        note(on, f"Reversed against its channel: {', '.join(wrong)}.")
