@@ -13,6 +13,11 @@ title = "Starter motor at rest"
 draw_w = 0.1
 terminal.supply = { max_mm2 = 53.5, joint = "ring lug" }
 
+[part.lamp_130w]
+family = "accessory"
+title = "Work lamp, 130 W"
+draw_w = 148
+
 [part.wide_post]
 family = "battery"
 title = "AGM, 30 Ah, long posts"

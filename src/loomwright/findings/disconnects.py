@@ -175,32 +175,6 @@ def live_pins(study: Study, say: Say) -> Iterator[Finding]:
 
 @check(
     "E615",
-    "Contact wired on one side only",
-    "Know",
-    why="A wire that ends in a connector with nothing behind it is a wire forgotten, or one in the wrong hole; if it is "
-    "a feed it waits for a pin to touch it.",
-    remedy="Wire the other side, or take the wire out and seal the hole.",
-    source="common practice",
-    mark="common practice",
-    unless="Fix where it is a feed or a return",
-)
-def dead_end(study: Study, say: Say) -> Iterator[Finding]:
-    """Contacts with a wire on one side and none on the other, gathered by connector."""
-    for d in _all(study):
-        ends = [c for c in d.contacts if (c.a_wire is None) != (c.b_wire is None)]
-        if ends:
-            wires = [c.a_wire or c.b_wire or "" for c in ends]
-            heavy = any(c.kind in ("power", "ground") for c in ends)
-            yield say(
-                (d.id, *wires),
-                f"{count(len(ends), 'contact')} of {d.id} wired on one side only: {listing(wires)}.",
-                f"Wire the other side of {d.id} for {listing(wires)}, or take them out.",
-                severity="Fix" if heavy else None,
-            )
-
-
-@check(
-    "E616",
     "Parted, the feed stays and the return goes",
     "Fix",
     why="An amplifier with its feed and without its return draws through the screens of its line leads, which burn.",
@@ -221,7 +195,7 @@ def return_goes_first(study: Study, say: Say) -> Iterator[Finding]:
 
 
 @check(
-    "E617",
+    "E616",
     "Speaker pair split over two connectors",
     "Know",
     why="With half a pair parted, an output hangs on one leg and picks up what lies beside it; halves of different "
@@ -250,7 +224,7 @@ def split_pair(study: Study, say: Say) -> Iterator[Finding]:
 
 
 @check(
-    "E618",
+    "E617",
     "Driver reversed against its channel",
     "Know",
     why="A reversed driver takes bass away from its neighbours, unless the crossover asks for it: between the ways of a "
