@@ -23,6 +23,7 @@ COMMANDS = [
     ("sound", "RIG", "--try", "bass", "--on", "bass_amp.ch1"),
     ("faults", "RIG"),
     ("faults", "RIG", "--only", "lost-return"),
+    ("loom", "RIG"),
     ("compare", "RIG", "RIG"),
     ("explain", "conductor.awg.8.area_mm2"),
     ("explain", "conductor.awg.8"),

@@ -9,7 +9,6 @@ from loomwright.facts import tables, workmanship
 from loomwright.facts.conductors import SAME_SIZE, sizes
 from loomwright.facts.tables import Mark
 
-
 _THINNER = {"AWG": SAME_SIZE, "SAE": 1.12, "mm2": 1.06}
 """How much less metal a size may hold than the AWG size whose row it is held to."""
 

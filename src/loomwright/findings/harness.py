@@ -266,7 +266,7 @@ def wrong_colour(study: Study, say: Say) -> Iterator[Finding]:
         if wire.colour is None or is_bolted(wire):
             continue
         shown = colours.parts(wire.colour)
-        if shown and shown[0] in harness.wrong_colours(wire.kind) or wire.colour in harness.wrong_colours(wire.kind):
+        if (shown and shown[0] in harness.wrong_colours(wire.kind)) or wire.colour in harness.wrong_colours(wire.kind):
             role = "a feed" if wire.kind == "power" else "a return"
             usual = harness.usual_colour(wire.kind)
             yield say(

@@ -14,6 +14,7 @@ from loomwright.loom.cutting import best_cut
 from loomwright.loom.results import LoomWire
 from loomwright.loom.stock_file import Spool
 
+
 @dataclass(frozen=True, slots=True)
 class Piece:
     """A length to be cut."""

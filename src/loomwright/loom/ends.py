@@ -131,7 +131,8 @@ def _misfit(ref: str, name: str, wire: Wire, cure: str) -> WireEnd:
 
 def bend_mm(wire: Wire, *, moves: bool) -> float:
     """Least radius that a wire may be bent to [mm]: 3 x its diameter where it lies still, 6 x where it moves; a line
-    lead is a cable: 6 x and 10 x."""
+    lead is a cable: 6 x and 10 x.
+    """
     cable = wire.kind == "line"
     rule = ("cable_long_term" if moves else "cable") if cable else ("cable" if moves else "single")
     return workmanship.bend_diameters(rule) * diameter_mm(wire)

@@ -16,7 +16,8 @@ HARNESS = ("connector", "splice")
 
 def inside(item: Item) -> Iterator[tuple[str, ...]]:
     """Groups of an item's terminals that metal, a fuse or a contact joins inside it; a coil or capacitor too, for a
-    loudspeaker's current."""
+    loudspeaker's current.
+    """
     if isinstance(item.part.spec, PassiveSpec) and item.part.spec.element in ("coil", "capacitor", "resistor"):
         if all(t.kind == "speaker" for t in item.part.terminals):
             yield ("a", "b")

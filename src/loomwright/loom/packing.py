@@ -27,8 +27,8 @@ FINE = ((1_000.0, 8), (10_000.0, 12), (100_000.0, 16))
 """Stiffness of the penalty and steps at it, stage by stage."""
 ROUNDS = 7
 FEW = 4
-DIGITS = 3
-"""Diameters are taken to a thousandth of a millimetre."""
+PARTS_PER_MM = 1000
+"""Diameters are rounded up to a thousandth of a millimetre."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +52,9 @@ def pack(diameters_mm: Sequence[float]) -> Packing:
     ValueError
         Where a diameter is not above zero.
     """
-    given = [round(float(d), DIGITS) for d in diameters_mm]
-    if any(not (d > 0.0 and math.isfinite(d)) for d in given):
+    if any(not (d > 0.0 and math.isfinite(d)) for d in diameters_mm):
         raise ValueError(f"diameters must be above 0 mm, got {list(diameters_mm)}")
+    given = [math.ceil(round(d * PARTS_PER_MM, 6)) / PARTS_PER_MM for d in diameters_mm]
     order = sorted(range(len(given)), key=lambda k: (-given[k], k))
     radius, centres = _packed(tuple(given[k] for k in order))
     placed = dict(zip(order, centres, strict=True))

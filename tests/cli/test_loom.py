@@ -1,0 +1,73 @@
+"""``loom``: the harness in the terminal, as JSON and as files."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from loomwright import demo
+from tests.conftest import Run
+
+
+def test_every_wire_and_every_connector_is_said(loomwright: Run, rigs: dict[str, Path]) -> None:
+    ran = loomwright("loom", rigs["trike"])
+    assert ran.code == 0
+    for words in ("73 wires to cut", "right_signal, at rear_deck", "live when parted: half a", "Ring-out"):
+        assert words in ran.out
+    assert "Isolate the battery" in ran.out
+
+
+def test_the_answer_in_json(loomwright: Run, rigs: dict[str, Path]) -> None:
+    data = loomwright("loom", rigs["trike"], "--stock", demo.stock_path(), "--json").document["data"]
+    assert {w["id"] for w in data["loom"]["wires"]} >= {"P2", "R2", "S1", "L1", "M1"}
+    assert data["cutting_plan"]["proven"] is True
+    assert {p["wire"] for p in data["cutting_plan"]["missing"]} == {w for b in data["wire_to_buy"] for w in b["wires"]}
+    assert data["loom"]["ring_out"]["joined"][0]["order"] == 1
+
+
+def test_files(loomwright: Run, rigs: dict[str, Path], tmp_path: Path) -> None:
+    ran = loomwright(
+        "loom", rigs["trike"], "--stock", demo.stock_path(), "-o", tmp_path / "out", "--label", "63.5x38.1+2.5x0"
+    )
+    assert ran.code == 0
+    names = {p.name for p in (tmp_path / "out").iterdir()}
+    assert names == {
+        "cut_list.csv", "bundles.csv", "pinouts.csv", "ring_out.csv", "labels.csv", "cutting_plan.csv", "shopping.csv",
+        "labels.pdf",
+    }  # fmt: skip
+    rows = list(csv.reader((tmp_path / "out" / "cut_list.csv").read_text("utf-8-sig").splitlines()))
+    assert len(rows) == 74
+    assert (tmp_path / "out" / "labels.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_stock_beside_the_rig_is_found(loomwright: Run, rigs: dict[str, Path], tmp_path: Path) -> None:
+    rig = tmp_path / "rig.toml"
+    rig.write_bytes(rigs["trike"].read_bytes())
+    assert loomwright("loom", rig, "--json").document["data"]["cutting_plan"] is None
+    (tmp_path / "stock.toml").write_bytes(demo.stock_path().read_bytes())
+    assert loomwright("loom", rig, "--json").document["data"]["cutting_plan"]["cuts"]
+
+
+@pytest.mark.parametrize(("args", "place"), [
+    (("--label", "50"), "loom --label"), (("--label", "3x3", "-o", "out"), "loom --label"),
+    (("--stock", "none.toml"), "file"),
+])  # fmt: skip
+def test_what_cannot_be_used(
+    loomwright: Run, rigs: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, args: tuple[str, ...],
+    place: str,
+) -> None:  # fmt: skip
+    monkeypatch.chdir(tmp_path)
+    ran = loomwright("loom", rigs["trike"], *args, "--json")
+    assert ran.code == 2
+    (problem,) = ran.document["error"]["problems"]
+    assert problem["place"] == place
+    assert not (tmp_path / "out").exists()
+
+
+def test_the_same_rig_gives_the_same_bytes(loomwright: Run, rigs: dict[str, Path], tmp_path: Path) -> None:
+    for name in ("a", "b"):
+        loomwright("loom", rigs["trike"], "--stock", demo.stock_path(), "-o", tmp_path / name, fresh=True)
+    for path in (tmp_path / "a").iterdir():
+        assert path.read_bytes() == (tmp_path / "b" / path.name).read_bytes(), path.name
