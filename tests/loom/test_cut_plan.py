@@ -85,7 +85,8 @@ def test_small_cases_against_every_plan_there_is(seed: int) -> None:
     colours = ["WH", "WH", "RD"]
     wanted = [piece(f"W{k}", rng.randint(1, 9) * 100.0, rng.choice(colours), rng.choice([105, 125])) for k in range(6)]
     spools = [
-        spool(f"s{k}", rng.randint(2, 20) * 100.0, rng.choice(["", "WH", "RD"]), rng.choice([105, 125])) for k in range(3)
+        spool(f"s{k}", rng.randint(2, 20) * 100.0, rng.choice(["", "WH", "RD"]), rng.choice([105, 125]))
+        for k in range(3)
     ]
     found = plan(wanted, spools)
     sound(found, wanted, spools)

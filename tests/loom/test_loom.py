@@ -48,9 +48,12 @@ class TestWires:
             assert w.cut_mm % 5.0 == 0.0
 
     def test_speaker_wires_are_striped_on_the_minus_all_the_way(self) -> None:
-        text = spoiled(TRIKE, item("mid", "connector_4_sealed", "deck"),
-                       wire(TRIKE, "S2", '"front_left.-"', '"mid.a1"'),
-                       add(TRIKE, "S5", 'id = "S11", from = "mid.b1", to = "front_left.-", size = "16 AWG"'))  # fmt: skip
+        text = spoiled(
+            TRIKE,
+            item("mid", "connector_4_sealed", "deck"),
+            wire(TRIKE, "S2", '"front_left.-"', '"mid.a1"'),
+            add(TRIKE, "S5", 'id = "S11", from = "mid.b1", to = "front_left.-", size = "16 AWG"'),
+        )
         colours = {w.id: w.colour for w in study(text).loom.wires}
         assert (colours["S1"], colours["S2"], colours["S11"]) == ("WH", "BKWH", "BKWH")
 

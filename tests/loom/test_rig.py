@@ -80,9 +80,9 @@ class TestLengths:
         assert any("P4" in p for p, _ in problems(bad))
 
     def test_runs_that_form_no_path_name_both_places(self) -> None:
-        cut = ('  { between = ["seat", "bars"], length_mm = 1200, hazards = ["moving"], cover = ["braided sleeve"] },\n', "")
+        run = '  { between = ["seat", "bars"], length_mm = 1200, hazards = ["moving"], cover = ["braided sleeve"] },\n'
         with pytest.raises(InputError) as caught:
-            rig(spoiled(TRIKE, cut))
+            rig(spoiled(TRIKE, (run, "")))
         one = next(p for p in caught.value.problems if "(P6)" in p.place)
         assert "deck" in one.expected
         assert "bars" in one.expected

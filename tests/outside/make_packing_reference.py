@@ -1,4 +1,4 @@
-"""Makes packing_reference.json: 50 random sets of unlike circles and the smallest circle that a general optimiser found.
+"""Makes packing_reference.json: 50 random sets of unlike circles, and the smallest circle a general optimiser found.
 
 SLSQP of scipy from 60 random starts for each set: least R, subject to no overlap. Takes minutes, so it is run by hand:
 ``OMP_NUM_THREADS=1 python tests/outside/make_packing_reference.py``

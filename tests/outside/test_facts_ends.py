@@ -87,7 +87,7 @@ def test_collar(awg: str, colour: str) -> None:
     assert not any(c.takes(parse_size("8 AWG").area_mm2) for c in ends.collars())
 
 
-# Heat-shrink size guide: 2:1, 25.4 to 12.7 and 50.8 to 25.4 mm; 3:1, 24 to 8 mm; 20 to 30 % larger than the widest part.
+# Heat-shrink size guide: 2:1, 25.4 to 12.7 and 50.8 to 25.4 mm; 3:1, 24 to 8 mm; 20 to 30 % larger than the part.
 def test_heat_shrink() -> None:
     sizes = {(s.ratio, s.expanded_mm, s.recovered_mm) for s in ends.shrinks()}
     assert {("2:1", 25.4, 12.7), ("2:1", 50.8, 25.4), ("3:1", 24.0, 8.0)} <= sizes
@@ -98,7 +98,7 @@ def test_heat_shrink() -> None:
     assert found.expanded_mm >= 1.2 * 20.0
 
 
-# NASA-STD-8739.4: cables 6 x, in the long term 10 x the diameter. ISO 10133: supports 450 and 300 mm. A-620: ties 300 mm.
+# NASA-STD-8739.4: cables 6 x, in the long term 10 x the diameter. ISO 10133: supports 450 and 300 mm. A-620: ties.
 def test_bends_and_supports() -> None:
     assert workmanship.bend_diameters("cable") == 6.0
     assert workmanship.bend_diameters("cable_long_term") == 10.0

@@ -10,9 +10,9 @@ import pytest
 
 from loomwright.loom.packing import pack
 
-# Radius of the smallest known circle around n unit circles, tables of packing circles in a circle: proven for n up to 14
-# and 19 (Graham 1968, Pirl 1969, Melissen 1994, Fodor 1999 to 2003, Ekanayake and LaFountain 2024), best known for the
-# rest (Goldberg 1971, Reis 1975, Pirl 1969). The closed forms are given where there is one; printed digits else.
+# Radius of the smallest known circle around n unit circles, from the tables of circles packed in a circle: proven for n
+# up to 14 and for 19 (Graham 1968, Pirl 1969, Melissen 1994, Fodor 1999 to 2003, Ekanayake and LaFountain 2024), best
+# known for the rest (Goldberg 1971, Reis 1975, Pirl 1969). Closed forms where there is one, printed digits else.
 RATIOS = {
     2: 2.0,
     3: 1.0 + 2.0 / math.sqrt(3.0),
@@ -45,7 +45,7 @@ def test_equal_circles(n: int) -> None:
 
 
 def test_the_printed_digits_are_not_under_the_optimum() -> None:
-    """Where only digits are printed, what we find rounds to them or lies above: none of ours is better than the record."""
+    """Where only digits are printed and cut off, what we find lies above them: none of ours is better."""
     for n in CUT_OFF:
         assert pack([2.0] * n).diameter_mm / 2.0 >= RATIOS[n]
 

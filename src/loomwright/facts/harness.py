@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 
 from loomwright.facts import tables
 from loomwright.facts.names import unknown
@@ -110,8 +111,9 @@ def line_lead_mm() -> float:
 
 def contact_share(loaded: int) -> float:
     """Share of its rating that a contact may carry where so many are loaded: straight between the rows, flat beyond."""
-    points = [(r.number("contacts"), r.number("share")) for r in tables.rows("harness", "harness.contact_share").values()]
-    for (n0, s0), (n1, s1) in zip(points, points[1:], strict=False):
+    found = tables.rows("harness", "harness.contact_share").values()
+    points = [(r.number("contacts"), r.number("share")) for r in found]
+    for (n0, s0), (n1, s1) in pairwise(points):
         if loaded <= n1:
             return s0 + (s1 - s0) * (max(loaded, n0) - n0) / (n1 - n0)
     return points[-1][1]

@@ -11,24 +11,21 @@ from loomwright.findings.registry import Say, check
 from loomwright.findings.words import amount, count, listing
 from loomwright.loom.disconnects import disconnects
 from loomwright.loom.ends import ends_of
+from loomwright.loom.loom import minus_wires
 from loomwright.loom.polarity import polarity
 from loomwright.loom.results import Disconnect
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import Item, Rig
+from loomwright.rig.once import once
 from loomwright.study import Study
 
 Look = tuple[tuple[str, str], ...]
 """What a connector carries, contact by contact: kind, and which way round."""
 
 
+@once
 def _all(study: Study) -> tuple[Disconnect, ...]:
-    key = "findings.disconnects"
-    kept: dict[str, object] = study.__dict__
-    if key not in kept:
-        kept[key] = disconnects(study.rig, study.power, {})
-    found = kept[key]
-    assert isinstance(found, tuple)
-    return found
+    return disconnects(study.rig, study.power, {})
 
 
 @check(
@@ -53,10 +50,10 @@ def no_end_fits(study: Study, say: Say) -> Iterator[Finding]:
                 found[item.id].append((wire.id, end.end, end.would_fit, wire.size.area_mm2))
     for item_id, misfits in sorted(found.items()):
         wires = sorted({m[0] for m in misfits})
-        wire_id, end, cure, area = misfits[0]
+        wire_id, name, cure, area = misfits[0]
         yield say(
             (item_id, *wires),
-            f"No {end} for {wire_id} of {amount(area, 'mm2')} at {item_id}.",
+            f"No {name} for {wire_id} of {amount(area, 'mm2')} at {item_id}.",
             f"For {listing(wires)} at {item_id}: {cure}.",
             provisional=True,
         )
@@ -124,8 +121,8 @@ def swappable(study: Study, say: Say) -> Iterator[Finding]:
     if mild:
         yield say(
             mild,
-            f"{count(len(mild), 'connector')} alike and side by side carry signals: {listing(mild)}; swapped, the sound "
-            "comes out of the wrong place.",
+            f"{count(len(mild), 'connector')} alike and side by side carry signals: {listing(mild)}; swapped, the "
+            "sound comes out of the wrong place.",
             "Mark each pair of halves with a colour of its own, or key them differently.",
             severity="Know",
         )
@@ -144,8 +141,6 @@ def _look(rig: Rig, item: Item) -> Look:
 
 
 def _minus(rig: Rig) -> frozenset[str]:
-    from loomwright.loom.loom import minus_wires
-
     ids = minus_wires(rig)
     return frozenset(ref for w in rig.wires if w.id in ids for ref in (w.start, w.end))
 
@@ -227,8 +222,8 @@ def split_pair(study: Study, say: Say) -> Iterator[Finding]:
     "E617",
     "Driver reversed against its channel",
     "Know",
-    why="A reversed driver takes bass away from its neighbours, unless the crossover asks for it: between the ways of a "
-    "second-order network it may be right.",
+    why="A reversed driver takes bass away from its neighbours, unless the crossover asks for it: between the ways of "
+    "a second-order network it may be right.",
     remedy="Change its two wires over, unless the crossover asks for the turn.",
     source="physics of loudspeakers",
     mark="calculated",

@@ -85,8 +85,8 @@ def shorter_than_way(study: Study, say: Say) -> Iterator[Finding]:
     "E523",
     "Wire far longer than its way",
     "Know",
-    why="A length far over that of the runs means a coil somewhere, or another way: drop and heat are those of the long "
-    "wire.",
+    why="A length far over that of the runs means a coil somewhere, or another way: drop and heat are those of the "
+    "long wire.",
     remedy="Look where the rest of it lies; shorten it, or describe the way that it takes.",
     source="common practice",
     mark="common practice",
@@ -106,8 +106,8 @@ def longer_than_way(study: Study, say: Say) -> Iterator[Finding]:
     "E524",
     "Hole too small for its bundle",
     "Fix",
-    why="A bundle that is forced through a hole loses its cover at the edge; without room for a grommet the edge works on "
-    "the insulation.",
+    why="A bundle that is forced through a hole loses its cover at the edge; without room for a grommet the edge works "
+    "on the insulation.",
     remedy="Drill the hole to the size that grommet and bundle need, or take another way for some of the wires.",
     source="circle packing of the wires; 33 CFR 183.445 asks for protection at every edge",
     mark="calculated",
@@ -134,8 +134,8 @@ def hole_too_small(study: Study, say: Say) -> Iterator[Finding]:
     "E525",
     "Connector does not pass the hole",
     "Know",
-    why="A harness made on the bench is threaded through its holes. A connector body that is larger than the hole has to "
-    "be fitted after that.",
+    why="A harness made on the bench is threaded through its holes. A connector body that is larger than the hole has "
+    "to be fitted after that.",
     remedy="Thread the wires first and push the contacts into the body in the vehicle, or make the hole larger.",
     source="geometry: the diagonal of the body's end",
     mark="calculated",
@@ -224,8 +224,8 @@ def no_slack(study: Study, say: Say) -> Iterator[Finding]:
         if wires:
             yield say(
                 (place.id, *wires),
-                f"{place.id} comes off; the slack there is {amount(place.slack_mm, 'mm')}, for {listing(wires)}; a hand "
-                f"needs {amount(least, 'mm')} or more.",
+                f"{place.id} comes off; the slack there is {amount(place.slack_mm, 'mm')}, for {listing(wires)}; a "
+                f"hand needs {amount(least, 'mm')} or more.",
                 f"Make {listing(wires)} longer, and set slack_mm of {place.id} to {amount(least * 2.0, 'mm')}.",
             )
 
@@ -234,7 +234,7 @@ def no_slack(study: Study, say: Say) -> Iterator[Finding]:
     "E529",
     "Wire too short to be made",
     "Know",
-    why="A wire must be held in the tool at both ends. Below that length the second end is crimped badly or not at all.",
+    why="A wire must be held in the tool at both ends. Below that length the second end is crimped badly, or not.",
     remedy="Bolt the two terminals together, or set the items further apart.",
     source="common practice",
     mark="common practice",

@@ -52,7 +52,7 @@ def _disconnect(
             ContactUse(
                 n, a.id if a else None, b.id if b else None, one.kind if one else None, amps,
                 colours.get(a.id, "") if a else "", colours.get(b.id, "") if b else "",
-            )  # fmt: skip
+            )
         )
     loaded = sum(u.amps_a > LOADED_SHARE * spec.contact_a for u in uses)
     return Disconnect(
@@ -86,7 +86,7 @@ def _amps_a(power: PowerResult, key: str) -> float:
 
 def live_halves(rig: Rig, item: Item) -> tuple[Half, ...]:
     """The halves of a connector that a source still feeds when it is parted."""
-    fed = nets.reached(nets.links(rig, ("power",), item.id), nets.ends_of(rig, nets.SOURCES))
+    fed = nets.reached(nets.links(rig, nets.POWER, item.id), nets.ends_of(rig, nets.SOURCES))
     return tuple(h for h in _HALVES if any(_on(t, item, h) for t in fed))
 
 
@@ -113,8 +113,8 @@ def no_return_without(rig: Rig, item: Item) -> tuple[str, ...]:
 
 def _supplies(rig: Rig, without: str | None) -> tuple[dict[str, None], dict[str, None]]:
     """Items that draw and are fed; items that draw and have a return. Insertion order is that of the rig."""
-    fed = nets.reached(nets.links(rig, ("power",), without), nets.ends_of(rig, nets.SOURCES))
-    back = nets.reached(nets.links(rig, ("ground",), without), nets.ends_of(rig, nets.RETURNS))
+    fed = nets.reached(nets.links(rig, nets.POWER, without), nets.ends_of(rig, nets.SOURCES))
+    back = nets.reached(nets.links(rig, nets.GROUND, without), nets.ends_of(rig, nets.RETURNS))
     drawing = [i.id for i in rig.items.values() if i.part.family in DRAWS]
     return (
         {i: None for i in drawing if f"{i}.supply+" in fed},
@@ -125,9 +125,13 @@ def _supplies(rig: Rig, without: str | None) -> tuple[dict[str, None], dict[str,
 def _working(rig: Rig, without: str | None) -> frozenset[str]:
     feeds, backs = _supplies(rig, without)
     working = {i for i in feeds if i in backs}
-    along = nets.links(rig, ("speaker",), without)
+    along = nets.links(rig, nets.SPEAKER, without)
     outs = [
-        f"{i.id}.{t.name}" for i in rig.items.values() if i.id in working for t in i.part.terminals if t.kind == "speaker"
+        f"{i.id}.{t.name}"
+        for i in rig.items.values()
+        if i.id in working
+        for t in i.part.terminals
+        if t.kind == "speaker"
     ]
     played = nets.reached(along, outs)
     working |= {i.id for i in rig.family("driver") if {f"{i.id}.+", f"{i.id}.-"} <= played}
@@ -148,7 +152,7 @@ def speaker_amps_a(rig: Rig) -> Mapping[str, float]:
             alone = tuple(ohm if k == channel else None for k in range(1, len(loads) + 1))
             amperes = math.sqrt(share * rated_output_w(item, alone) / ohm)
             for ref in (f"{item.id}.ch{channel}+", f"{item.id}.ch{channel}-"):
-                hot = nets.reached(nets.links(rig, ("speaker",)), [ref])
+                hot = nets.reached(nets.links(rig, nets.SPEAKER), [ref])
                 for wire in rig.wires:
                     if wire.kind == "speaker" and wire.start in hot:
                         amps[wire.id] = max(amps[wire.id], amperes)

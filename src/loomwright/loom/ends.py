@@ -80,9 +80,10 @@ def _ring(rig: Rig, wire: Wire, ref: str, joint: str) -> WireEnd:
         studs = sorted({s for e in barrels for s in e.stud_mm})
         here = [e for e in ends.rings() if stud in e.stud_mm]
         cure = (
-            f"a stud of M{studs[0]:g} to M{studs[-1]:g}" if studs else f"a conductor of {ends.rings()[0].from_mm2:g} to "
-            f"{ends.rings()[-1].to_mm2:g} mm2"
-        )  # fmt: skip
+            f"a stud of M{studs[0]:g} to M{studs[-1]:g}"
+            if studs
+            else f"a conductor of {ends.rings()[0].from_mm2:g} to {ends.rings()[-1].to_mm2:g} mm2"
+        )
         if here:
             cure += f"; lugs for M{stud:g} take {here[0].from_mm2:g} to {here[-1].to_mm2:g} mm2"
         return _misfit(ref, f"ring lug M{stud:g}", wire, cure)

@@ -75,7 +75,7 @@ def minus_wires(rig: Rig) -> frozenset[str]:
         for t in i.part.terminals
         if t.kind == "speaker" and t.name.endswith("-")
     ]
-    on = nets.reached(nets.links(rig, ("speaker",)), outs)
+    on = nets.reached(nets.links(rig, nets.SPEAKER), outs)
     return frozenset(w.id for w in rig.wires if w.kind == "speaker" and w.start in on)
 
 

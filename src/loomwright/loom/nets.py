@@ -8,6 +8,9 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from loomwright.power.bundles import joined
 from loomwright.rig.model import Item, Kind, PassiveSpec, Rig
 
+POWER: tuple[Kind, ...] = ("power",)
+GROUND: tuple[Kind, ...] = ("ground",)
+SPEAKER: tuple[Kind, ...] = ("speaker",)
 SOURCES: Mapping[str, tuple[str, ...]] = {"battery": ("plus",), "charger": ("out",), "dcdc": ("out",)}
 RETURNS: Mapping[str, tuple[str, ...]] = {"battery": ("minus",)}
 HARNESS = ("connector", "splice")

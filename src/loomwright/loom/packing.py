@@ -92,7 +92,7 @@ def _starts(r: Floats, many: int, rng: np.random.Generator) -> Floats:
     rank = np.sqrt((np.arange(n) + 0.5) / n)
     share[:third] = np.clip(rank + 0.15 * rng.standard_normal((third, n)), 0.0, 1.0)
     share[third : 2 * third] = np.clip(rank[::-1] + 0.15 * rng.standard_normal((third, n)), 0.0, 1.0)
-    return reach * share[..., None] * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+    return np.asarray(reach * share[..., None] * np.stack([np.cos(angle), np.sin(angle)], axis=-1))
 
 
 def _shaken(centres: Floats, r: Floats, many: int, rng: np.random.Generator) -> Floats:

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 
 from loomwright.loom import nets
 from loomwright.loom.results import Polarity
-from loomwright.rig.model import Rig
+from loomwright.rig.model import Family, Rig
 
-OUTPUTS = ("amplifier", "source")
+OUTPUTS: tuple[Family, ...] = ("amplifier", "source")
 
 
 def polarity(rig: Rig) -> tuple[Polarity, ...]:
     """How each driver is wired, in the order of the rig; drivers in series are followed through one another."""
-    along = nets.links(rig, ("speaker",))
+    along = nets.links(rig, nets.SPEAKER)
     outs = [
         f"{i.id}.{t.name}" for i in rig.family(*OUTPUTS) for t in i.part.terminals if t.kind == "speaker"
     ]

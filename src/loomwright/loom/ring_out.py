@@ -44,7 +44,8 @@ def _joined(rig: Rig, nets: Sequence[tuple[str, ...]]) -> tuple[Joined, ...]:
             wires, mohm, weight = graph.way(hub, other)
             rows.append(_row(rig, hub, other, wires, mohm, weight))
             if wires and all(w.kind == "line" for w in wires):
-                screen = sum(w.length_mm for w in wires) / 1000.0 * assumptions.number("line_lead.screen", "resistance_mohm_per_m")
+                per_m = assumptions.number("line_lead.screen", "resistance_mohm_per_m")
+                screen = per_m * sum(w.length_mm for w in wires) / 1000.0
                 ends = mohm - sum(map(resistance_mohm, wires))
                 rows.append(_row(rig, f"{hub}, screen", f"{other}, screen", wires, screen + ends, weight))
     return tuple(_numbered(rows))

@@ -52,7 +52,7 @@ def sheet_of(
                 Problem(
                     "command line", "loom --label", f"8 x 6 to {width:g} x {height:g} mm", f"{across:g} x {down:g}",
                     "Measure one label of the sheet, width first.",
-                )  # fmt: skip
+                )
             ]
         )
     columns = int((width + gap_mm[0]) / (across + gap_mm[0]) + 1e-9)

@@ -106,7 +106,7 @@ def label_size(text: str) -> tuple[tuple[float, float], tuple[float, float]]:
                 Problem(
                     "command line", "loom --label", "width x height in mm, such as 63.5x38.1 or 63.5x38.1+2.5x0", text,
                     "Measure one label of the sheet, width first; the gaps come after the plus.",
-                )  # fmt: skip
+                )
             ]
         )
     across, down, gap, drop = (float(g or 0.0) for g in found.groups())
