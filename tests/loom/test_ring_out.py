@@ -8,7 +8,7 @@ import random
 import pytest
 
 from loomwright.facts import joints
-from loomwright.loom.nets import harness_nets
+from loomwright.loom.nets import harness_nets, shown
 from loomwright.loom.results import Polarity
 from loomwright.study import Study
 from tests.findings.bases import BUGGY, LAUNCH, TRIKE, spoiled, study
@@ -28,7 +28,7 @@ def test_every_wire_is_rung_out(text: str) -> None:
 def test_every_pair_of_nets_is_kept_apart_once(text: str) -> None:
     sheet = study(text).loom.ring_out
     nets = harness_nets(study(text).rig)
-    points = {n[0] for n in nets}
+    points = {shown(n[0]) for n in nets}
     assert {frozenset((p.a, p.b)) for p in sheet.apart} == {frozenset(p) for p in itertools.combinations(points, 2)}
     assert len(sheet.apart) == len(points) * (len(points) - 1) // 2
     # One net against all the rest, for all but one net, shows every short.
@@ -75,7 +75,7 @@ def test_a_feed_through_a_plug_by_hand() -> None:
 
 def test_two_wires_on_one_stud_are_two_nets_on_the_bench() -> None:
     nets = harness_nets(study(TRIKE).rig)
-    assert sum(any("battery.plus" in p for p in n) for n in nets) == 2  # C1 and V1; P1 is bolted
+    assert sum(any(p[0] == "battery.plus" for p in n) for n in nets) == 2  # C1 and V1; P1 is bolted
 
 
 def polarity(text: str, driver: str) -> Polarity:
@@ -115,3 +115,11 @@ def test_a_driver_that_nothing_drives() -> None:
     lonely = spoiled(TRIKE, item("spare", "driver_6_5in", "bars"))
     found = next(p for p in Study(study(lonely).given).loom.ring_out.polarity if p.driver == "spare")
     assert (found.channel, found.right) == (None, None)
+
+
+def test_names_that_read_like_ours_are_names() -> None:
+    text = TRIKE.replace("front_amp", "P3 at amp, screen").replace('id = "P3"', 'id = "at"')
+    text = text.replace("[item.P3 at amp, screen]", '[item."P3 at amp, screen"]')
+    sheet = study(text).loom.ring_out
+    assert len(sheet.joined) == len(study(TRIKE).loom.ring_out.joined)
+    assert "at at P3 at amp, screen.supply+" in {p for j in sheet.joined for p in (j.a, j.b)}

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Sequence
+from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 from loomwright.errors import EngineMissing
@@ -22,6 +23,8 @@ EFFORT = 4.0
 TRIES = 40
 SETS = 60
 """Most sets of spools that are tried for one kind of wire."""
+BY_TRIAL = 10
+"""Up to so many spools every set is looked at, without the solver, which takes longer to load."""
 Counts = list[list[int]]
 
 
@@ -146,19 +149,14 @@ class _Case:
 
     def shortest(self, struck: Sequence[set[int]]) -> list[int] | None:
         """The shortest set of spools that is long enough by sums, and no part of one that was struck out."""
+        needs = self._needs()
+        if len(self.rooms) <= BY_TRIAL:
+            return self._by_trial(needs, struck)
         kit = _kit()
         model = kit.CpModel()
         opened = [model.new_bool_var(f"opened {k}") for k in range(len(self.rooms))]
-        patterns = {tuple(row) for row in self.allowed}
-        for pattern in sorted(patterns):
-            # Pieces that may come from no more than these spools must find room on them.
-            need = sum(
-                s * n for s, n, row in zip(self.sizes, self.counts, self.allowed, strict=True)
-                if all(p for p, r in zip(pattern, row, strict=True) if r)
-            )  # fmt: skip
+        for pattern, need in needs:
             model.add(sum(f * o for f, o, p in zip(self.floors, opened, pattern, strict=True) if p) >= need)
-        whole = sum(s * n for s, n in zip(self.sizes, self.counts, strict=True))
-        model.add(sum(f * o for f, o in zip(self.floors, opened, strict=True)) >= whole)
         for out in struck:
             model.add(sum(o for k, o in enumerate(opened) if k not in out) >= 1)
         # Of two sets as long as each other, the one with fewer spools.
@@ -168,6 +166,29 @@ class _Case:
         if status not in (kit.OPTIMAL, kit.FEASIBLE):
             return None
         return [k for k, o in enumerate(opened) if solver.value(o)]
+
+    def _needs(self) -> list[tuple[tuple[bool, ...], int]]:
+        """Sets of spools, and the length that must find room on each: pieces that may come from nowhere else."""
+        patterns = {tuple(map(bool, row)) for row in self.allowed} | {(True,) * len(self.rooms)}
+        return [
+            (pattern, sum(
+                s * n for s, n, row in zip(self.sizes, self.counts, self.allowed, strict=True)
+                if all(p for p, r in zip(pattern, row, strict=True) if r)
+            ))
+            for pattern in sorted(patterns)
+        ]  # fmt: skip
+
+    def _by_trial(self, needs: Sequence[tuple[tuple[bool, ...], int]], struck: Sequence[set[int]]) -> list[int] | None:
+        def good(chosen: tuple[int, ...]) -> bool:
+            there = set(chosen)
+            return not any(there <= out for out in struck) and all(
+                sum(self.floors[k] for k in chosen if pattern[k]) >= need for pattern, need in needs
+            )
+
+        every = range(len(self.rooms))
+        sets = [c for n in range(len(self.rooms) + 1) for c in combinations(every, n) if good(c)]
+        best = min(sets, key=lambda c: (sum(self.rooms[k] for k in c), len(c), c), default=None)
+        return None if best is None else list(best)
 
     def _model(self, chosen: Sequence[int]) -> tuple[Any, cp_model.CpModel, list[list[Any]]]:
         kit = _kit()

@@ -13,6 +13,8 @@ GROUND: tuple[Kind, ...] = ("ground",)
 SPEAKER: tuple[Kind, ...] = ("speaker",)
 SOURCES: Mapping[str, tuple[str, ...]] = {"battery": ("plus",), "charger": ("out",), "dcdc": ("out",)}
 RETURNS: Mapping[str, tuple[str, ...]] = {"battery": ("minus",)}
+Point = tuple[str, str]
+"""A spot on the bench: a terminal, and the wire whose loose end it is; no wire at a contact or a splice leg."""
 HARNESS = ("connector", "splice")
 """Items that belong to the harness: they lie on the bench with it."""
 
@@ -63,19 +65,19 @@ def ends_of(rig: Rig, table: Mapping[str, tuple[str, ...]]) -> list[str]:
     return [f"{i.id}.{n}" for i in rig.items.values() for n in table.get(i.part.family, ())]
 
 
-def harness_nets(rig: Rig) -> tuple[tuple[str, ...], ...]:
+def harness_nets(rig: Rig) -> tuple[tuple[Point, ...], ...]:
     """Nets of the harness alone on the bench: ends joined by wires, contacts and splices, each net sorted.
 
     Two wires on one stud of an item are two nets here, for the item is not there.
     """
-    parent: dict[str, str] = {}
+    parent: dict[Point, Point] = {}
 
-    def find(x: str) -> str:
+    def find(x: Point) -> Point:
         while parent.setdefault(x, x) != x:
             x = parent[x]
         return x
 
-    def join(a: str, b: str) -> None:
+    def join(a: Point, b: Point) -> None:
         a, b = find(a), find(b)
         if a != b:
             parent[max(a, b)] = min(a, b)
@@ -86,15 +88,21 @@ def harness_nets(rig: Rig) -> tuple[tuple[str, ...], ...]:
     for item in rig.items.values():
         if item.part.family in HARNESS:
             for group in joined(item):
-                there = [f"{item.id}.{n}" for n in group if f"{item.id}.{n}" in parent]
+                there = [p for n in group if (p := (f"{item.id}.{n}", "")) in parent]
                 for other in there[1:]:
                     join(there[0], other)
-    nets: dict[str, list[str]] = defaultdict(list)
+    nets: dict[Point, list[Point]] = defaultdict(list)
     for x in parent:
         nets[find(x)].append(x)
     return tuple(tuple(sorted(n)) for _, n in sorted(nets.items()))
 
 
-def point(rig: Rig, wire_id: str, ref: str) -> str:
-    """A wire's end on the bench: the contact or splice leg, or the loose end ``P3 at block.out1``."""
-    return ref if rig.item_of(ref).part.family in HARNESS else f"{wire_id} at {ref}"
+def point(rig: Rig, wire_id: str, ref: str) -> Point:
+    """Where a wire's end is probed on the bench: at its contact or splice leg, else at the loose end itself."""
+    return (ref, "") if rig.item_of(ref).part.family in HARNESS else (ref, wire_id)
+
+
+def shown(spot: Point) -> str:
+    """A spot in words: ``plug.a1``, or ``P3 at block.out1``."""
+    ref, wire_id = spot
+    return f"{wire_id} at {ref}" if wire_id else ref

@@ -13,7 +13,7 @@ from itertools import combinations
 
 from loomwright.facts import assumptions, harness, joints
 from loomwright.loom.lengths import resistance_mohm
-from loomwright.loom.nets import HARNESS, harness_nets, point
+from loomwright.loom.nets import HARNESS, Point, harness_nets, point, shown
 from loomwright.loom.polarity import polarity
 from loomwright.loom.results import Apart, Joined, RingOut
 from loomwright.protection.graph import is_bolted
@@ -34,11 +34,11 @@ def ring_out(rig: Rig) -> RingOut:
     return RingOut(_joined(rig, nets), tuple(against[:-1]), apart, polarity(rig))
 
 
-def _joined(rig: Rig, nets: Sequence[tuple[str, ...]]) -> tuple[Joined, ...]:
+def _joined(rig: Rig, nets: Sequence[tuple[Point, ...]]) -> tuple[Joined, ...]:
     graph = _Graph(rig)
     rows: list[Joined] = []
     for net in nets:
-        loose = [p for p in net if " at " in p] or list(net)
+        loose = [p for p in net if p[1]] or list(net)
         hub = loose[0]
         for other in loose[1:] if len(loose) > 1 else [p for p in net if p != hub][:1]:
             wires, mohm, weight = graph.way(hub, other)
@@ -47,16 +47,18 @@ def _joined(rig: Rig, nets: Sequence[tuple[str, ...]]) -> tuple[Joined, ...]:
                 per_m = assumptions.number("line_lead.screen", "resistance_mohm_per_m")
                 screen = per_m * sum(w.length_mm for w in wires) / 1000.0
                 ends = mohm - sum(map(resistance_mohm, wires))
-                rows.append(_row(rig, f"{hub}, screen", f"{other}, screen", wires, screen + ends, weight))
+                rows.append(_row(rig, hub, other, wires, screen + ends, weight, ", screen"))
     return tuple(_numbered(rows))
 
 
-def _row(rig: Rig, a: str, b: str, wires: Sequence[Wire], mohm: float, weight: float) -> Joined:
+def _row(
+    rig: Rig, a: Point, b: Point, wires: Sequence[Wire], mohm: float, weight: float, what: str = ""
+) -> Joined:
     seconds = harness.ring_out("probe", "time_s")
-    if _place(rig, a) != _place(rig, b):
+    if rig.item_of(a[0]).place != rig.item_of(b[0]).place:
         seconds += harness.ring_out("reach", "time_s")
     most = mohm * harness.ring_out("margin", "factor") + harness.ring_out("leads", "resistance_mohm")
-    return Joined(0, a, b, tuple(w.id for w in wires), mohm, most, weight / seconds)
+    return Joined(0, shown(a) + what, shown(b) + what, tuple(w.id for w in wires), mohm, most, weight / seconds)
 
 
 def _numbered(rows: Sequence[Joined]) -> list[Joined]:
@@ -64,17 +66,12 @@ def _numbered(rows: Sequence[Joined]) -> list[Joined]:
     return [replace(r, order=n) for n, r in enumerate(ordered, 1)]
 
 
-def _place(rig: Rig, spot: str) -> str:
-    """Where a point lies: that of its item."""
-    return rig.item_of(spot.rpartition(" at ")[2]).place
-
-
 class _Graph:
     """Points of the bench, and what lies between them: wires, contacts, splices; milliohms and weight of faults."""
 
     def __init__(self, rig: Rig) -> None:
         self.rig = rig
-        self.next: dict[str, list[tuple[str, Wire | None, float, float]]] = defaultdict(list)
+        self.next: dict[Point, list[tuple[Point, Wire | None, float, float]]] = defaultdict(list)
         for wire in rig.wires:
             if wire.size is not None and not is_bolted(wire):
                 ends = [joints.joint(j) for j in wire.joints]
@@ -86,22 +83,22 @@ class _Graph:
             spec = item.part.spec
             if isinstance(spec, ConnectorSpec):
                 for n in range(1, spec.contacts + 1):
-                    self._link(f"{item.id}.a{n}", f"{item.id}.b{n}", None, spec.contact_mohm, wrong)
+                    self._link((f"{item.id}.a{n}", ""), (f"{item.id}.b{n}", ""), None, spec.contact_mohm, wrong)
             elif item.part.family in HARNESS and isinstance(spec, BarSpec):
-                legs = [f"{item.id}.{t.name}" for t in item.part.terminals]
+                legs = [(f"{item.id}.{t.name}", "") for t in item.part.terminals]
                 for a, b in combinations(legs, 2):
                     self._link(a, b, None, 2.0 * spec.path_mohm, 0.0)
 
-    def _link(self, a: str, b: str, wire: Wire | None, mohm: float, weight: float) -> None:
+    def _link(self, a: Point, b: Point, wire: Wire | None, mohm: float, weight: float) -> None:
         self.next[a].append((b, wire, mohm, weight))
         self.next[b].append((a, wire, mohm, weight))
 
-    def way(self, start: str, end: str) -> tuple[list[Wire], float, float]:
+    def way(self, start: Point, end: Point) -> tuple[list[Wire], float, float]:
         """Wires, milliohms and weight of faults between two points of a net, by the way with fewest steps."""
-        came: dict[str, tuple[str, Wire | None, float, float]] = {}
+        came: dict[Point, tuple[Point, Wire | None, float, float]] = {}
         todo, seen = [start], {start}
         while todo and end not in seen:
-            layer: list[str] = []
+            layer: list[Point] = []
             for here in todo:
                 for there, wire, mohm, weight in self.next[here]:
                     if there not in seen:
@@ -127,10 +124,10 @@ def _end_weight(wire: Wire, kind: str) -> float:
     return harness.ring_out(kind if kind in ("push-on", "clamp", "solder", "frame") else "crimp")
 
 
-def _apart(rig: Rig, nets: Sequence[tuple[str, ...]]) -> tuple[Apart, ...]:
+def _apart(rig: Rig, nets: Sequence[tuple[Point, ...]]) -> tuple[Apart, ...]:
     """Every pair of nets, those that could touch most easily first."""
-    kind: dict[str, str] = {}
-    of: dict[str, Wire] = {}
+    kind: dict[Point, str] = {}
+    of: dict[Point, Wire] = {}
     for wire in rig.wires:
         for ref in (wire.start, wire.end):
             spot = point(rig, wire.id, ref)
@@ -149,12 +146,12 @@ def _apart(rig: Rig, nets: Sequence[tuple[str, ...]]) -> tuple[Apart, ...]:
             weight, why = near + weight, f"side by side in {beside[i, j]}"
         a, b = nets[i][0], nets[j][0]
         said = f"{kind.get(a, 'contact')} against {kind.get(b, 'contact')}"
-        found.append(Apart(0, a, b, f"{said}, {why}" if why else said, weight / seconds))
+        found.append(Apart(0, shown(a), shown(b), f"{said}, {why}" if why else said, weight / seconds))
     found.sort(key=lambda p: (-p.suspicion, p.a, p.b))
     return tuple(Apart(n, p.a, p.b, p.why, p.suspicion) for n, p in enumerate(found, 1))
 
 
-def _neighbours(rig: Rig, nets: Sequence[tuple[str, ...]]) -> Mapping[tuple[int, int], str]:
+def _neighbours(rig: Rig, nets: Sequence[tuple[Point, ...]]) -> Mapping[tuple[int, int], str]:
     """Pairs of nets that lie side by side in a connector, with its name."""
     net_of = {p: k for k, net in enumerate(nets) for p in net}
     found: dict[tuple[int, int], str] = {}
@@ -162,7 +159,7 @@ def _neighbours(rig: Rig, nets: Sequence[tuple[str, ...]]) -> Mapping[tuple[int,
         spec = item.part.spec
         assert isinstance(spec, ConnectorSpec)
         for n in range(1, spec.contacts):
-            sides = [{net_of[p] for h in "ab" if (p := f"{item.id}.{h}{m}") in net_of} for m in (n, n + 1)]
+            sides = [{net_of[p] for h in "ab" if (p := (f"{item.id}.{h}{m}", "")) in net_of} for m in (n, n + 1)]
             for i in sides[0]:
                 for j in sides[1]:
                     if i != j:

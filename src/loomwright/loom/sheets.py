@@ -39,7 +39,8 @@ def cut_list(loom: LoomResult) -> str:
     for w in loom.wires:
         ends: list[object] = []
         for e in w.ends:
-            ends += [e.end if e.fits else f"does not fit: {e.end}", e.strip_mm, e.pull_n, e.shrink, e.shrink_mm or None]
+            pull = None if e.pull_n is None else round(e.pull_n)
+            ends += [e.end if e.fits else f"does not fit: {e.end}", e.strip_mm, pull, e.shrink, e.shrink_mm or None]
         rows.append([
             w.id, w.start, w.end, w.kind, w.size, w.metal, w.insulation_c, w.colour, colours.words(w.colour), w.cut_mm,
             w.length_mm, w.slack_mm, w.length_from, " ".join(map(str, w.runs)), *ends,

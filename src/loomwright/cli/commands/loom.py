@@ -161,6 +161,8 @@ def _bundles(on: Console, loom: LoomResult) -> None:
             three(b.covered_mm), three(b.hole_mm), f"{b.mass_g:.0f}", cell(", ".join(b.covers) or NOTHING),
         )  # fmt: skip
     put(on, made)
+    for c in loom.crossings:
+        note(on, f"At {c.place} line leads and feeds meet: cross them at right angles.")
 
 
 def _pinout(on: Console, d: Disconnect) -> None:
