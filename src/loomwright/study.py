@@ -59,6 +59,8 @@ class Study:
         from loomwright.sound.study import study_sound
 
         return study_sound(self.rig, self.power)
+
+    @cached_property
     def loom(self) -> LoomResult:
         """Cut lengths, ends, bundles, disconnects, labels and the ring-out."""
         from loomwright.loom.loom import study_loom

@@ -26,8 +26,7 @@ _NOT_ONE_OF = re.compile(r"'(?P<given>.*)' is not one of (?P<valid>.+)")
 
 COMMANDS = (
     "check", "mend", "power", "sound", "faults", "loom", "compare", "demo", "init", "explain", "pack", "serve",
-    "backup",
-    "restore", "schema",
+    "backup", "restore", "schema",
 )  # fmt: skip
 """Every command, in the order of the job. Each is a module of ``cli.commands`` with the same name."""
 
