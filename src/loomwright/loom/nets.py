@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from loomwright.power.bundles import joined
 from loomwright.rig.model import Item, Kind, PassiveSpec, Rig
+from loomwright.rig.once import once
 
 POWER: tuple[Kind, ...] = ("power",)
 GROUND: tuple[Kind, ...] = ("ground",)
@@ -30,22 +31,41 @@ def inside(item: Item) -> Iterator[tuple[str, ...]]:
     yield from joined(item)
 
 
-def links(rig: Rig, kinds: Collection[Kind], without: str | None = None) -> Mapping[str, tuple[str, ...]]:
+def links(rig: Rig, kinds: tuple[Kind, ...], without: str | None = None) -> Mapping[str, tuple[str, ...]]:
     """From each terminal to those next to it, along wires of these kinds and through items, one item left out."""
+    known = _known(rig)
+    if kinds not in known:
+        known[kinds] = _joined(rig, kinds)
+    whole, wires = known[kinds]
+    if without is None:
+        return whole
+    own = (f"{without}.{t.name}" for t in rig.items[without].part.terminals)
+    return {**whole, **{ref: wires.get(ref, ()) for ref in own}}
+
+
+Nexts = Mapping[str, tuple[str, ...]]
+
+
+@once
+def _known(_rig: Rig) -> dict[tuple[Kind, ...], tuple[Nexts, Nexts]]:
+    return {}
+
+
+def _joined(rig: Rig, kinds: Collection[Kind]) -> tuple[Nexts, Nexts]:
+    """Neighbours by wires and through items, and by wires alone."""
     found: dict[str, list[str]] = defaultdict(list)
     for wire in rig.wires:
         if wire.kind in kinds:
             found[wire.start].append(wire.end)
             found[wire.end].append(wire.start)
+    wires = {a: tuple(b) for a, b in found.items()}
     for item in rig.items.values():
-        if item.id == without:
-            continue
         for group in inside(item):
             hub = f"{item.id}.{group[0]}"
             for name in group[1:]:
                 found[hub].append(f"{item.id}.{name}")
                 found[f"{item.id}.{name}"].append(hub)
-    return {a: tuple(b) for a, b in found.items()}
+    return {a: tuple(b) for a, b in found.items()}, wires
 
 
 def reached(nexts: Mapping[str, tuple[str, ...]], starts: Iterable[str]) -> frozenset[str]:
