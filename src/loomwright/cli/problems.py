@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.text import Text
 
 from loomwright.cli import answer
-from loomwright.cli.terminal import clean, console, put
+from loomwright.cli.terminal import clean, console, copyable, put
 from loomwright.errors import LoomwrightError, Problem
 
 
@@ -25,7 +25,7 @@ def report(command: str, kind: str, problems: tuple[Problem, ...], as_json: bool
     files: dict[str, dict[str, int]] = {}
     for p in problems:
         on.print()
-        on.print(Text(clean(f"{_where(p, files)}: {p.place}" if p.place else p.file), style="bold"))
+        copyable(on, f"{_where(p, files)}: {p.place}" if p.place else p.file, "bold")
         for label, words in (("expected", p.expected), ("received", p.received), ("to do", p.remedy)):
             if words:
                 line = Text(f"{label:<9} ", style="dim")
