@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loomwright.facts.spectra import Spectrum
-from loomwright.rig.model import EngineState, Rig
+from loomwright.rig.model import AmplifierSpec, EngineState, Rig
 from loomwright.sound.crossings import Response
 from loomwright.sound.frequencies import db
 from loomwright.sound.gain_steps import Step
@@ -57,6 +57,7 @@ class ChannelSheet:
     nominal_ohm: float | None
     least_ohm: float | None
     least_at_hz: float | None
+    rated_ohm: float | None          # least load that the amplifier is rated to drive
     flags: tuple[str, ...]
     claimed_w: float | None
     credible_w: float | None
@@ -100,7 +101,7 @@ def sheet(sound: SoundResult, rig: Rig) -> SoundSheet:
     picked = heard[::step]
     return SoundSheet(
         frequency_hz=_numbers(grid[picked]),
-        channels=tuple(_channel(sound, c, picked) for c in sound.loads.channels if c.drivers or _wired(rig, c)),
+        channels=tuple(_channel(sound, rig, c, picked) for c in sound.loads.channels if c.drivers or _wired(rig, c)),
         unfed=sound.loads.unfed,
         claims=sound.claims,
         steps=sound.steps,
@@ -117,7 +118,9 @@ def _wired(rig: Rig, load: ChannelLoad) -> bool:
     return any(rig.wires_at(t) for t in (load.plus, load.minus))
 
 
-def _channel(sound: SoundResult, load: ChannelLoad, picked: np.typing.NDArray[np.intp]) -> ChannelSheet:
+def _channel(
+    sound: SoundResult, rig: Rig, load: ChannelLoad, picked: np.typing.NDArray[np.intp]
+) -> ChannelSheet:
     output, way = sound.outputs.get(load.name), sound.chains.get(load.name)
     z = load.impedance_ohm[picked]
     closed = bool(np.isfinite(load.least_ohm))
@@ -129,6 +132,7 @@ def _channel(sound: SoundResult, load: ChannelLoad, picked: np.typing.NDArray[np
         nominal_ohm=load.nominal_ohm,
         least_ohm=load.least_ohm if closed else None,
         least_at_hz=load.least_at_hz if closed else None,
+        rated_ohm=_rated_ohm(rig, load),
         flags=tuple(f.text for f in load.flags),
         claimed_w=output.claimed_w if output else None,
         credible_w=output.credible_w if output else None,
@@ -146,6 +150,14 @@ def _channel(sound: SoundResult, load: ChannelLoad, picked: np.typing.NDArray[np
         stresses=sound.stresses.get(load.name, ()),
         choices=sound.choices.get(load.name),
     )
+
+
+def _rated_ohm(rig: Rig, load: ChannelLoad) -> float | None:
+    """None where that is not known: a source unit's speaker outputs."""
+    spec = rig.items[load.item].part.spec
+    if not isinstance(spec, AmplifierSpec):
+        return None
+    return spec.min_bridged_ohm or spec.min_load_ohm if load.bridged else spec.min_load_ohm
 
 
 def _driver(sound: SoundResult, load: ChannelLoad, name: str, picked: np.typing.NDArray[np.intp]) -> DriverSheet:
