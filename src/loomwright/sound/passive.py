@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 from typing import Literal
 
 import numpy as np
@@ -24,15 +23,13 @@ from loomwright.sound.frequencies import Complexes, Floats, db, grid_hz
 from loomwright.sound.preferred import nearest_value, values_near
 from loomwright.sound.purchases import Buy, purchases
 from loomwright.sound.rungs import Piece, Rung, backwards, element_ohm
+from loomwright.sound.value_search import FLOOR_DB, Task, search
 
-FLOOR_DB = -30.0
-"""Below this nobody minds whether the level is right."""
 REACH = 2.6
 """A value is looked for up to this many times above and below the textbook's."""
-SWEEPS = 6
 BAND = 10.0
 """The level is held to its target from this many times below the lowest corner to as many above the highest."""
-THINNED = 4
+THINNED = 8
 """The search looks at every so many frequencies."""
 Mask = NDArray[np.bool_]
 
@@ -201,32 +198,10 @@ def _search(
     least_ohm: float,
 ) -> Floats:
     """Values that come nearest to the goal: every pair of elements runs through all its values while that helps."""
-    lists = [values_near(v, series, REACH) for v in start]
-    best = np.array([nearest_value(v, series) for v in start])
     some = np.flatnonzero(counts)[::THINNED]
-    at_hz, load, wanted = frequency_hz[some], driver_ohm[some], goal[some]
-    every = np.ones(len(at_hz), dtype=bool)
-
-    def cost(values: Floats) -> Floats:
-        transfer, seen = _evaluate(book, values, fixed, load, at_hz)
-        short = np.maximum(0.0, least_ohm - np.min(np.abs(seen), axis=1))
-        return np.asarray(_error_db(transfer, wanted, every) + 100.0 * short)
-
-    score = float(cost(best[None, :])[0])
-    pairs = list(combinations(range(len(book)), 2)) or [(0, 0)]
-    for _ in range(SWEEPS):
-        before = score
-        for i, j in pairs:
-            options = [(a, b) for a in lists[i] for b in lists[j]] if i != j else [(a, a) for a in lists[i]]
-            values = np.repeat(best[None, :], len(options), axis=0)
-            values[:, [i, j]] = options
-            scores = cost(values)
-            at = int(np.argmin(scores))
-            if scores[at] < score - 1e-9:
-                score, best = float(scores[at]), values[at]
-        if score >= before - 1e-9:
-            break
-    return best
+    task = Task(tuple(book), tuple(fixed), driver_ohm[some], frequency_hz[some], db(goal[some]), least_ohm)
+    lists = [values_near(v, series, REACH) for v in start]
+    return np.array(search(task, lists, [nearest_value(v, series) for v in start]))
 
 
 def _evaluate(
