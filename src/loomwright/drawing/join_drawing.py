@@ -22,7 +22,7 @@ def draw(arrangement: Arrangement, width_mm: float = 0.0) -> Sheet:
     wide = width_mm
     for joined in arrangement.channels:
         made = _channel(joined, y)
-        marks.append(Group(made[0], "channel", joined.channel))
+        marks.append(Group(made[0], "channel"))
         wide, y = max(wide, made[1]), made[2]
     return Sheet(wide, y, tuple(marks), arrangement.words)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import isfinite
 
-from loomwright.drawing import figures, fonts, scales
+from loomwright.drawing import fonts, scales
 from loomwright.drawing.hatch import hatched
 from loomwright.drawing.marks import Group, Mark, Path, Sheet, Stroke, Text, line, rectangle
 from loomwright.drawing.plot import TEXT_MM, TITLE_MM
@@ -60,7 +60,7 @@ def draw(timeline: Timeline, at_ms: float | None = None, width_mm: float = 174.0
                 row += _span(span, thumps, x, y)
         for low, high in thumps:
             row += _thump(low, high, x, y)
-        marks.append(Group(tuple(row), "row", item))
+        marks.append(Group(tuple(row), "row"))
     marks.append(line(x.start_mm, bottom, x.end_mm, bottom, Stroke(0.35)))
     return Sheet(width_mm, bottom + 9.5, tuple(marks), title)
 
@@ -134,11 +134,3 @@ def _thump(from_ms: float, to_ms: float, x: scales.Scale, y: float) -> list[Mark
     ]  # fmt: skip
 
 
-def moments_ms(timeline: Timeline) -> tuple[float, ...]:
-    """Moments at which something happens, in order, each once [ms]."""
-    return tuple(sorted({e.time_ms for e in timeline.events}))
-
-
-def at_words(time_ms: float) -> str:
-    """A moment after the key."""
-    return figures.unit(f"{time_ms:.0f}", "ms")

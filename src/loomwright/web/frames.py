@@ -19,7 +19,7 @@ from loomwright.web.view import TEMPLATES
 
 RIG_PAGES = (
     ("survey", "Survey"), ("rig", "Rig"), ("findings", "Findings"),
-    ("faults", "Faults"), ("power", "Power"), ("compare", "Compare"), ("papers", "Papers"),
+    ("faults", "Faults"), ("power", "Power"), ("sound", "Sound"), ("compare", "Compare"), ("papers", "Papers"),
 )  # fmt: skip
 
 

@@ -77,7 +77,7 @@ class Kept:
     def study(
         self, text: str, name: str, own: str, total: int, done: int = 0
     ) -> Generator[Stage, None, tuple[Study, tuple[Finding, ...]]]:
-        """The study of a text and its findings; four stages of ``total``, ``done`` before them."""
+        """The study of a text and its findings; five stages of ``total``, ``done`` before them."""
         known = self._known.get((text, name, own))
         if known is None:
             from loomwright.findings.run import check
@@ -92,7 +92,9 @@ class Kept:
             study.power  # noqa: B018
             yield Stage("Faults", done + 2, total)
             study.protection  # noqa: B018
-            yield Stage("Findings", done + 3, total)
+            yield Stage("Sound", done + 3, total)
+            study.sound  # noqa: B018
+            yield Stage("Findings", done + 4, total)
             known = (study, check(study))
         self._known[text, name, own] = known
         self._known.move_to_end((text, name, own))
@@ -118,8 +120,8 @@ class Studied:
         return ""
 
     def stages(self, kept: Kept) -> Stages:
-        study, findings = yield from kept.study(self.text, self.name, self.own, 5)
-        yield Stage("Diagram", 4, 5)
+        study, findings = yield from kept.study(self.text, self.name, self.own, 6)
+        yield Stage("Diagram", 5, 6)
         return Outcome(study, findings, _drawn(study, "cruise", "music", "power"))
 
 
@@ -143,9 +145,36 @@ class Drawn:
         return ""
 
     def stages(self, kept: Kept) -> Stages:
-        study, _ = yield from kept.study(self.text, self.name, self.own, 5)
-        yield Stage("Diagram", 4, 5)
+        study, _ = yield from kept.study(self.text, self.name, self.own, 6)
+        yield Stage("Diagram", 5, 6)
         return _drawn(study, self.engine, self.programme, self.view)
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """Every way to wire some drivers to some channels: ``amp.ch1``, a bridged pair by its first channel."""
+
+    text: str
+    name: str
+    drivers: tuple[str, ...]
+    channels: tuple[str, ...]
+    own: str = ""
+
+    @property
+    def title(self) -> str:
+        return f"Ways to wire {len(self.drivers)} drivers"
+
+    @property
+    def file(self) -> str:
+        return ""
+
+    def stages(self, kept: Kept) -> Stages:
+        from loomwright.sound.wiring_choices import choices
+
+        study, _ = yield from kept.study(self.text, self.name, self.own, 6)
+        yield Stage("Ways to wire", 5, 6)
+        places = [(c.rpartition(".ch")[0], int(c.rpartition(".ch")[2])) for c in self.channels]
+        return choices(study.rig, self.drivers, places)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,10 +198,10 @@ class Report:
         from loomwright.drawing import pages
         from loomwright.papers.report import gather
 
-        study, findings = yield from kept.study(self.text, self.name, self.own, 6)
-        yield Stage("Tables and charts", 4, 6)
+        study, findings = yield from kept.study(self.text, self.name, self.own, 7)
+        yield Stage("Tables and charts", 5, 7)
         files, _ = gather(study, findings, self.sheet)
-        yield Stage("Setting the pages", 5, 6)
+        yield Stage("Setting the pages", 6, 7)
         return pages.typeset(files, "pdf")
 
 
@@ -196,13 +225,13 @@ class SingleLine:
     def stages(self, kept: Kept) -> Stages:
         from loomwright.drawing import pages, single_line
 
-        study, _ = yield from kept.study(self.text, self.name, self.own, 6)
-        yield Stage("Diagram", 4, 6)
+        study, _ = yield from kept.study(self.text, self.name, self.own, 7)
+        yield Stage("Diagram", 5, 7)
         try:
             sheet = single_line.draw(study, study.rig.engine_states()[-1])
         except single_line.TooLarge:
             return b""
-        yield Stage("Setting the sheet", 5, 6)
+        yield Stage("Setting the sheet", 6, 7)
         return pages.content(sheet, self.ending)
 
 
@@ -229,9 +258,9 @@ class BeforeAndAfter:
         from loomwright.drawing import pages
         from loomwright.papers.compare import gather
 
-        first, found_first = yield from kept.study(self.before, self.before_name, self.own, 9)
-        second, found_second = yield from kept.study(self.after, self.after_name, self.own, 9, 4)
-        yield Stage("Setting the page", 8, 9)
+        first, found_first = yield from kept.study(self.before, self.before_name, self.own, 11)
+        second, found_second = yield from kept.study(self.after, self.after_name, self.own, 11, 5)
+        yield Stage("Setting the page", 10, 11)
         return pages.typeset(gather(first, second, found_first, found_second, self.sheet), "pdf")
 
 

@@ -118,11 +118,11 @@ def page(router: APIRouter, path: str, name: str) -> Callable[[Callable[..., Vie
         summary = (make.__doc__ or name).strip().splitlines()[0]
         router.add_api_route(
             f"{path}.json", data, methods=["GET"], response_class=JSONResponse, response_model=None, tags=["data"],
-            summary=summary, operation_id=f"{name}_data",
+            summary=summary, operation_id=f"{name.replace('/', '_')}_data",
         )  # fmt: skip
         router.add_api_route(
             path, html, methods=["GET"], response_class=HTMLResponse, response_model=None, tags=["pages"],
-            summary=summary, operation_id=f"{name}_page",
+            summary=summary, operation_id=f"{name.replace('/', '_')}_page",
         )  # fmt: skip
         return make
 

@@ -13,10 +13,11 @@ from loomwright.errors import InputError, Problem
 from loomwright.findings.model import Finding
 from loomwright.rig.file import parse
 from loomwright.rig.model import EngineState, Programme, Rig
+from loomwright.sound.wiring_results import WiringChoices
 from loomwright.study import Study
 from loomwright.web import catalogues, draft
 from loomwright.web.draft import Draft
-from loomwright.web.pieces import Drawn, Outcome, Studied
+from loomwright.web.pieces import Drawn, Outcome, Studied, Ways
 from loomwright.web.tasks import Standing, Task, Tasks
 
 Made = TypeVar("Made")
@@ -40,6 +41,7 @@ class Worked:
         self._reading = threading.Lock()
         self._task: Task | None = None
         self._drawn: dict[tuple[EngineState, Programme, View], Task] = {}
+        self._ways: dict[tuple[tuple[str, ...], tuple[str, ...]], Task] = {}
         self._made: dict[str, Any] = {}
 
     @cached_property
@@ -146,6 +148,22 @@ class Worked:
         self.ask_diagram(engine, programme, view=view)
         drawn: str = self._tasks.wait(self._drawn[engine, programme, view])
         return drawn
+
+
+    def ask_ways(self, drivers: tuple[str, ...], channels: tuple[str, ...], by: str = "") -> bool:
+        """Have every way to wire some drivers to some channels looked through, and do not wait. True where it is."""
+        key = (drivers, channels)
+        task = self._ways.get(key)
+        if task is None or task.state in ("failed", "stopped"):
+            piece = Ways(self.text, self.name, drivers, channels, self.own)
+            task = self._ways[key] = self._tasks.ask(piece, by, again=True)
+        return not task.live
+
+    def ways(self, drivers: tuple[str, ...], channels: tuple[str, ...]) -> WiringChoices:
+        """Every way to wire some drivers to some channels. Raises what the work raised."""
+        self.ask_ways(drivers, channels)
+        found: WiringChoices = self._tasks.wait(self._ways[drivers, channels])
+        return found
 
 
 class Shelf:

@@ -7,8 +7,8 @@ from importlib import import_module
 from fastapi import APIRouter
 
 FAMILIES = (
-    "jobs", "survey", "rig", "wiring", "vehicle", "findings", "faults", "power", "compare", "papers", "tasks",
-    "settings", "catalogue", "stock", "events", "pair",
+    "jobs", "survey", "rig", "wiring", "vehicle", "findings", "faults", "power", "sound", "crossover", "joining",
+    "switching", "compare", "papers", "tasks", "settings", "catalogue", "stock", "events", "pair",
 )  # fmt: skip
 
 

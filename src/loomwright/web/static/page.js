@@ -1,5 +1,6 @@
 // Brings a page to life: the diagram, the side sheet, and changes made elsewhere. Pages work without it, with reloads.
 import { keepsFocus, light } from "./connect.js";
+import { curve } from "./curve.js";
 import { dress, mark } from "./diagram.js";
 import { follow, refresh } from "./live.js";
 import { play } from "./play.js";
@@ -9,6 +10,7 @@ function prepare() {
   for (const box of document.querySelectorAll("#diagram .drawing")) dress(box);
   light();
   play();
+  curve();
   spots();
   document.dispatchEvent(new Event("bench:dressed"));
   const finding = document.querySelector(".finding.chosen");
