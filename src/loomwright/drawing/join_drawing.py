@@ -16,11 +16,11 @@ _WIRE = Stroke(0.35)
 
 
 def draw(arrangement: Arrangement, width_mm: float = 0.0) -> Sheet:
-    """All channels of an arrangement, one under the other; at least ``width_mm`` wide."""
+    """The channels that an arrangement uses, one under the other; at least ``width_mm`` wide."""
     marks: list[Mark] = []
     y = 0.0
     wide = width_mm
-    for joined in arrangement.channels:
+    for joined in (c for c in arrangement.channels if c.placed):
         made = _channel(joined, y)
         marks.append(Group(made[0], "channel"))
         wide, y = max(wide, made[1]), made[2]
@@ -40,9 +40,6 @@ def _channel(joined: Joined, top: float) -> tuple[tuple[Mark, ...], float, float
     y0 = top + _TOP_MM
     high = rows * _ROW_MM
     wide = _AMP_MM + columns * _COLUMN_MM + 14.0
-    if not joined.placed:
-        marks.append(Text((0.0, y0), "nothing", TEXT_MM, role="pencil"))
-        return tuple(marks), max(wide, fonts.width_mm(title, TITLE_MM, "semibold")), y0 + 3.0
     back = y0 + high + 1.0
     own = {f"{p.driver}.{s}" for p in joined.placed for s in "+-"}
     ends = [t for lead in joined.leads for t in (lead.start, lead.end) if t not in own]

@@ -59,12 +59,18 @@ def joining(
         "views": VIEWS, "waits": waits, "outs": outs, "number": number, "most": SHOWN,
         "best": ways.best if ways else None,
         "known": tuple(i.id for i in study.rig.family("driver")) if study is not None else (),
-        "listed": [(k, a) for k, a in enumerate(arrangements, 1) if k <= SHOWN or k == number],
-        "drawing": drawn(join_drawing.draw(picked)) if picked is not None else "",
+        "words": said(picked) if picked is not None else "",
+        "listed": [(k, a, said(a)) for k, a in enumerate(arrangements, 1) if k <= SHOWN or k == number],
+        "drawing": drawn(join_drawing.draw(picked, 150.0)) if picked is not None else "",
         "leads": _leads(picked) if picked is not None else None,
         "shares": _shares(picked) if picked is not None else None,
     }  # fmt: skip
     return View("joining.html", data, more)
+
+
+def said(arrangement: Arrangement) -> str:
+    """An arrangement in one line; channels that it leaves empty are left out."""
+    return "; ".join(f"{c.channel}: {c.words}" for c in arrangement.channels if c.shares)
 
 
 def channels(rig: Rig) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request
 
-from loomwright.drawing import impedance_chart, level_diagram
+from loomwright.drawing import figures, impedance_chart, level_diagram
 from loomwright.errors import UnknownName
 from loomwright.facts.loudspeakers import least_share
 from loomwright.facts.spectra import Spectrum
@@ -112,7 +112,8 @@ def _tables(found: SoundSheet) -> dict[str, Any]:
         ),
         "loud": table(
             (Column("Programme"), Column("Level", "dB(A)", True), Column("from", "dB(A)", True),
-             Column("to", "dB(A)", True), Column("NIOSH time", "h/day", True)),
-            [(x.programme, x.level_dba, x.low_dba, x.high_dba, x.exposure_h) for x in found.loudness],
+             Column("to", "dB(A)", True), Column("NIOSH time a day")),
+            [(x.programme, x.level_dba, x.low_dba, x.high_dba, figures.seconds(3600.0 * x.exposure_h))
+             for x in found.loudness],
         ),
     }  # fmt: skip

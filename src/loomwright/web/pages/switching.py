@@ -55,8 +55,10 @@ def _shown(found: SoundSheet, timeline: Timeline) -> dict[str, Any]:
         "moments": moments(timeline) if chart is not None else (),
         "thumps": timeline.thumps,
         "budgets": table(
-            (Column("Remote output"), Column("Gives", "mA", True), Column("of", "mA", True), Column("To")),
-            [(b.item, b.total_ma, b.limit_ma, ", ".join(f"{i} {ma:g}" for i, ma in b.draws_ma)) for b in found.budgets],
+            (Column("Remote output"), Column("Gives", "mA", True), Column("of", "mA", True), Column("Verdict"),
+             Column("To")),
+            [(b.item, b.total_ma, b.limit_ma, "too much" if b.over else "",
+              ", ".join(f"{i} {ma:g}" for i, ma in b.draws_ma)) for b in found.budgets],
         ),
     }
 
