@@ -19,7 +19,10 @@ CREW = 20
 FOR_S = 60.0
 PAUSE_S = 1.0
 VIEWS = ("rig?wait=1", "power?wait=1", "faults?wait=1", "findings?wait=1", "compare?wait=1")
-PAGES = ("survey", "rig", "rig?wire=P2", "findings?n=1", "faults", "faults?where=P2", "power", "compare", "papers")
+PAGES = ("survey", "rig", "rig?wire=P2", "findings?n=1", "faults", "faults?where=P2", "power", "compare", "papers",
+         "sound", "sound/joining", "sound/switching")  # fmt: skip
+HANDLES = ("kind=high-pass&alignment=LR2", "kind=high-pass&alignment=LR4&series=E24",
+           "kind=low-pass&alignment=BW4", "kind=band-pass&alignment=LR2")  # fmt: skip
 
 
 def rows() -> list[Row]:
@@ -29,7 +32,8 @@ def rows() -> list[Row]:
     texts = {"as found": demo.text("carnival_trike_as_found"), "planned": demo.text("carnival_trike_planned")}
     with tempfile.TemporaryDirectory(prefix="loomwright-") as folder, serving(Path(folder)) as bench:
         rig = f"{bench.job(texts)}/planned"
-        return [*first_look(bench, rig), *pages(bench, rig), edits(bench, rig), *technicians(bench, texts["planned"])]
+        looks = [*first_look(bench, rig), *pages(bench, rig), *handle(bench, rig)]
+        return [*looks, edits(bench, rig), *technicians(bench, texts["planned"])]
 
 
 def p95(times: list[float]) -> float:
@@ -81,6 +85,23 @@ def pages(bench: Bench, rig: str) -> list[Row]:
                     raise RuntimeError(f"{name} was not ready")
             slowest = max(slowest, (statistics.median(times) * 1000, name.partition("?")[0]))
     return [at_most(f"slowest page with the study ready ({slowest[1]}), median", slowest[0], "ms", 10)]
+
+
+def handle(bench: Bench, rig: str) -> list[Row]:
+    """A handle on a crossover's curve moved to a new place each time: the slowest kind's median."""
+    slowest = (0.0, "")
+    with httpx2.Client(base_url=bench.url, headers=PAGE, timeout=120.0) as client:
+        for kind in HANDLES:
+            times = []
+            for n in range(LOOKS):
+                url = f"{rig}/sound/crossover?driver=front_left&{kind}&high_pass_hz={200 + n}&low_pass_hz={3000 + n}"
+                begun = time.perf_counter()
+                answer = client.get(url)
+                times.append(time.perf_counter() - begun)
+                if answer.status_code != 200 or "data-pending" in answer.text:
+                    raise RuntimeError(f"{kind} was not ready")
+            slowest = max(slowest, (statistics.median(times) * 1000, kind))
+    return [at_most(f"a crossover's handle moved, slowest kind ({slowest[1]}), median", slowest[0], "ms", 30)]
 
 
 def edits(bench: Bench, rig: str) -> Row:

@@ -9,7 +9,8 @@ from tests.browser.conftest import Opens, Server, settled, violations
 PAGES = ("survey", "rig", "rig?wire=A7", "rig?item=bass_amp", "rig?add=item", "rig?add=run", "rig?view=signals",
          "rig?start=battery.plus", "rig?run=battery_box.rear_deck", "rig?place=engine", "rig?table=about",
          "rig?table=vehicle", "findings?n=1", "faults", "faults?where=A7", "power?engine=idle&programme=loud",
-         "compare", "papers")  # fmt: skip
+         "compare", "papers", "sound?channel=horn_amp.ch1", "sound/crossover?driver=front_left&kind=band-pass",
+         "sound/joining?driver=front_left&driver=front_right&on=bass_amp.ch1", "sound/switching?turn=off")  # fmt: skip
 SHOP = ("catalogue", "catalogue?copy=agm_20ah&find=agm", "stock", "stock?add=wire", "stock?add=fuse")
 
 LOW = """[...document.querySelectorAll("button, .button, .rails a, select, summary, textarea,"
