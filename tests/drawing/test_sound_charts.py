@@ -1,9 +1,17 @@
 import pytest
 
-from loomwright.drawing import impedance_chart, join_drawing, level_diagram, recorder, switch_timeline
+from loomwright.drawing import (
+    impedance_chart,
+    join_drawing,
+    level_diagram,
+    recorder,
+    response_chart,
+    switch_timeline,
+)
 from loomwright.drawing.marks import Sheet
 from loomwright.rig.model import DriverSpec
 from loomwright.sound import sheet
+from loomwright.sound.crossover import ALIGNMENTS, KINDS, AlignmentName, Corners, Kind, crossover
 from loomwright.sound.wiring_choices import choices
 from loomwright.sound.wiring_results import Arrangement
 from tests.drawing import demo
@@ -72,3 +80,14 @@ def test_a_point_that_clips_is_said_to() -> None:
     words = recorder.record(level_diagram.draw(levels)).words()
     clipping = [p for p in levels.points if p.margin_db is not None and p.margin_db < -0.05]
     assert len([w for w in words if w.startswith("clips by")]) == len(clipping) > 0
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("alignment", ALIGNMENTS)
+def test_a_crossover_draws_without_words_on_words(kind: Kind, alignment: AlignmentName) -> None:
+    study = demo.study("carnival_trike_as_found")
+    made = crossover(study.rig, study.sound, "front_left", Corners(kind, alignment, 200.0, 3000.0))
+    record = recorder.record(response_chart.draw(made))
+    assert record.text_overlaps() == ()
+    assert record.crossed_texts() == ()
+    assert record.outside() == ()

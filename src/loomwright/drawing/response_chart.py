@@ -11,6 +11,7 @@ LEFT_MM, RIGHT_MM = 14.0, 30.0
 _TOP_MM = 15.0
 _BOTTOM_MM = 9.5
 _LOW_DB, _HIGH_DB = -36.0, 6.0
+_EDGE_DB = 4.0
 
 
 def draw(made: CrossoverSheet, width_mm: float = 150.0, plot_mm: float = 62.0) -> Sheet:
@@ -27,7 +28,7 @@ def draw(made: CrossoverSheet, width_mm: float = 150.0, plot_mm: float = 62.0) -
     for crossing in made.crossings:
         plot.dot(crossing.frequency_hz, -made.asked.pad_db - 3.01)
     ends = ((made.level_db, "with these parts", "semibold"), (made.target_db, "asked for", "regular"))
-    tags = [Tag(plot.y.at(max(min(v[-1], _HIGH_DB), _LOW_DB)), w, weight=b) for v, w, b in ends]  # type: ignore[arg-type]
+    tags = [Tag(plot.y.at(max(min(v[-1], _HIGH_DB), _LOW_DB + _EDGE_DB)), w, weight=b) for v, w, b in ends]  # type: ignore[arg-type]
     plot.tags_right(tags, RIGHT_MM)
     under = f"0 dB is the channel's own level. {_crossings(made)}"
     return sheet(width_mm, _TOP_MM + plot_mm + _BOTTOM_MM, f"{made.driver} on {made.channel}", plot, under)

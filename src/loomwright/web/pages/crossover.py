@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request
 
 from loomwright.drawing import figures, response_chart
 from loomwright.errors import UnknownName
-from loomwright.facts.loudspeakers import SeriesName
+from loomwright.facts.loudspeakers import SeriesName, least_share
 from loomwright.papers.cells import Column, table
 from loomwright.sound.crossover import ALIGNMENTS, KINDS, AlignmentName, Corners, CrossoverSheet, Kind, crossover, usual
 from loomwright.sound.purchases import Buy
@@ -58,6 +58,7 @@ def crossover_page(
         **frames.around(opened, study),
         "views": VIEWS, "fed": fed, "kinds": KINDS, "alignments": {a: _WORDS[a] for a in ALIGNMENTS},
         "all_series": SERIES,
+        "dips": made is not None and made.least_ohm < least_share() * (made.rated_ohm or 0.0),
         "chart": drawn(response_chart.draw(made)) if made is not None else "",
         "window": response_chart.window_pct(),
         "parts_to_buy": to_buy(made) if made is not None else None,
