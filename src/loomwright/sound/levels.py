@@ -62,6 +62,16 @@ class Gain:
     as_set_v: float | None
     as_set_db: float | None
 
+    @property
+    def least_set_v(self) -> float:
+        """What the channel gives with the same tone and the gain at its least [V]."""
+        return self.set_v * self.input_v / self.high_v
+
+    @property
+    def most_set_v(self) -> float:
+        """What it would give with the gain fully up, were it never to clip [V]."""
+        return self.set_v * self.input_v / self.low_v
+
 
 @dataclass(frozen=True, slots=True)
 class ChannelLevels:

@@ -25,12 +25,12 @@ class Delays:
 
     def __init__(self, item: Item) -> None:
         self.item = item
-        self._part = item.part.spec.signal if isinstance(item.part.spec, LoadSpec) else None
+        spec = item.part.spec
+        self._signal = (spec.signal if isinstance(spec, LoadSpec) else None) or SignalSpec()
 
     def signal(self) -> SignalSpec:
         """The signal side of a source unit or processor."""
-        assert self._part is not None
-        return self._part
+        return self._signal
 
     def settle_ms(self) -> float:
         return self._of("settle", self.signal().settle_ms)
