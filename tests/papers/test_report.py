@@ -124,7 +124,7 @@ def test_the_first_page_tells_the_verdict_and_the_cautions() -> None:
 )
 def test_verdict_and_cautions_fit_on_one_page(name: str, sheet: report.PaperSize) -> None:
     first, second = printed_words(name, sheet)[:2]
-    assert "Power and protection" in first
+    assert "Power, protection and sound" in first
     assert "have the work checked by someone entitled to" in first
     assert "Findings, in order of urgency" in second
 

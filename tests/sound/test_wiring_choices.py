@@ -25,30 +25,30 @@ def loads(found: tuple[Arrangement, ...]) -> dict[str, float]:
 
 
 def test_two_of_four_ohm_on_one_channel() -> None:
-    """4 ∥ 4 is 2 ohm, 4 + 4 is 8 ohm; 110 W into 2 ohm beat 37.5 W into 8 ohm."""
+    """4 ‖ 4 is 2 ohm, 4 + 4 is 8 ohm; 110 W into 2 ohm beat 37.5 W into 8 ohm."""
     made = arrange([driver("a"), driver("b")], [CHANNEL])
-    assert loads(made.arrangements) == {"amp.ch1: a ∥ b": 2.0, "amp.ch1: a + b": 8.0}
+    assert loads(made.arrangements) == {"amp.ch1: a ‖ b": 2.0, "amp.ch1: a + b": 8.0}
     best = made.best
     assert best is not None
-    assert best.words == "amp.ch1: a ∥ b"
+    assert best.words == "amp.ch1: a ‖ b"
     assert [s.full_w for s in best.channels[0].shares] == pytest.approx([55.0, 55.0])
     assert [s.full_w for s in made.arrangements[1].channels[0].shares] == pytest.approx([18.75, 18.75])
     assert best.balance_db == pytest.approx(0.0)
 
 
 def test_loads_of_the_handbook() -> None:
-    """4 ∥ 8 = 2.667, 4 ∥ 4 ∥ 8 = 1.6, three of 4 in parallel 1.333 ohm."""
+    """4 ‖ 8 = 2.667, 4 ‖ 4 ‖ 8 = 1.6, three of 4 in parallel 1.333 ohm."""
     found = loads(arrange([driver("a"), driver("b", 8.0)], [CHANNEL]).arrangements)
-    assert found["amp.ch1: a ∥ b"] == pytest.approx(2.667, abs=5e-4)
+    assert found["amp.ch1: a ‖ b"] == pytest.approx(2.667, abs=5e-4)
     found = loads(arrange([driver("a"), driver("b"), driver("c", 8.0)], [CHANNEL]).arrangements)
-    assert found["amp.ch1: a ∥ b ∥ c"] == pytest.approx(1.6)
+    assert found["amp.ch1: a ‖ b ‖ c"] == pytest.approx(1.6)
     found = loads(arrange([driver(n) for n in "abc"], [CHANNEL]).arrangements)
-    assert found["amp.ch1: a ∥ b ∥ c"] == pytest.approx(1.333, abs=5e-4)
+    assert found["amp.ch1: a ‖ b ‖ c"] == pytest.approx(1.333, abs=5e-4)
 
 
 def test_too_low_a_load_is_refused_with_its_ohms() -> None:
     made = arrange([driver(n) for n in "abc"], [CHANNEL])
-    (low,) = [a for a in made.arrangements if "a ∥ b ∥ c" in a.words]
+    (low,) = [a for a in made.arrangements if "a ‖ b ‖ c" in a.words]
     assert low.refused == ("amp.ch1 sees 1.33 Ω nominal, under its least of 2 Ω",)
     assert made.best is not None
     assert not made.best.refused
@@ -73,7 +73,7 @@ def test_unlike_drivers_in_series_are_out_of_balance() -> None:
 def test_driver_that_cannot_take_it_is_the_reason() -> None:
     """110 W into 2 ohm, 55 W each, a third of it with loud programme: 18.3 W into a driver rated 15 W."""
     made = arrange([driver("a", watts=15.0), driver("b", watts=15.0)], [CHANNEL])
-    (parallel,) = [a for a in made.arrangements if "∥" in a.words]
+    (parallel,) = [a for a in made.arrangements if "‖" in a.words]
     assert "a gets 18.3 W with loud programme and takes 15 W" in parallel.refused
 
 
@@ -92,7 +92,7 @@ def test_real_dip_is_held_against_four_fifths_of_the_limit() -> None:
         return Candidate(name, f"dip {least}", 4.0, 80.0, 89.0, z)
 
     low = arrange([dipping("a", 3.1), dipping("b", 3.1)], [CHANNEL])
-    assert any("80 %" in r for a in low.arrangements if "∥" in a.words for r in a.refused)
+    assert any("80 %" in r for a in low.arrangements if "‖" in a.words for r in a.refused)
     fine = arrange([dipping("a", 3.3), dipping("b", 3.3)], [CHANNEL])
     assert all(not a.refused for a in fine.arrangements)
 

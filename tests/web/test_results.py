@@ -48,6 +48,7 @@ def test_every_page_of_a_bad_rig(browser: Any, trike: str, study: Study, monkeyp
 
     got = browser.client.get(f"{trike}/papers/report.pdf")
     assert got.content.startswith(b"%PDF")
+    assert browser.client.get(f"{trike}/papers/gain_card.pdf").content.startswith(b"%PDF")
     assert browser.client.get(f"{trike}/papers/rig.toml").text == demo.text("carnival_trike_as_found")
 
 

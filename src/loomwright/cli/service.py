@@ -65,10 +65,12 @@ def mended(
 
 def papers(study: Study, found: tuple[Finding, ...], folder: Path, sheet: PaperSize = "a4") -> tuple[Path, ...]:
     """Print the documents of a study into ``folder`` and return the files, in reading order."""
-    from loomwright.papers.report import build
+    from loomwright.papers import gain_card, report
 
     with waiting("Drawing and printing"):
-        return build(study, found, folder, sheet)
+        first, *rest = report.build(study, found, folder, sheet)
+        card = gain_card.build(study, found, folder, sheet)
+        return (first, *((card,) if card is not None else ()), *rest)
 
 
 def comparison_paper(

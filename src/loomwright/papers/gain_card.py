@@ -12,31 +12,43 @@ from loomwright import __version__
 from loomwright.drawing import pages, svg
 from loomwright.drawing.figures import NOTHING, three, unit
 from loomwright.findings.model import SEVERITIES, Finding
+from loomwright.papers.cautions import Caution
 from loomwright.papers.report import PAPERS, PaperSize, heading, plain
 from loomwright.papers.signs import sign
-from loomwright.papers.sound_tables import band
+from loomwright.papers.sound_tables import band, speaker_input
 from loomwright.rig.model import Item
 from loomwright.sound.levels import Gain
 from loomwright.sound.sheet import ChannelSheet, SoundSheet, sheet
 from loomwright.study import Study
 
-CAUTIONS: tuple[tuple[str, str], ...] = (
-    ("Hearing.",
-     "Loudspeakers off for every tone here. Volume down before they go on again; wear protection at full output."),
-    ("Never ground an output.",
-     "Most speaker outputs float: neither terminal may touch the frame, a line shield or a grounded instrument. Use a "
-     "battery-fed voltmeter between the two terminals named here."),
-    ("Live work.",
-     "Fuses in, wires covered, battery held by its charger, engine out of doors. Shift and mend only with the battery "
-     "isolated."),
-    ("Volts that can be felt.",
-     "Bridged and large amplifiers give tens of volts. Hold the probes by their grips; no rings."),
-)  # fmt: skip
+CAUTIONS = (
+    Caution(
+        "Hearing.",
+        "Loudspeakers off for every tone here. Volume down before they go on again; wear protection at full output.",
+    ),
+    Caution(
+        "Never ground an output.",
+        "Most speaker outputs float: neither terminal may touch the frame, a line shield or a grounded instrument. "
+        "Use a battery-fed voltmeter between the two terminals named here.",
+    ),
+    Caution(
+        "Live work.",
+        "Fuses in, wires covered, battery held by its charger, engine out of doors. Shift and mend only with the "
+        "battery isolated.",
+    ),
+    Caution(
+        "Volts that can be felt.",
+        "Bridged and large amplifiers give tens of volts. Hold the probes by their grips; no rings.",
+    ),
+)
 METER = (
     "A voltmeter set to AC, true r.m.s. and good to 5 kHz; many cheap ones are right only near 50 Hz: compare yours at "
     "1 kHz first. A meter on DC shows nothing."
 )
-DEFER = "The amplifier's own manual comes first. The figures are worked out from the rig file: measure before you rely on them."
+DEFER = (
+    "The amplifier's own manual comes first. The figures are worked out from the rig file: measure before you rely on "
+    "them."
+)
 
 
 def build(
@@ -72,7 +84,7 @@ def gather(study: Study, findings: Sequence[Finding], paper: PaperSize = "a4") -
         **{key: head[key] for key in ("title", "file", "stage", "vehicle", "demo", "verdict", "counts")},
         "width_mm": width, "height_mm": height, "version": __version__,
         "cards": [_card(study.rig.items[name], sound) for name in amplifiers],
-        "cautions": [{"head": h, "text": t} for h, t in CAUTIONS], "meter": METER, "defer": DEFER,
+        "cautions": [{"head": c.head, "text": c.text} for c in CAUTIONS], "meter": METER, "defer": DEFER,
     }  # fmt: skip
     files = {f"{s.lower()}.svg": svg.render(sign(s)).encode() for s in SEVERITIES}
     folder = resources.files("loomwright.papers")
@@ -97,6 +109,7 @@ def _card(amplifier: Item, sound: SoundSheet) -> dict[str, Any]:
         "after": {"number": sound.steps[-1].number, "text": sound.steps[-1].text},
         "gains": [_gain(c, c.levels.gain, numbers[c.channel]) for c in mine if c.levels],
         "limits": [_limits(c) for c in mine],
+        "inputs": [speaker_input(i) for i in sound.speaker_inputs if i.input.partition(".")[0] == amplifier.id],
     }  # fmt: skip
 
 

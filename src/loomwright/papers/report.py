@@ -15,7 +15,7 @@ from loomwright.drawing import fonts, over_time, pages, single_line, svg, time_c
 from loomwright.drawing.figures import rating, unit
 from loomwright.drawing.marks import Sheet
 from loomwright.findings.model import SEVERITIES, Finding
-from loomwright.papers import power_tables, protection_tables, sources
+from loomwright.papers import power_tables, protection_tables, sound_chapter, sources
 from loomwright.papers.cautions import DEFER, cautions
 from loomwright.papers.cells import Column, table
 from loomwright.papers.signs import sign
@@ -79,6 +79,10 @@ def gather(study: Study, findings: Sequence[Finding], sheet: PaperSize = "a4") -
             break
         pictures[f"chain{k}.svg"] = time_current.draw(study, chain, width)
         data["chains"].append(f"chain{k}.svg")
+    sound = sound_chapter.chapter(study, width)
+    if sound is not None:
+        data["sound"] = sound[0]
+        pictures |= sound[1]
     diagram: Sheet | None = None
     try:
         diagram = single_line.draw(study, study.rig.engine_states()[-1])
@@ -90,7 +94,7 @@ def gather(study: Study, findings: Sequence[Finding], sheet: PaperSize = "a4") -
                            "title": diagram.title}  # fmt: skip
     files = {name: svg.render(picture).encode() for name, picture in sorted(pictures.items())}
     folder = resources.files("loomwright.papers")
-    for template in ("parts.typ", "report.typ"):
+    for template in ("parts.typ", "sound.typ", "report.typ"):
         files[template] = (folder / template).read_bytes()
     files["main.typ"] = files.pop("report.typ")
     files["data.json"] = json.dumps(plain(data), ensure_ascii=False, sort_keys=True).encode()
@@ -140,6 +144,7 @@ def _data(study: Study, findings: Sequence[Finding], sheet: PaperSize) -> dict[s
             (Column("Mark", strong=True), Column("Source", share=1.2), Column("Figures", share=1.6)),
             sources.by_source(sources.used(rig, {d.type for d in study.protection.devices.values()})),
         ),
+        "sound": None,
         "chains": [],
         "chains_left": 0,
         "volts_chart": "",

@@ -3,26 +3,33 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
-from loomwright.drawing.figures import NOTHING, seconds, three, unit
+from loomwright.drawing.figures import NOTHING, fixed, seconds, three, unit
+from loomwright.facts.spectra import Spectrum
 from loomwright.papers.cells import Column, Value, table
 from loomwright.sound.sheet import ChannelSheet, DriverSheet, SoundSheet
+from loomwright.sound.speaker_level import SpeakerInput
 from loomwright.sound.switching_results import Thump, Timeline
 
-_PROGRAMMES = ("pink", "dense", "speech")
+_PROGRAMMES: tuple[Spectrum, ...] = ("pink", "dense", "speech")
 
 
 def loads(sound: SoundSheet) -> dict[str, Any]:
     """What each channel sees, and what there is to say about its wiring."""
-    columns = (
-        Column("Channel", strong=True), Column("Nominal", "Ω", True), Column("Least", "Ω", True), Column("at", "Hz", True),
-        Column("Drivers", share=1.0), Column("Remarks", share=1.4),
-    )  # fmt: skip
-    return table(columns, [
-        [c.channel, c.nominal_ohm, c.least_ohm, c.least_at_hz, ", ".join(d.driver for d in c.drivers) or NOTHING,
-         "; ".join(c.flags)] for c in sound.channels
-    ])  # fmt: skip
+    columns = [
+        Column("Channel", strong=True), Column("Nominal", "Ω", True), Column("Rated for", "Ω", True),
+        Column("Least", "Ω", True), Column("at", "Hz", True), Column("Drivers", share=1.0),
+    ]  # fmt: skip
+    rows: list[list[Value]] = [
+        [c.channel, c.nominal_ohm, c.rated_ohm, c.least_ohm, c.least_at_hz,
+         ", ".join(d.driver for d in c.drivers) or NOTHING] for c in sound.channels
+    ]  # fmt: skip
+    if any(c.flags for c in sound.channels):
+        columns.append(Column("Remarks", share=1.4))
+        rows = [[*row, "; ".join(c.flags)] for row, c in zip(rows, sound.channels, strict=True)]
+    return table(columns, rows)
 
 
 def outputs(sound: SoundSheet) -> dict[str, Any]:
@@ -88,15 +95,12 @@ def crossovers(sound: SoundSheet) -> dict[str, Any]:
         Column("Textbook", "Hz"), Column("Peak", "dB", True), Column("at", "Hz", True),
         Column("Level change", "dB", True),
     )  # fmt: skip
-    rows: list[list[Value]] = []
-    for c in sound.channels:
-        for r in c.responses:
-            if r.filtered:
-                rows.append([
-                    r.item, c.channel, ", ".join(three(x.frequency_hz) for x in r.crossings) or NOTHING,
-                    ", ".join(three(x.frequency_hz) for x in r.textbook), r.peak_db, r.peak_at_hz, r.level_change_db,
-                ])  # fmt: skip
-    return table(columns, rows)
+    return table(columns, [
+        [r.item, c.channel, ", ".join(three(x.frequency_hz) for x in r.crossings) or NOTHING,
+         ", ".join(three(x.frequency_hz) for x in r.textbook), fixed(r.peak_db, 1), r.peak_at_hz,
+         fixed(r.level_change_db, 1)]
+        for c in sound.channels for r in c.responses if r.filtered
+    ])  # fmt: skip
 
 
 def stresses(sound: SoundSheet) -> dict[str, Any]:
@@ -107,7 +111,8 @@ def stresses(sound: SoundSheet) -> dict[str, Any]:
         Column("Heat, tone", "W", True), Column("Heat, dense", "W", True),
     )  # fmt: skip
     return table(columns, [
-        [s.item, c.channel, s.element, s.volts_v, s.volts_at_hz, s.amps_a, s.amps_at_hz, s.tone_w, s.programme_w]
+        [s.item, c.channel, s.element, s.volts_v, s.volts_at_hz, s.amps_a, s.amps_at_hz, s.tone_w or None,
+         s.programme_w or None]
         for c in sound.channels for s in c.stresses
     ])  # fmt: skip
 
@@ -125,18 +130,36 @@ def leads(sound: SoundSheet) -> dict[str, Any]:
     ])  # fmt: skip
 
 
-def levels(sound: SoundSheet) -> dict[str, Any]:
-    """Every point from source to driver with the source at full scale."""
+def levels(groups: Sequence[Sequence[ChannelSheet]]) -> dict[str, Any]:
+    """Every point from source to driver with the source at full scale; channels that are alike by their first."""
     columns = (
         Column("Channel", strong=True), Column("Point", share=1.0), Column("Peak", "V", True),
         Column("Clips at", "V", True), Column("Margin", "dB", True), Column("Noise", "µV", True),
     )  # fmt: skip
     rows: list[list[Value]] = []
-    for c in sound.channels:
-        for n, p in enumerate(c.levels.points if c.levels else ()):
-            margin = None if p.margin_db is None else f"{p.margin_db:.1f}".replace("-", "−").replace("−0.0", "0.0")
-            rows.append(["" if n else c.channel, p.place, p.peak_v, p.clip_v, margin, 1e6 * p.noise_v])
+    for group in groups:
+        first = group[0]
+        for n, p in enumerate(first.levels.points if first.levels else ()):
+            margin = None if p.margin_db is None else fixed(p.margin_db, 1)
+            rows.append(["" if n else first.channel, p.place, p.peak_v, p.clip_v, margin, 1e6 * p.noise_v])
     return table(columns, rows)
+
+
+def speaker_input(found: SpeakerInput) -> str:
+    """What to know about one speaker output that feeds an input, in a sentence or two."""
+    words = f"{found.output} feeds {found.input} with up to {unit(three(found.volts_v), 'V')} r.m.s."
+    if found.most_v is not None:
+        words += f"; the input takes {unit(three(found.most_v), 'V')}."
+    else:
+        words += "."
+    if found.grounded:
+        words += " The input ties a wire of a floating output to ground: do not connect it; fit an isolating converter."
+    if found.half is not None:
+        words += f" Its other wire is missing: {found.half}."
+    if found.starved:
+        low, high = found.dummy_ohm
+        words += f" The source looks for a loudspeaker: give it {low:g} to {unit(f'{high:g}', 'Ω')}."
+    return words
 
 
 def steps(sound: SoundSheet) -> dict[str, Any]:
@@ -149,7 +172,8 @@ def loudness(sound: SoundSheet) -> dict[str, Any]:
     """Level at the listening place, how sure it is, how long it may be stood."""
     columns = (
         Column("Programme", strong=True), Column("Level", "dB(A)", True), Column("from", "dB(A)", True),
-        Column("to", "dB(A)", True), Column("Level", "dB", True), Column("NIOSH time a day"), Column("at the most"),
+        Column("to", "dB(A)", True), Column("Level", "dB", True), Column("NIOSH time a day"),
+        Column("at the upper bound"),
     )  # fmt: skip
     return table(columns, [
         [x.programme, f"{x.level_dba:.0f}", f"{x.low_dba:.0f}", f"{x.high_dba:.0f}", f"{x.level_db:.0f}",
@@ -179,13 +203,14 @@ def events(timeline: Timeline) -> dict[str, Any]:
     return table(columns, [[f"{e.time_ms:.0f}", e.item, e.what, e.cause] for e in timeline.events])
 
 
-def thumps(timeline: Timeline) -> list[str]:
+def thumps(timeline: Timeline) -> list[dict[str, str]]:
     """Where it will thump, and what to do."""
-    return [_thump(t) for t in timeline.thumps] or (["No thump is to be expected."] if timeline.events else [])
+    return [_thump(t) for t in timeline.thumps] or [{"head": "No thump", "text": "is to be expected."}]
 
 
-def _thump(thump: Thump) -> str:
+def _thump(thump: Thump) -> dict[str, str]:
     until = "on" if math.isinf(thump.to_ms) else f"to {unit(f'{thump.to_ms:.0f}', 'ms')}"
     begin = "the start" if math.isinf(thump.from_ms) else unit(f"{thump.from_ms:.0f}", "ms")
-    sure = "" if thump.stated else " Delays are partly the customary ones: measure."
-    return f"Thump: {thump.amplifier}, from {begin} {until}, by {thump.culprit}. {thump.remedy}{sure}"
+    sure = "" if thump.stated else " Some of the delays are only the customary ones: measure."
+    text = f"from {begin} {until}, by {thump.culprit}. {thump.remedy}{sure}"
+    return {"head": f"Thump: {thump.amplifier},", "text": text}

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from loomwright.facts.figures import Figure, all_figures
-from loomwright.rig.model import AmplifierSpec, BatterySpec, ChargerSpec, Rig
+from loomwright.rig.model import AmplifierSpec, BatterySpec, ChargerSpec, DriverSpec, PassiveSpec, Rig
 
 MARKS = ("from memory", "common practice", "calculated", "published")
 _ALWAYS = (
     "conductor.resistivity", "conductor.alpha20", "conductor.lay_factor", "ampacity.bundle", "ampacity.boat",
     "ampacity.engine_space", "ampacity.device", "adiabatic.limit", "adiabatic.overload", "programme", "fuse.hot_ratio",
     "workmanship.device_distance", "workmanship.drop", "charging.base_load",
+)  # fmt: skip
+_SOUND = (
+    "spectrum", "spectrum_crest", "exposure", "sensitivity", "level_doubt", "gain", "line", "switching", "hiss",
+    "loudspeaker.lead", "loudspeaker.air", "loudspeaker.rated", "loudspeaker.spread",
 )  # fmt: skip
 _BY_TYPE = (
     "gate", "type", "cold", "cold_fit", "melting", "melting_fit", "interrupting", "temperature", "ratings", "hot_ratio",
@@ -27,6 +31,8 @@ def used(rig: Rig, device_types: Iterable[str]) -> tuple[Figure, ...]:
             starts.add(f"conductor.{wire.size.system.lower()}.{wire.size.label.removesuffix(' ' + wire.size.system)}")
         starts |= {f"conductor.metal.{wire.metal}", f"adiabatic.metal.{wire.metal}"}
         starts |= {f"joint.{name}" for name in wire.joints}
+    if any(isinstance(i.part.spec, DriverSpec) for i in rig.items.values()):
+        starts |= set(_SOUND)
     for item in rig.items.values():
         spec = item.part.spec
         if isinstance(spec, BatterySpec):
@@ -36,6 +42,8 @@ def used(rig: Rig, device_types: Iterable[str]) -> tuple[Figure, ...]:
             starts.add(f"battery.rest.{spec.rest_table}")
         elif isinstance(spec, AmplifierSpec):
             starts |= {f"amplifier.efficiency.{spec.amplifier_class}", "amplifier.idle"}
+        elif isinstance(spec, PassiveSpec):
+            starts |= {"crossover", "loudspeaker.coil", "loudspeaker.zobel"}
         elif isinstance(spec, ChargerSpec):
             starts |= {f"charging.{spec.kind}", "charging.regulator"}
     found = [f for f in all_figures() if any(f.key == s or f.key.startswith(s + ".") for s in starts)]

@@ -53,6 +53,7 @@ def _words(rig: Rig, found: tuple[ChannelLevels, ...]) -> Iterator[tuple[str, st
         yield processor.id, f"With the same tone, set its input so that it does not clip: {most:.3g} V at most."
     for c in sorted(found, key=lambda c: c.gain.order):
         g = c.gain
-        tone = f"Tone of {g.tone_hz:g} Hz at {g.tone_dbfs:g} dBFS"
+        level = f"{g.tone_dbfs:g}".replace("-", "\u2212")
+        tone = f"Tone of {g.tone_hz:g} Hz at {level} dBFS"
         yield c.channel, f"{tone}: turn the gain up to {g.set_v:.3g} V AC at its terminals."
     yield first, LAST

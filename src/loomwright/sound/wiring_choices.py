@@ -110,13 +110,13 @@ def join(place: Offer, net: Net, drivers: Sequence[Candidate]) -> Joined:
 
 
 def words(net: Net, names: Iterable[str]) -> str:
-    """A network in one line: ``(left + right) ∥ bass``."""
+    """A network in one line: ``(left + right) ‖ bass``."""
     taken = iter(names)
 
     def say(part: Net, inside: bool) -> str:
         if part.op is None:
             return next(taken)
-        text = (" + " if part.op == "series" else " ∥ ").join(say(b, True) for b in part.branches)
+        text = (" + " if part.op == "series" else " ‖ ").join(say(b, True) for b in part.branches)
         return f"({text})" if inside else text
 
     return say(net, False)

@@ -41,7 +41,7 @@ class DriverShare:
 class Joined:
     """One channel of an arrangement: which drivers it gets and how they are joined.
 
-    ``words`` writes series as + and parallel as ∥. ``least_ohm`` is the lowest |Z| of the real load from 20 Hz to 20
+    ``words`` writes series as + and parallel as ‖. ``least_ohm`` is the lowest |Z| of the real load from 20 Hz to 20
     kHz, at ``least_at_hz``. ``ripple_db`` is how far the real volts of a driver stray from the nominal share.
     """
 

@@ -206,6 +206,36 @@ class Report:
 
 
 @dataclass(frozen=True, slots=True)
+class GainCard:
+    """The gain cards, as PDF. Empty where no channel has a gain to set."""
+
+    text: str
+    name: str
+    sheet: PaperSize
+    own: str = ""
+
+    @property
+    def title(self) -> str:
+        return "Gain card"
+
+    @property
+    def file(self) -> str:
+        return "gain_card.pdf"
+
+    def stages(self, kept: Kept) -> Stages:
+        from loomwright.drawing import pages
+        from loomwright.papers.gain_card import gather
+
+        study, findings = yield from kept.study(self.text, self.name, self.own, 6)
+        yield Stage("Gains", 4, 6)
+        files = gather(study, findings, self.sheet)
+        if files is None:
+            return b""
+        yield Stage("Setting the pages", 5, 6)
+        return pages.typeset(files, "pdf")
+
+
+@dataclass(frozen=True, slots=True)
 class SingleLine:
     """The diagram as a sheet of paper: ``pdf``, ``svg`` or ``png``. Empty where the rig is too large to draw."""
 

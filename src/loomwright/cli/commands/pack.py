@@ -21,7 +21,7 @@ Sheet = Annotated[Literal["a4", "letter"], typer.Option("--sheet", help="Size of
 
 
 def command(rig: RigFile, out: Out = Path("build/pack"), sheet: Sheet = "a4", as_json: AsJson = False) -> int:
-    """Print the papers: a PDF report and the single-line diagram.
+    """Print the papers: a PDF report, a gain card for each amplifier, and the single-line diagram.
 
     Leaves with 1 if there is a Stop.
     """

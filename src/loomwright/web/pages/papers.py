@@ -1,4 +1,4 @@
-"""Papers: the report and the diagram, made when asked for."""
+"""Papers: the report, the gain cards and the diagram, made when asked for."""
 
 from __future__ import annotations
 
@@ -11,13 +11,14 @@ from loomwright.errors import InputError, UnknownName
 from loomwright.papers.report import PaperSize
 from loomwright.web import frames
 from loomwright.web.pages.tasks import made, sent
-from loomwright.web.pieces import Report, SingleLine
+from loomwright.web.pieces import GainCard, Piece, Report, SingleLine
 from loomwright.web.view import View, bench_of, page, settings_of
 
 router = APIRouter()
-Paper = Literal["report.pdf", "single_line.pdf", "single_line.svg", "single_line.png", "rig.toml"]
+Paper = Literal["report.pdf", "gain_card.pdf", "single_line.pdf", "single_line.svg", "single_line.png", "rig.toml"]
 PAPERS: tuple[tuple[Paper, str, str], ...] = (
     ("report.pdf", "Report", "Cautions, findings, figures, charts and the diagram, for owner and next technician."),
+    ("gain_card.pdf", "Gain card", "A page for each amplifier: volts to set, limiter, room for what is measured."),
     ("single_line.pdf", "Diagram, to print", "The power single-line diagram, one sheet of exact size."),
     ("single_line.svg", "Diagram, to draw on", "The same sheet as lines, for a drawing program."),
     ("single_line.png", "Diagram, as a picture", "The same sheet for a message."),
@@ -47,9 +48,12 @@ def paper(request: Request, job_id: str, stage: str, name: Paper, download: bool
     if not opened.worked.whole:
         raise UnknownName("no rig in this stage yet. Begin one on the rig page.")
     ending = name.rpartition(".")[2]
-    whole = Report(text, opened.stage, sheet_size(request), opened.own)
-    line = SingleLine(text, opened.stage, ending, opened.own)
-    return made(request, opened, whole if name == "report.pdf" else line, download)
+    size = sheet_size(request)
+    pieces: dict[str, Piece] = {
+        "report.pdf": Report(text, opened.stage, size, opened.own),
+        "gain_card.pdf": GainCard(text, opened.stage, size, opened.own),
+    }
+    return made(request, opened, pieces.get(name) or SingleLine(text, opened.stage, ending, opened.own), download)
 
 
 def sheet_size(request: Request) -> PaperSize:
