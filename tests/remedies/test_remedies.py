@@ -24,7 +24,8 @@ from tests.findings.test_pairs import CASES
 Remedies(study(TRIKE))  # reads the modules, so that the list of makers is whole
 MENDED = [c for c in CASES if c.code in makers()]
 FOUND = demo.text("carnival_trike_as_found")
-NO_EDIT = {("E203", 0), ("E503", 1), ("E504", 1), ("E605", 0), ("E605", 1), ("E906", 1)}
+NO_EDIT = {("E203", 0), ("E503", 1), ("E504", 1), ("E605", 0), ("E605", 1), ("E906", 1), ("E916", 1),
+           ("E927", 0), ("E927", 1)}
 """Cases, counted by code, in which the remedy takes a look or a decision, so that none is offered."""
 
 

@@ -159,6 +159,7 @@ def _thumps(
     for culprit in dict.fromkeys(u.culprit for u in found):
         mine = [u for u in found if u.culprit == culprit]
         low, high = min(u.from_ms for u in mine), max(u.to_ms for u in mine)
-        words = remedy(turn, at, above, amplifier, culprit, low, high)
-        made.append(Thump(turn, amplifier, culprit, low, high, words, stated(turn, rig, at, amplifier, culprit)))
+        words, delay = remedy(turn, at, above, amplifier, culprit, low, high)
+        sure = stated(turn, rig, at, amplifier, culprit)
+        made.append(Thump(turn, amplifier, culprit, low, high, words, sure, delay))
     return made

@@ -7,7 +7,7 @@ from math import ceil, isinf
 
 from loomwright.rig.model import AmplifierSpec, Rig
 from loomwright.sound.moments import Delays, Moments, sleep_ms, wake_ms
-from loomwright.sound.switching_results import Turn
+from loomwright.sound.switching_results import Delay, Turn
 
 STEP_MS = 100.0
 """Delays are advised in steps of this."""
@@ -21,9 +21,10 @@ def remedy(
     culprit: str,
     from_ms: float,
     to_ms: float,
-) -> str:
-    """The instruction, naming the item. What gives the remote is best the last thing before the amplifier that is
-    itself switched.
+) -> tuple[str, Delay | None]:
+    """The instruction, naming the item, and the delay to set where that is all it takes.
+
+    What gives the remote is best the last thing before the amplifier that is itself switched.
     """
     line = at.line_at(f"{amplifier}.remote")
     feeds = line.feeds if line is not None else ()
@@ -63,21 +64,24 @@ def _last(at: Moments, above: Mapping[str, tuple[str, ...]], amplifier: str) -> 
     return giver
 
 
-def _later(at: Moments, amplifier: str, giver: str, settled_ms: float, feeds: list[str], right: bool) -> str:
+def _later(
+    at: Moments, amplifier: str, giver: str, settled_ms: float, feeds: list[str], right: bool
+) -> tuple[str, Delay | None]:
     spec = at.rig.items[amplifier].part.spec
     assert isinstance(spec, AmplifierSpec)
     delays = Delays(at.rig.items[giver])
     wait = _up(settled_ms - wake_ms(spec) - at.item(giver).on_ms)
     now = delays.remote_on_ms()
     if right:
-        return f"Let {giver}.remote_out wait {wait:g} ms after {giver} is switched on; it waits {now:g} ms."
+        words = f"Let {giver}.remote_out wait {wait:g} ms after {giver} is switched on; it waits {now:g} ms."
+        return words, Delay(giver, "remote_on_ms", wait)
     longer = f" and let that wait {wait:g} ms" if wait > now else ""
-    return f"{_move(amplifier, giver, feeds)}{longer}."
+    return f"{_move(amplifier, giver, feeds)}{longer}.", None
 
 
 def _sooner(
     at: Moments, amplifier: str, giver: str, culprit: str, collapse_ms: float, feeds: list[str], right: bool
-) -> str:
+) -> tuple[str, Delay | None]:
     spec = at.rig.items[amplifier].part.spec
     assert isinstance(spec, AmplifierSpec)
     delays, off = Delays(at.rig.items[giver]), at.item(giver).off_ms
@@ -85,20 +89,21 @@ def _sooner(
         return (
             f"Part {giver}.remote_in from what keeps it live: nothing but the source's remote output may reach it, "
             f"{giver}.remote_out least of all."
-        )
+        ), None
     room = collapse_ms - off - sleep_ms(spec)
     now = delays.remote_off_ms()
     if not right and now <= room:
-        return f"{_move(amplifier, giver, feeds)}."
+        return f"{_move(amplifier, giver, feeds)}.", None
     lead = "" if right else f"{_move(amplifier, giver, feeds)}. "
     if right and now > 0 and room >= 0:
-        return f"Let {giver}.remote_out go dead within {room:g} ms after {giver} is switched off; it takes {now:g} ms."
+        words = f"Let {giver}.remote_out go dead within {room:g} ms after {giver} is switched off; it takes {now:g} ms."
+        return words, Delay(giver, "remote_off_ms", room)
     hold = Delays(at.rig.items[culprit]).hold_ms()
     need = _up(hold - min(room - now, 0.0))
     return (
         f"{lead}Let {culprit} hold its outputs {need:g} ms after it is switched off, or mute them; it holds them "
         f"{hold:g} ms."
-    )
+    ), None
 
 
 def _move(amplifier: str, giver: str, feeds: list[str]) -> str:

@@ -8,11 +8,11 @@ from typing import Literal
 
 Turn = Literal["on", "off"]
 Role = Literal[
-    "remote",     # its remote input is live
-    "awake",      # an amplifier's outputs are live
-    "settled",    # what it gives is a clean signal, or clean silence
+    "remote",  # its remote input is live
+    "awake",  # an amplifier's outputs are live
+    "settled",  # what it gives is a clean signal, or clean silence
     "unsettled",  # what it gives moves by itself: start-up, or collapse
-    "closed",     # a relay's contact
+    "closed",  # a relay's contact
 ]
 
 
@@ -37,11 +37,21 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
+class Delay:
+    """A delay of a remote output to set [ms], by the item's key in the rig file."""
+
+    item: str
+    key: Literal["remote_on_ms", "remote_off_ms"]
+    delay_ms: float
+
+
+@dataclass(frozen=True, slots=True)
 class Thump:
     """An amplifier awake while its input is not settled.
 
     ``culprit`` is the item whose output moves, ``stated`` says whether every delay that matters is stated by a part
-    or the rig rather than taken as customary; ``remedy`` is an instruction.
+    or the rig rather than taken as customary; ``remedy`` is an instruction, ``delay`` the setting where that is all it
+    takes.
     """
 
     turn: Turn
@@ -51,6 +61,7 @@ class Thump:
     to_ms: float
     remedy: str
     stated: bool
+    delay: Delay | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,4 +91,4 @@ class Switching:
 
     on: Timeline
     off: Timeline
-    moments: Mapping[str, Moment]      # "amp.remote", "processor.remote_out", "relay.contact"
+    moments: Mapping[str, Moment]  # "amp.remote", "processor.remote_out", "relay.contact"
