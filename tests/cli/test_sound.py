@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 
 from tests.conftest import Run
+from tests.findings.bases import TRIKE, spoiled
+from tests.findings.sound_cases import before
 
 
 def test_gain_card_gives_volts_tone_and_order(loomwright: Run, rigs: dict[str, Path]) -> None:
@@ -56,3 +59,17 @@ def test_wrong_names_get_the_right_ones(
     ran = loomwright("sound", rigs["trike"], *args)
     assert ran.code == 2
     assert near in ran.out + ran.err
+
+
+def test_a_passive_crossover_shows_what_its_parts_stand_and_how_far_it_strays(loomwright: Run, tmp_path: Path) -> None:
+    path = tmp_path / "rig.toml"
+    path.write_text(spoiled(TRIKE, *before("capacitor_film_6u8")))
+    shown = loomwright("sound", path, "--channel", "front_amp.ch1")
+    assert "Crossover parts at full output" in shown.out
+    assert "front_left, rises through" in shown.out
+    spread = json.loads(loomwright("sound", path, "--channel", "front_amp.ch1", "--json").out)["spread"]
+    assert spread["draws"] >= 10_000
+    low, middle, high = spread["rises_hz"]["front_left"]
+    assert low < middle < high
+    assert "front_left" in shown.out
+    assert "Speaker wire" in loomwright("sound", path).out

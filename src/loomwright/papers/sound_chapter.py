@@ -127,11 +127,12 @@ def _tolerances(study: Study, found: SoundSheet) -> dict[str, Any]:
         bands = study_tolerance(study.rig, item, int(name.partition("+")[0]))
         if bands is None:
             continue
-        low, middle, high = (float(np.quantile(bands.least_ohm, q)) for q in (0.05, 0.5, 0.95))
-        for n, driver in enumerate(bands.drivers.values()):
+        spread = bands.spread()
+        low, middle, high = spread.least_ohm
+        for n, name in enumerate(bands.drivers):
             first: list[Value] = ["", "", "", ""] if n else [c.channel, middle, low, high]
-            rose = [None if np.isnan(f) else float(f) for f in driver.high_pass_hz]
-            rows.append([*first, driver.item, rose[1], rose[0], rose[2]])
+            rose = spread.rises_hz.get(name, (None, None, None))
+            rows.append([*first, name, rose[1], rose[0], rose[2]])
     note = (
         f"{DRAWS} draws: parts within their tolerance, voice coils within ±{spread_pct('coil_resistance'):g} %. "
         "From and to: nine draws in ten lie between."

@@ -34,8 +34,20 @@ class DriverBand:
     """Level of one driver over the draws, against the channel's volts."""
 
     item: str
-    level_db: Floats               # (Q, F)
-    high_pass_hz: Floats           # (Q,) where it first rises through -3 dB; nan where most draws do not
+    level_db: Floats  # (Q, F)
+    high_pass_hz: Floats  # (Q,) where it first rises through -3 dB; nan where most draws do not
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """A channel over its draws in a few numbers, each at the quantiles: least impedance, and where each driver first
+    rises through -3 dB; drivers that do not are left out.
+    """
+
+    draws: int
+    quantiles: tuple[float, ...]
+    least_ohm: tuple[float, ...]
+    rises_hz: Mapping[str, tuple[float, ...]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,15 +55,25 @@ class ToleranceBands:
     """A channel over its draws: quantiles first, then frequency."""
 
     draws: int
-    quantiles: tuple[float, ...]   # (Q,)
-    frequency_hz: Floats           # (F,)
-    impedance_ohm: Floats          # (Q, F) magnitude
-    least_ohm: Floats              # (D,) least impedance of each draw
+    quantiles: tuple[float, ...]  # (Q,)
+    frequency_hz: Floats  # (F,)
+    impedance_ohm: Floats  # (Q, F) magnitude
+    least_ohm: Floats  # (D,) least impedance of each draw
     drivers: Mapping[str, DriverBand]
 
     def share_below(self, limit_ohm: float) -> float:
         """Share of the draws whose least impedance lies under a limit."""
         return float(np.mean(self.least_ohm < limit_ohm))
+
+    def spread(self) -> Spread:
+        """The bands in a few numbers."""
+        least = _quantiles(self.least_ohm[None, :])[:, 0]
+        rises = {
+            name: tuple(float(f) for f in band.high_pass_hz)
+            for name, band in self.drivers.items()
+            if not np.isnan(band.high_pass_hz).any()
+        }
+        return Spread(self.draws, self.quantiles, tuple(float(z) for z in least), rises)
 
 
 def study_tolerance(

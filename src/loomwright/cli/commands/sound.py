@@ -13,12 +13,13 @@ from loomwright.cli import answer, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
 from loomwright.cli.names import no_such
-from loomwright.cli.numbers import NOTHING, column, seconds, three
+from loomwright.cli.numbers import MINUS, NOTHING, column, seconds, three
 from loomwright.cli.terminal import cell, console, heading, note, put, table, waiting
 
 if TYPE_CHECKING:
     from loomwright.sound.sheet import ChannelSheet, SoundSheet
     from loomwright.sound.switching_results import Timeline
+    from loomwright.sound.tolerance import Spread
     from loomwright.sound.wiring_results import WiringChoices
     from loomwright.study import Study
 
@@ -37,9 +38,7 @@ On = Annotated[
 ]
 
 
-def command(
-    rig: RigFile, channel: Channel = None, try_: Try = None, on: On = None, as_json: AsJson = False
-) -> int:
+def command(rig: RigFile, channel: Channel = None, try_: Try = None, on: On = None, as_json: AsJson = False) -> int:
     """What each channel sees and gives, gains in volts, loudness, and the order of switching on and off.
 
     With --try and --on: every way to wire some drivers to some channels, best first.
@@ -56,7 +55,9 @@ def command(
         raise no_such("--channel", "channel", channel, names)
     shown = [c for c in found.channels if channel in (None, c.channel)]
     if as_json:
-        data: dict[str, object] = {"sound": found} if channel is None else {"channel": shown[0]}
+        data: dict[str, object] = (
+            {"sound": found} if channel is None else {"channel": shown[0], "spread": spread(study, shown[0])}
+        )
         answer.give(NAME, {"rig": check.summary(study.given), **data})
         return 0
     out = console()
@@ -65,6 +66,7 @@ def command(
     drivers(out, shown)
     if channel is None:
         claims(out, found)
+        leads(out, found)
         gains(out, found)
         loudness(out, found)
         remotes(out, found)
@@ -73,15 +75,15 @@ def command(
     else:
         levels(out, shown[0])
         crossovers(out, shown[0])
+        stresses(out, shown[0])
+        strays(out, spread(study, shown[0]))
     return 0
 
 
 def loads(on: Console, channels: Sequence[ChannelSheet]) -> None:
     """What each channel sees, and what it gives."""
     heading(on, "What each channel sees")
-    made = table(
-        "Channel", "nominal Ω", "least Ω", "at Hz", "drivers", left=("Channel", "drivers"), fold=("drivers",)
-    )
+    made = table("Channel", "nominal Ω", "least Ω", "at Hz", "drivers", left=("Channel", "drivers"), fold=("drivers",))
     columns = (
         column(c.nominal_ohm for c in channels),
         column(c.least_ohm for c in channels),
@@ -144,6 +146,24 @@ def claims(on: Console, found: SoundSheet) -> None:
     for c in weak:
         how = f"{three(c.amps_a)} A x {three(c.volts_v)} V x {three(c.efficiency)}" if c.amps_a else "V²/2/R"
         note(on, f"{c.item} claims {three(c.claimed_w)} W; {how} = {three(c.limit_w)} W.")
+
+
+def leads(on: Console, found: SoundSheet) -> None:
+    """Loss and damping of the speaker wire."""
+    if not found.leads:
+        return
+    heading(on, "Speaker wire")
+    made = table("Driver", "loop mΩ", "loss dB", "damping", "enough", left=("Driver", "enough"), fold=("Driver",))
+    columns = (
+        column(1000.0 * x.loop_ohm for x in found.leads),
+        [f"{x.loss_db:.2f}" for x in found.leads],
+        column(x.damping for x in found.leads),
+    )
+    for k, x in enumerate(found.leads):
+        more = ", more than useful" if x.thicker_than_useful else ""
+        made.add_row(cell(x.driver), *(cell(c[k]) for c in columns), cell((x.enough or "none does") + more))
+    put(on, made)
+    note(on, "Enough: the smallest size that keeps the loss under 0.2 dB, which is unheard.")
 
 
 def gains(on: Console, found: SoundSheet) -> None:
@@ -219,8 +239,14 @@ def levels(on: Console, channel: ChannelSheet) -> None:
         made.add_row(cell(p.place), *(cell(x[k]) for x in columns))
     put(on, made)
     g = channel.levels.gain
-    words = f"Gain: {three(g.set_v)} V AC with {g.tone_hz:g} Hz at {g.tone_dbfs:g} dBFS, loudspeakers off; {g.reach}."
+    words = (
+        f"Gain: {three(g.set_v)} V AC with {g.tone_hz:g} Hz at {_db(g.tone_dbfs)} dBFS, loudspeakers off; {g.reach}."
+    )
     note(on, f"{words} Bounded by {g.held_by}.")
+
+
+def _db(value: float) -> str:
+    return f"{value:g}".replace("-", MINUS)
 
 
 def crossovers(on: Console, channel: ChannelSheet) -> None:
@@ -234,6 +260,47 @@ def crossovers(on: Console, channel: ChannelSheet) -> None:
         real = ", ".join(three(c.frequency_hz) for c in r.crossings) or NOTHING
         book = ", ".join(three(c.frequency_hz) for c in r.textbook)
         made.add_row(cell(r.item), cell(real), cell(book), cell(three(r.peak_db)), cell(three(r.level_change_db)))
+    put(on, made)
+
+
+def stresses(on: Console, channel: ChannelSheet) -> None:
+    """What the parts of a passive crossover must stand at full output."""
+    if not channel.stresses:
+        return
+    heading(on, "Crossover parts at full output")
+    made = table("Part", "element", "volts V", "at Hz", "amps A", "at Hz ", "dense W", left=("Part", "element"))
+    rows = channel.stresses
+    columns = (
+        column(s.volts_v for s in rows), [three(s.volts_at_hz) for s in rows],
+        column(s.amps_a for s in rows), [three(s.amps_at_hz) for s in rows],
+        column(s.programme_w or None for s in rows),
+    )  # fmt: skip
+    for k, s in enumerate(rows):
+        made.add_row(cell(s.item), cell(s.element), *(cell(x[k]) for x in columns))
+    put(on, made)
+
+
+def spread(study: Study, channel: ChannelSheet) -> Spread | None:
+    """How far a passive crossover may be off; None where there is none."""
+    from loomwright.sound.tolerance import study_tolerance
+
+    if not any(r.filtered for r in channel.responses):
+        return None
+    item, _, number = channel.channel.partition(".ch")
+    with waiting("Drawing parts"):
+        bands = study_tolerance(study.rig, item, int(number.partition("+")[0]))
+    return bands.spread() if bands is not None else None
+
+
+def strays(on: Console, found: Spread | None) -> None:
+    """A passive crossover over many draws of its parts and voice coils."""
+    if found is None:
+        return
+    heading(on, f"If parts and voice coils stray, {found.draws} draws")
+    made = table("What", *(f"{100 * q:g} %" for q in found.quantiles), left=("What",), fold=("What",))
+    made.add_row(cell("least load, Ω"), *(cell(three(z)) for z in found.least_ohm))
+    for name, rises_hz in found.rises_hz.items():
+        made.add_row(cell(f"{name}, rises through {_db(-3.0)} dB, Hz"), *(cell(three(f)) for f in rises_hz))
     put(on, made)
 
 
