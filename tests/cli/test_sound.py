@@ -67,7 +67,7 @@ def test_a_passive_crossover_shows_what_its_parts_stand_and_how_far_it_strays(lo
     shown = loomwright("sound", path, "--channel", "front_amp.ch1")
     assert "Crossover parts at full output" in shown.out
     assert "front_left, rises through" in shown.out
-    spread = json.loads(loomwright("sound", path, "--channel", "front_amp.ch1", "--json").out)["spread"]
+    spread = json.loads(loomwright("sound", path, "--channel", "front_amp.ch1", "--json").out)["data"]["spread"]
     assert spread["draws"] >= 10_000
     low, middle, high = spread["rises_hz"]["front_left"]
     assert low < middle < high
