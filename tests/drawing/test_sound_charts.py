@@ -75,11 +75,16 @@ def test_a_predicted_thump_is_written_on_the_chart() -> None:
     assert "thump" not in recorder.record(calm).words()
 
 
-def test_a_point_that_clips_is_said_to() -> None:
+def test_a_point_that_clips_is_said_to_and_an_overlap_on_purpose_is_not() -> None:
+    """A gain set with a tone of -5 dBFS lets a full-scale tone run 5 dB beyond full output, and no more."""
     levels = demo.study("carnival_trike_as_found").sound.levels["front_amp.ch1"]
-    words = recorder.record(level_diagram.draw(levels)).words()
-    clipping = [p for p in levels.points if p.margin_db is not None and p.margin_db < -0.05]
-    assert len([w for w in words if w.startswith("clips by")]) == len(clipping) > 0
+    at = next(k for k, p in enumerate(levels.points) if p.margin_db is not None and p.margin_db < -0.05)
+    for margin_db, said, kept_quiet in ((-4.9, "overlap, as set", "clips by"), (-9.0, "clips by", "overlap, as set")):
+        points = list(levels.points)
+        points[at] = replace(points[at], margin_db=margin_db)
+        words = " ".join(recorder.record(level_diagram.draw(replace(levels, points=tuple(points)))).words())
+        assert said in words
+        assert kept_quiet not in words
 
 
 @pytest.mark.parametrize("kind", KINDS)

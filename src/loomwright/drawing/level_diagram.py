@@ -33,6 +33,7 @@ def draw(levels: ChannelLevels, width_mm: float = 174.0, plot_mm: float = 46.0) 
         marks.append(Text((_LEFT_MM - 1.8, at + TEXT_MM / 2), text, TEXT_MM, "end"))
     marks.append(Text((_LEFT_MM - 11.0, (_TOP_MM + bottom) / 2), "Peak volts [V]", TEXT_MM, "middle", "semibold",
                       turn_deg=-90))  # fmt: skip
+    amplifier = next((p.place for p in reversed(points) if p.clip_v is not None), "")
     places = [(_LEFT_MM + pitch * (k + 0.5), y.at(p.peak_v)) for k, p in enumerate(points)]
     marks.append(Path(tuple(places), Stroke(0.5)))
     for (x, at), point in zip(places, points, strict=True):
@@ -44,19 +45,25 @@ def draw(levels: ChannelLevels, width_mm: float = 174.0, plot_mm: float = 46.0) 
         marks.append(Circle((x, at), 0.9, None, "ink"))
         marks.append(Text((x, _TOP_MM - 2.4 - 3.3), figures.unit(figures.three(point.peak_v), "V"), TEXT_MM, "middle",
                           "semibold"))  # fmt: skip
-        words, clips = margin(point)
+        words, clips = margin(point, -levels.gain.tone_dbfs if point.place == amplifier else 0.0)
         marks.append(Text((x, _TOP_MM - 2.4), words, TEXT_MM, "middle", "semibold" if clips else "regular",
                           "stop" if clips else "pencil"))  # fmt: skip
     marks.append(line(_LEFT_MM, bottom, right, bottom, Stroke(0.35)))
-    marks.append(Text((0.0, bottom + 12.0), "Bar: clips above it. Peaks are those of a full-scale tone.", TEXT_MM,
+    foot = "Bar: clips above it. Peaks are those of a full-scale tone; overlap is how far it runs beyond on purpose."
+    marks.append(Text((0.0, bottom + 12.0), foot, TEXT_MM,
                       role="pencil"))  # fmt: skip
     return Sheet(width_mm, bottom + 13.4, tuple(marks), title)
 
 
-def margin(point: LevelPoint) -> tuple[str, bool]:
-    """The words for a point's clip margin, and whether it clips."""
+def margin(point: LevelPoint, overlap_db: float = 0.0) -> tuple[str, bool]:
+    """The words for a point's clip margin, and whether it clips.
+
+    ``overlap_db`` is how far a full-scale tone may run beyond full output on purpose: programme seldom gets there.
+    """
     if point.margin_db is None:
         return "", False
+    if -overlap_db - SLACK_DB <= point.margin_db < -SLACK_DB:
+        return f"{figures.unit(figures.fixed(-point.margin_db, 1), 'dB')} overlap, as set", False
     if point.margin_db < -SLACK_DB:
         return f"clips by {figures.unit(figures.fixed(-point.margin_db, 1), 'dB')}", True
     return f"{figures.unit(figures.fixed(max(point.margin_db, 0.0), 1), 'dB')} left", False
