@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from loomwright.drawing import (
