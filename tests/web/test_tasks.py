@@ -9,6 +9,7 @@ import re
 import threading
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -239,7 +240,8 @@ def test_a_page_that_follows_a_job_is_told_of_changes_and_of_work(browser: Any, 
                 break
         return heard
 
-    heard = asyncio.run(follow())
+    with ThreadPoolExecutor(1) as apart:  # a thread of its own: the tests in a browser leave a loop running in this one
+        heard = apart.submit(asyncio.run, follow()).result()
     now = bench.store.revision(job)
     assert f"id: {now}\nevent: changed\ndata: {now}\n\n" in heard
     told = [json.loads(h.split("data: ")[1]) for h in heard if "event: task" in h]
