@@ -19,8 +19,10 @@ A4_PT = (595.3, 841.9)
 MARGIN_PT = 12 / 25.4 * 72
 SHEET_PX = 702  # A4 less its margins, at 96 to the inch
 ON_SCREEN_ONLY = ("Skip to the page", "Undo", "Redo", "Larger", "Show the place", "Take off the list", "Copy", "Save")
-CUT = """() => [...document.querySelectorAll("main *")].filter((e) => e.offsetParent && e.scrollWidth > e.clientWidth + 1
-    && ["auto", "scroll", "hidden", "clip"].includes(getComputedStyle(e).overflowX)).map((e) => e.outerHTML.slice(0, 99))"""
+CUT = """() => [...document.querySelectorAll("main *")]
+    .filter((e) => e.offsetParent && e.scrollWidth > e.clientWidth + 1)
+    .filter((e) => ["auto", "scroll", "hidden", "clip"].includes(getComputedStyle(e).overflowX))
+    .map((e) => e.outerHTML.slice(0, 99))"""
 
 
 def holds(page: Page, words: tuple[str, ...]) -> None:
@@ -66,10 +68,10 @@ def test_the_steps_of_a_fault_and_the_notes_of_a_place_are_printed(opens: Opens,
     settled(page)
     page.emulate_media(media="print")
     assert page.locator("#steps button").first.is_visible()
+    page.emulate_media(media="screen")
     page.goto(f"{trike}/survey")
     settled(page)
     page.fill("[name=text] >> visible=true >> nth=-1", "Clamp is green.\nCable tie is brittle.")
-    page.emulate_media(media="screen")
     page.click("text=Save the note")
     page.wait_for_url("**/survey?place=*")
     page.emulate_media(media="print")
