@@ -110,8 +110,8 @@ def _edit(page: Page) -> None:
 
 
 def _compare(page: Page) -> None:
-    page.get_by_role("button", name="Undo", exact=True).click()
-    page.wait_for_load_state()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Undo", exact=True).click()
     settled(page)
     _tab(page, "Compare")
     page.locator("#changes h2").wait_for()
