@@ -30,10 +30,11 @@ FLAGS = (
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 )  # fmt: skip
 WAIT_MS = 30_000
-ASK = """axe.run(document, {resultTypes: ["violations"],
-    runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]})
-    .then((r) => JSON.stringify(r.passes.length < 10 ? ["the checker did not run"] : r.violations.map((v) => v.id + ": "
+ASK = """axe.run(%s || document, {resultTypes: ["violations"], runOnly: %s})
+    .then((r) => JSON.stringify(r.passes.length < %d ? ["the checker did not run"] : r.violations.map((v) => v.id + ": "
         + v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + " " + n.failureSummary).join(" | "))))"""
+RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
+COLOURS = ("color-contrast", "link-in-text-block")
 
 
 @dataclass
@@ -176,18 +177,16 @@ def settled(page: Page) -> Page:
     return page
 
 
-def violations(page: Page, axe: str) -> list[str]:
-    """What the accessibility checker objects to. The script is handed to the browser by the test, not by the page."""
+def violations(page: Page, axe: str, within: str = "", colours: bool = False) -> list[str]:
+    """What the accessibility checker objects to. The script is handed to the browser by the test, not by the page.
+
+    ``within`` is a selector, to look at one part; ``colours`` asks only for what the theme can change.
+    """
     session = page.context.new_cdp_session(page)
     if not page.evaluate("Boolean(window.axe)"):
         session.send("Runtime.evaluate", {"expression": axe})
-    answer = session.send(
-        "Runtime.evaluate",
-        {
-            "expression": ASK,
-            "awaitPromise": True,
-        },
-    )
+    ask = ASK % (json.dumps(within), json.dumps(COLOURS if colours else RULES), 0 if colours else 3 if within else 10)
+    answer = session.send("Runtime.evaluate", {"expression": ask, "awaitPromise": True})
     session.detach()
     found: list[str] = json.loads(answer["result"]["value"])
     return found
