@@ -85,7 +85,8 @@ def test_no_page_of_a_job_has_a_barrier(opens: Opens, trike: str, looker: Looker
 def test_a_refused_edit_and_a_conflict_have_no_barrier(
     opens: Opens, server: Server, small: str, looker: Looker
 ) -> None:
-    wire = parse(server.text(small), "x").wires[0].id
+    wires = parse(server.text(small), "x").wires
+    wire = next(w.id for w in wires if w.kind == "power" and w.size and w.size.system != "bolted")
     page = settled(opens(f"{small}/rig?wire={wire}"))
     other = opens(f"{small}/rig?wire={wire}", context=page.context)
     page.fill("#sheet [name=length_mm]", "far")
