@@ -83,4 +83,5 @@ def test_the_picture_stands_below_the_heading_on_the_first_sheet(opens: Opens, t
     with pdfplumber.open(io.BytesIO(page.pdf(prefer_css_page_size=True))) as printed:
         text = printed.pages[0].extract_text()
     assert "Rig" in text
-    assert "front_amp" in text
+    assert "vehicle_fuse" in text
+    assert "battery.plus" not in text, "the tables begin on the next sheet"
