@@ -17,7 +17,7 @@ FORMS = {
     "top of the file": sheets.ABOUT, "[vehicle]": sheets.VEHICLE, "[limits]": sheets.LIMITS,
     "[place.name]": sheets.PLACE, "[[run]]": sheets.RUN,
     "[item.name]": ("place", "fuses_a", *sheets.ITEM_MORE, *sheets.BATTERY, *sheets.AMPLIFIER, *sheets.DRIVER,
-                    *sheets.BESIDE, *sheets.REMOTE),
+                    *sheets.BESIDE, *sheets.REMOTE, *sheets.CONNECTOR),
     "[[wire]]": ("size", *sheets.WIRE, *sheets.WIRE_MORE),
 }  # fmt: skip
 BY_ITSELF = {"format", "stage", "vehicle", "limits", "place", "run", "item", "wire"}

@@ -16,18 +16,22 @@ from loomwright.web.units import Units
 ABOUT = ("title", "ambient_c", "bundle_basis", "demo", "notes")
 VEHICLE = ("kind", "drive", "idle_rpm", "cruise_rpm", "crank_a", "crank_min_v", "start_battery")
 LIMITS = ("drop_v", "session_h", "session_engine", "session_programme", "listening_mm")
-PLACE = ("temperature_c", "comes_off", "engine_space", "wet")
-RUN = ("between", "length_mm", "hazards", "cover")
+PLACE = ("temperature_c", "comes_off", "engine_space", "wet", "slack_mm")
+RUN = ("between", "length_mm", "hazards", "cover", "hole_mm", "bend_radius_mm", "supports_mm")
 WIRE = ("length_mm", "metal", "insulation_c", "cover")
-WIRE_MORE = ("id", "from", "to", "from_joint", "to_joint", "measured_mohm", "as_sold")
-ITEM_MORE = ("part", "comes_off")
+WIRE_MORE = ("id", "from", "to", "from_joint", "to_joint", "measured_mohm", "as_sold", "colour")
+ITEM_MORE = ("part", "comes_off", "tail_mm")
 BATTERY = ("charge_pct", "resistance_factor")
 AMPLIFIER = ("bridged", "gains_v")
 REMOTE = ("remote_on_ms", "remote_off_ms")
 DRIVER = ("mounting", "box_l", "port_hz", "impedance")
+CONNECTOR = ("key", "sockets")
 BESIDE = ("impedance_file",)
 """Names a file beside the rig file. The store has none, so it is shown only where it stands, to be emptied."""
-OF_FAMILY = {"battery": BATTERY, "amplifier": AMPLIFIER, "driver": DRIVER, "source": REMOTE, "processor": REMOTE}
+OF_FAMILY = {
+    "battery": BATTERY, "amplifier": AMPLIFIER, "driver": DRIVER, "source": REMOTE, "processor": REMOTE,
+    "connector": CONNECTOR,
+}  # fmt: skip
 _GONE = "It may have been taken out: go back to the rig."
 
 
