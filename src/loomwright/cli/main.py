@@ -25,7 +25,7 @@ def run(argv: Sequence[str] | None = None) -> None:
     # The matrices here are small: threads would only wait for each other, most of all on a busy machine.
     for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(name, "1")
-    gc.set_threshold(50_000, 20, 20)  # one answer, then the process ends: looking for garbage often is wasted time
+    gc.set_threshold(1_000_000, 20, 20)  # one answer, then the process ends: to look for garbage is wasted time
     from loomwright.cli.app import execute
 
     sys.exit(execute(args))

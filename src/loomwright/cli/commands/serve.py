@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import socket
 import sys
 from pathlib import Path
@@ -82,6 +83,8 @@ def command(
             timeout_graceful_shutdown=GRACE_S,
         )
     )  # fmt: skip
+    gc.set_threshold(50_000, 20, 20)  # this process goes on for days, unlike those that give one answer
+    gc.freeze()
     server.run(sockets=[listener])
     return 0
 
