@@ -62,7 +62,7 @@ def test_an_unfinished_rig_answers_everywhere(browser: Any) -> None:
 
 def test_a_page_does_not_wait_for_the_study(browser: Any, trike: str) -> None:
     first = browser.client.get(f"{trike}/findings", headers={"accept": "text/html"}).text
-    assert "Working it out" in first or "Do not power up." in first
+    assert 'class="waits"' in first or "Do not power up." in first
 
 
 def test_an_unknown_fault_and_case(browser: Any, small: str) -> None:
