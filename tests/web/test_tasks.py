@@ -17,7 +17,7 @@ import pytest
 from loomwright import demo
 from loomwright.errors import InputError
 from loomwright.web.pages.events import changes
-from loomwright.web.pieces import Studied
+from loomwright.web.pieces import BeforeAndAfter, GainCard, Kept, Report, SingleLine, Studied
 from loomwright.web.tasks import Standing, Tasks, WorkFailed, WorkStopped
 from loomwright.web.worked import Shelf
 from tests.web.errands import Errand
@@ -247,3 +247,13 @@ def test_a_page_that_follows_a_job_is_told_of_changes_and_of_work(browser: Any, 
     told = [json.loads(h.split("data: ")[1]) for h in heard if "event: task" in h]
     assert told[-1]["state"] == "done"
     assert {t["title"] for t in told} == {"Study"}
+
+
+def test_every_piece_counts_its_stages_one_by_one() -> None:
+    text, kept = demo.text("canal_launch"), Kept()
+    for piece in (
+        GainCard(text, "a", "a4"), Report(text, "b", "a4"), SingleLine(text, "c", "svg"), Studied(text, "d"),
+        BeforeAndAfter(text, "e", text, "f", "a4"),
+    ):  # fmt: skip
+        told = list(piece.stages(kept))
+        assert [(s.done, s.total) for s in told] == [(k, len(told)) for k in range(len(told))], piece.title

@@ -23,6 +23,10 @@ if TYPE_CHECKING:
 
 KEPT = 12
 """Studies that a worker keeps for the papers and diagrams that follow."""
+PARTS = (("Sizes and ratings", "rig"), ("Volts and heat", "power"), ("Faults", "protection"), ("Sound", "sound"))
+"""What a study is worked out in, each part a stage of its own; the findings come after them."""
+STUDIED = len(PARTS) + 1
+"""Stages that lie behind a piece of work once it has its study."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +81,7 @@ class Kept:
     def study(
         self, text: str, name: str, own: str, total: int, done: int = 0
     ) -> Generator[Stage, None, tuple[Study, tuple[Finding, ...]]]:
-        """The study of a text and its findings; five stages of ``total``, ``done`` before them."""
+        """The study of a text and its findings; :data:`STUDIED` stages of ``total``, ``done`` before them."""
         known = self._known.get((text, name, own))
         if known is None:
             from loomwright.findings.run import check
@@ -85,16 +89,11 @@ class Kept:
             from loomwright.study import Study
             from loomwright.web.catalogues import read_with
 
-            yield Stage("Sizes and ratings", done, total)
             study = Study(parse(text, name, read_with(own)))
-            study.rig  # noqa: B018  # asked for, so that each stage is worked out in its turn
-            yield Stage("Volts and heat", done + 1, total)
-            study.power  # noqa: B018
-            yield Stage("Faults", done + 2, total)
-            study.protection  # noqa: B018
-            yield Stage("Sound", done + 3, total)
-            study.sound  # noqa: B018
-            yield Stage("Findings", done + 4, total)
+            for k, (words, part) in enumerate(PARTS):
+                yield Stage(words, done + k, total)
+                getattr(study, part)
+            yield Stage("Findings", done + len(PARTS), total)
             known = (study, check(study))
         self._known[text, name, own] = known
         self._known.move_to_end((text, name, own))
@@ -120,8 +119,8 @@ class Studied:
         return ""
 
     def stages(self, kept: Kept) -> Stages:
-        study, findings = yield from kept.study(self.text, self.name, self.own, 6)
-        yield Stage("Diagram", 5, 6)
+        study, findings = yield from kept.study(self.text, self.name, self.own, STUDIED + 1)
+        yield Stage("Diagram", STUDIED, STUDIED + 1)
         return Outcome(study, findings, _drawn(study, "cruise", "music", "power"))
 
 
@@ -145,8 +144,8 @@ class Drawn:
         return ""
 
     def stages(self, kept: Kept) -> Stages:
-        study, _ = yield from kept.study(self.text, self.name, self.own, 6)
-        yield Stage("Diagram", 5, 6)
+        study, _ = yield from kept.study(self.text, self.name, self.own, STUDIED + 1)
+        yield Stage("Diagram", STUDIED, STUDIED + 1)
         return _drawn(study, self.engine, self.programme, self.view)
 
 
@@ -171,8 +170,8 @@ class Ways:
     def stages(self, kept: Kept) -> Stages:
         from loomwright.sound.wiring_choices import choices
 
-        study, _ = yield from kept.study(self.text, self.name, self.own, 6)
-        yield Stage("Ways to wire", 5, 6)
+        study, _ = yield from kept.study(self.text, self.name, self.own, STUDIED + 1)
+        yield Stage("Ways to wire", STUDIED, STUDIED + 1)
         places = [(c.rpartition(".ch")[0], int(c.rpartition(".ch")[2])) for c in self.channels]
         return choices(study.rig, self.drivers, places)
 
@@ -198,10 +197,10 @@ class Report:
         from loomwright.drawing import pages
         from loomwright.papers.report import gather
 
-        study, findings = yield from kept.study(self.text, self.name, self.own, 7)
-        yield Stage("Tables and charts", 5, 7)
+        study, findings = yield from kept.study(self.text, self.name, self.own, STUDIED + 2)
+        yield Stage("Tables and charts", STUDIED, STUDIED + 2)
         files, _ = gather(study, findings, self.sheet)
-        yield Stage("Setting the pages", 6, 7)
+        yield Stage("Setting the pages", STUDIED + 1, STUDIED + 2)
         return pages.typeset(files, "pdf")
 
 
@@ -226,12 +225,12 @@ class GainCard:
         from loomwright.drawing import pages
         from loomwright.papers.gain_card import gather
 
-        study, findings = yield from kept.study(self.text, self.name, self.own, 6)
-        yield Stage("Gains", 4, 6)
+        study, findings = yield from kept.study(self.text, self.name, self.own, STUDIED + 2)
+        yield Stage("Gains", STUDIED, STUDIED + 2)
         files = gather(study, findings, self.sheet)
         if files is None:
             return b""
-        yield Stage("Setting the pages", 5, 6)
+        yield Stage("Setting the pages", STUDIED + 1, STUDIED + 2)
         return pages.typeset(files, "pdf")
 
 
@@ -255,13 +254,13 @@ class SingleLine:
     def stages(self, kept: Kept) -> Stages:
         from loomwright.drawing import pages, single_line
 
-        study, _ = yield from kept.study(self.text, self.name, self.own, 7)
-        yield Stage("Diagram", 5, 7)
+        study, _ = yield from kept.study(self.text, self.name, self.own, STUDIED + 2)
+        yield Stage("Diagram", STUDIED, STUDIED + 2)
         try:
             sheet = single_line.draw(study, study.rig.engine_states()[-1])
         except single_line.TooLarge:
             return b""
-        yield Stage("Setting the sheet", 6, 7)
+        yield Stage("Setting the sheet", STUDIED + 1, STUDIED + 2)
         return pages.content(sheet, self.ending)
 
 
@@ -288,9 +287,10 @@ class BeforeAndAfter:
         from loomwright.drawing import pages
         from loomwright.papers.compare import gather
 
-        first, found_first = yield from kept.study(self.before, self.before_name, self.own, 11)
-        second, found_second = yield from kept.study(self.after, self.after_name, self.own, 11, 5)
-        yield Stage("Setting the page", 10, 11)
+        total = 2 * STUDIED + 1
+        first, found_first = yield from kept.study(self.before, self.before_name, self.own, total)
+        second, found_second = yield from kept.study(self.after, self.after_name, self.own, total, STUDIED)
+        yield Stage("Setting the page", total - 1, total)
         return pages.typeset(gather(first, second, found_first, found_second, self.sheet), "pdf")
 
 
