@@ -45,11 +45,7 @@ def _polished(circuit: Circuit, drive: Drive, solution: Solution, ties: Ties | N
     They do not add up where a part of the circuit hangs on the rest by a leak of megohms alone and carries amperes
     of its own: its volts are the small difference of large numbers.
     """
-    part = replace(
-        circuit,
-        branch_ohm=circuit.branch_ohm[off] if circuit.branch_ohm.ndim == 2 else circuit.branch_ohm,
-        emf_ohm=circuit.emf_ohm[off] if circuit.emf_ohm.ndim == 2 else circuit.emf_ohm,
-    )
+    part = circuit.rows(off)
     some = None if ties is None else ties.rows(off)
     matrix = conductance(part, some)
     nodes = len(circuit.nodes)
@@ -81,11 +77,7 @@ def imbalance(circuit: Circuit, drive: Drive, solution: Solution, ties: Ties | N
     keep = np.flatnonzero(solution.found)
     found = Solution(solution.node_v[keep], solution.port_v[keep], solution.port_a[keep], solution.found[keep])
     part = drive.rows(keep)
-    lead = replace(
-        circuit,
-        branch_ohm=circuit.branch_ohm[keep] if circuit.branch_ohm.ndim == 2 else circuit.branch_ohm,
-        emf_ohm=circuit.emf_ohm[keep] if circuit.emf_ohm.ndim == 2 else circuit.emf_ohm,
-    )
+    lead = circuit.rows(keep)
     through = branch_current(lead, found)
     emf = emf_current(lead, part, found)
     amps = np.concatenate([through, found.port_a, emf], axis=1)

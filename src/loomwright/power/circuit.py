@@ -7,7 +7,7 @@ are positive from ``a`` through the device to ``b`` (a load draws positive, a so
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,6 +68,14 @@ class Circuit:
     @property
     def port_b(self) -> Ints:
         return np.concatenate([self.load_b, self.source_b, self.converter_b])
+
+    def rows(self, index: Ints) -> Circuit:
+        """The circuit of some of the cases; what all cases share stays shared."""
+        return replace(
+            self,
+            branch_ohm=self.branch_ohm[index] if self.branch_ohm.ndim == 2 else self.branch_ohm,
+            emf_ohm=self.emf_ohm[index] if self.emf_ohm.ndim == 2 else self.emf_ohm,
+        )
 
 
 @dataclass(frozen=True)

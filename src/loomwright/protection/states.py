@@ -175,7 +175,7 @@ def _again(
     """Solve some states again with another drive, the others kept."""
     some = np.flatnonzero(which)
     part = rows_of(reduced, some)
-    new = solved(replace(circuit, branch_ohm=circuit.branch_ohm[some]), drive.rows(some), part, ties=ties.rows(some))
+    new = solved(circuit.rows(some), drive.rows(some), part, ties=ties.rows(some))
     node_v, port_v, port_a = solution.node_v.copy(), solution.port_v.copy(), solution.port_a.copy()
     found = solution.found.copy()
     node_v[some], port_v[some], port_a[some], found[some] = new.node_v, new.port_v, new.port_a, new.found
