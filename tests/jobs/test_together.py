@@ -82,7 +82,7 @@ def test_the_change_feed_never_skips_a_change_that_comes_later(store: Store, new
 
 def test_a_listener_hears_of_each_change_once_it_is_kept(store: Store) -> None:
     heard: list[tuple[int, int]] = []
-    stop = store.listen(lambda n: heard.append((n, store.last_change())))
+    stop = store.listen(lambda n, _job: heard.append((n, store.last_change())))
     job = store.create_job("x")
     store.rename(job.id, "y")
     store.rename(job.id, "y")

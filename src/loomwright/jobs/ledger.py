@@ -25,6 +25,8 @@ from loomwright.jobs.places import default_folder
 from loomwright.jobs.schema import ChangeRow, FeedRow, JobRow
 
 MOST = 2**62
+LOGGED = "changes"
+"""Under this name a session keeps the changes that its transaction numbers."""
 
 
 def now() -> datetime:
@@ -54,7 +56,7 @@ class Ledger:
         self._engine = open_engine(self.url)
         self._writing = self._engine.execution_options(**{WRITES: True})
         self._turn = threading.Lock()
-        self._listeners: list[Callable[[int], None]] = []
+        self._listeners: list[Callable[[int, str], None]] = []
         if folder is None:
             own = self._engine.url.database if self._engine.dialect.name == "sqlite" else None
             folder = Path(own).parent if own else default_folder()
@@ -91,8 +93,9 @@ class Ledger:
         with self._read() as session:
             return self._job(session, job_id).revision
 
-    def listen(self, heard: Callable[[int], None]) -> Callable[[], None]:
-        """Call ``heard`` with the number of each change that this process makes, once it is on the disk.
+    def listen(self, heard: Callable[[int, str], None]) -> Callable[[], None]:
+        """Call ``heard`` with the number of each change that this process makes and the job that it was made to, once
+        it is on the disk. The job is empty where the change was to what belongs to the shop.
 
         It is called on the writer's thread, and should only pass the number on. Returns what ends the listening.
         Changes of other processes are found by :meth:`last_change`.
@@ -111,14 +114,13 @@ class Ledger:
     def _write(self) -> Iterator[Session]:
         """A session that is the only writer. Leaving it commits; an error takes everything back."""
         with explained(self.url), self._turn, Session(self._writing) as session:
-            feed = session.get_one(FeedRow, 1, with_for_update=True)
-            before = feed.n
+            session.get_one(FeedRow, 1, with_for_update=True)
+            changes: list[tuple[int, str]] = session.info.setdefault(LOGGED, [])
             yield session
-            after = feed.n
             session.commit()
-        for n in range(before + 1, after + 1):
+        for n, job_id in changes:
             for heard in tuple(self._listeners):
-                heard(n)
+                heard(n, job_id)
 
     def _log(self, session: Session, job: JobRow, what: str, key: str = "", by: str = "") -> None:
         """Number a change, and set the job's revision to it."""
@@ -127,12 +129,14 @@ class Ledger:
         job.revision = feed.n
         job.changed_at = now()
         session.add(ChangeRow(n=feed.n, job_id=job.id, what=what, key=key, at=job.changed_at, by=line("by", by)))
+        session.info[LOGGED].append((feed.n, job.id))
 
     def _log_shop(self, session: Session, what: str, key: str = "", by: str = "") -> None:
         """Number a change to what belongs to the shop, not to one job."""
         feed = session.get_one(FeedRow, 1)
         feed.n += 1
         session.add(ChangeRow(n=feed.n, job_id="", what=what, key=key, at=now(), by=line("by", by)))
+        session.info[LOGGED].append((feed.n, ""))
 
     def _job(self, session: Session, job_id: str, to_write: bool = False) -> JobRow:
         """The row of a job. Raises UnknownName; Deleted where it is to be written to and was deleted."""

@@ -15,6 +15,7 @@ from loomwright.web import catalogues, draft
 from loomwright.web.config import Config
 from loomwright.web.draft import Draft
 from loomwright.web.feed import Feed
+from loomwright.web.shop_texts import ShopTexts
 from loomwright.web.tasks import Tasks
 from loomwright.web.tokens import Pairing
 from loomwright.web.worked import Shelf, Worked
@@ -75,9 +76,10 @@ class Bench:
     def __init__(self, config: Config, shelf: Shelf | None = None) -> None:
         self.config = config
         self.store = Store(config.store_url)
-        self.feed = Feed(self.store)
+        self.shop = ShopTexts(self.store)
         self._owns_tasks = shelf is None
         self.shelf = Shelf(Tasks()) if shelf is None else shelf
+        self.feed = Feed(self.store, self.tasks)
         self.pairing = Pairing()
         self.paired: Callable[[], None] = lambda: None
 
@@ -86,6 +88,7 @@ class Bench:
         if self._owns_tasks:
             self.tasks.close()
         self.feed.close()
+        self.shop.close()
         self.store.close()
 
     @property
@@ -110,7 +113,7 @@ class Bench:
 
     def own_catalogue(self) -> str:
         """The text of the shop's own catalogue; empty where there is none."""
-        return self.store.shop_text("catalogue").text
+        return self.shop.text("catalogue")
 
     def first_stage(self, job_id: str) -> str:
         """The stage to open a job at: planned where it has a rig, else the first that has one."""

@@ -11,6 +11,7 @@ import pickle
 import threading
 import time
 from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -22,7 +23,7 @@ from loomwright.web.worker import Order, Stop
 State = Literal["queued", "running", "done", "failed", "stopped"]
 KEPT = 64
 """Tasks that are kept when they are over."""
-GRACE_S = 1.0
+GRACE_S = 3.0
 """How long a stage may go on when its task was stopped; then its process is ended."""
 
 
@@ -119,8 +120,7 @@ class Tasks:
         self._at_work: Task | None = None
         self._number = 0
         self._closed = False
-        self.news = 0
-        """Rises with everything that happens to a task."""
+        self._listeners: list[Callable[[str], None]] = []
 
     def ask(self, piece: Piece, by: str = "", *, asked: bool = False, again: bool = False) -> Task:
         """The task for a piece of work, put into the queue where there is none.
@@ -131,7 +131,7 @@ class Tasks:
         """
         key = key_of(piece)
         with self._change:
-            task = self._tasks.get(key)
+            task, fresh = self._tasks.get(key), False
             if task is None or (again and task.state in ("failed", "stopped")):
                 task = self._tasks[key] = Task(key, piece)
                 if self._closed:
@@ -139,12 +139,15 @@ class Tasks:
                 else:
                     self._queue.append(task)
                     self._begin()
-                self._tell()
+                fresh = True
             elif task.state == "queued":
                 self._queue.remove(task)
                 self._queue.append(task)
             if by:
+                fresh = fresh or by not in task.wanted_by
                 task.wanted_by.add(by)
+            if fresh:
+                self._tell(task)
             task.asked = task.asked or asked
             self._tasks.move_to_end(key)
             self._trim()
@@ -216,8 +219,18 @@ class Tasks:
             self._foreman.start()
         self._change.notify_all()
 
-    def _tell(self) -> None:
-        self.news += 1
+    def listen(self, heard: Callable[[str], None]) -> Callable[[], None]:
+        """Call ``heard`` with whoever wants a task whenever something happens to it. Returns what ends the listening.
+
+        It should only pass the name on.
+        """
+        self._listeners.append(heard)
+        return lambda: self._listeners.remove(heard) if heard in self._listeners else None
+
+    def _tell(self, task: Task) -> None:
+        for heard in tuple(self._listeners):
+            for by in task.wanted_by:
+                heard(by)
 
     def _leave(self, task: Task) -> None:
         if task.state == "queued":
@@ -226,7 +239,7 @@ class Tasks:
         if task is self._at_work and self._hand is not None:
             self._hand.tell(Stop(self._number))
             self._hand.wake()
-        self._tell()
+        self._tell(task)
 
     def _trim(self) -> None:
         over = [k for k, t in self._tasks.items() if not t.live]
@@ -246,7 +259,7 @@ class Tasks:
             task.state = "running"
             self._at_work = task
             self._number += 1
-            self._tell()
+            self._tell(task)
             return task
 
     def _run(self) -> None:
@@ -294,7 +307,7 @@ class Tasks:
             elif said.stage is not None:
                 with self._change:
                     task.stage = said.stage
-                    self._tell()
+                    self._tell(task)
             else:
                 error = said.error
                 if isinstance(error, str):
@@ -310,4 +323,4 @@ class Tasks:
                 task.end(state, result, error)
                 if task.stage is not None:
                     task.stage = Stage("", task.stage.total if state == "done" else task.stage.done, task.stage.total)
-                self._tell()
+                self._tell(task)

@@ -18,7 +18,7 @@ from loomwright import __version__, answer
 from loomwright.drawing import figures
 from loomwright.jobs.errors import StoreError
 from loomwright.jobs.model import Settings
-from loomwright.web import tokens, units
+from loomwright.web import choices, tokens, units
 from loomwright.web.service import Bench
 from loomwright.web.units import Units
 
@@ -45,7 +45,7 @@ def bench_of(request: Request) -> Bench:
 def settings_of(request: Request) -> Settings:
     """The shop's settings; the usual ones where the store cannot say."""
     try:
-        return bench_of(request).store.settings()
+        return bench_of(request).shop.settings()
     except StoreError:
         return Settings()
 
@@ -75,7 +75,9 @@ def _templates() -> Environment:
         q=quoted, figure=figure, drawn=Markup, fixed=figures.fixed,
         json=lambda value: json.dumps(answer.plain(value)),
     )  # fmt: skip
-    made.globals.update(version=__version__, NARROW=figures.THIN_SPACE)
+    made.globals.update(
+        version=__version__, NARROW=figures.THIN_SPACE, option_list=choices.options, size_list=choices.sizes
+    )
     return made
 
 

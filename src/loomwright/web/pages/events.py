@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 from collections.abc import AsyncIterator, Awaitable, Callable
 from dataclasses import asdict
@@ -16,7 +15,8 @@ from loomwright.web.tasks import Standing
 from loomwright.web.view import bench_of
 
 router = APIRouter()
-LOOK_S = 0.1
+LOOK_S = 1.0
+"""How often it is seen whether anybody still listens."""
 BEAT_S = 15.0
 
 
@@ -35,24 +35,23 @@ async def events(request: Request, job_id: str, since: int = 0) -> StreamingResp
 async def changes(bench: Bench, job_id: str, since: int, gone: Callable[[], Awaitable[bool]]) -> AsyncIterator[str]:
     """The stream: first how long to wait before asking again, then what happens, and a beat while nothing does."""
     yield f"retry: 1000\nid: {since}\n\n"
-    quiet_s, news = 0.0, -1
+    quiet_s = 0.0
     told: dict[str, Standing] = {}
-    while not await gone():
-        now = await bench.feed.last_change(job_id)
-        if now > since:
-            since = now
-            quiet_s = 0.0
-            yield f"id: {now}\nevent: changed\ndata: {now}\n\n"
-        if bench.tasks.news != news:
-            news = bench.tasks.news
-            standing = {s.key: s for s in bench.tasks.of(f"{job_id}/")}
-            for s in standing.values():
-                if told.get(s.key) != s:
-                    quiet_s = 0.0
-                    yield f"event: task\ndata: {json.dumps(asdict(s))}\n\n"
-            told = standing
-        if quiet_s >= BEAT_S:
-            quiet_s = 0.0
-            yield ": still here\n\n"
-        await asyncio.sleep(LOOK_S)
-        quiet_s += LOOK_S
+    async with bench.feed.follow(job_id) as follower:
+        while not await gone():
+            if await follower.news(LOOK_S):
+                quiet_s = 0.0
+                now = bench.feed.last_change(job_id)
+                if now > since:
+                    since = now
+                    yield f"id: {now}\nevent: changed\ndata: {now}\n\n"
+                standing = {s.key: s for s in bench.tasks.of(f"{job_id}/")}
+                for s in standing.values():
+                    if told.get(s.key) != s:
+                        yield f"event: task\ndata: {json.dumps(asdict(s))}\n\n"
+                told = standing
+                continue
+            quiet_s += LOOK_S
+            if quiet_s >= BEAT_S:
+                quiet_s = 0.0
+                yield ": still here\n\n"
