@@ -9,10 +9,13 @@ from typing import Literal
 from loomwright.drawing import fonts
 from loomwright.drawing.marks import Mark, Stroke, Text, line, rectangle
 
-SheetSize = Literal["A4", "A3", "A2", "A1", "A0"]
-# Landscape, width and height [mm]
+SheetSize = Literal["A4", "A3", "A2", "A1", "A0", "Letter", "Tabloid"]
+Paper = Literal["A3", "A4", "Letter", "Tabloid"]
+PAPERS: tuple[Paper, ...] = ("A3", "A4", "Letter", "Tabloid")
+# Landscape, width and height [mm]; Letter and Tabloid are 11 in by 8.5 in and 17 in by 11 in
 SIZES_MM: dict[SheetSize, tuple[float, float]] = {
     "A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0), "A0": (1189.0, 841.0),
+    "Letter": (279.4, 215.9), "Tabloid": (431.8, 279.4),
 }  # fmt: skip
 FILING_MM = 20.0  # left, for the punch
 EDGE_MM = 10.0

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from loomwright.loom.cut_plan import CutPlan
     from loomwright.loom.results import Disconnect, LoomResult
     from loomwright.loom.shopping import Buy, Consumable
+    from loomwright.study import Study
 
 NAME = "loom"
 FIRST = 12
@@ -37,6 +38,13 @@ Out = Annotated[
 ]
 Sheet = Annotated[Literal["a4", "letter"], typer.Option("--sheet", help="Size of the label paper.")]
 Label = Annotated[str, typer.Option("--label", metavar="WxH", help="Size of one label in mm, or WxH+GAPxGAP.")]
+Drawings = Annotated[
+    Path | None,
+    typer.Option("--drawings", metavar="DIR", help="Folder for all drawings: SVG, PDF, PNG.", show_default=False),
+]  # fmt: skip
+DrawingPaper = Annotated[
+    Literal["a3", "a4", "letter", "tabloid"], typer.Option("--paper", help="Size of the drawings' paper.")
+]
 ShowAll = Annotated[bool, typer.Option("--all", help=f"The whole ring-out, not only the first {FIRST} tests.")]
 
 
@@ -46,12 +54,15 @@ def command(
     out: Out = None,
     sheet: Sheet = "a4",
     label: Label = "50x20",
+    drawings: Drawings = None,
+    paper: DrawingPaper = "a3",
     show_all: ShowAll = False,
     as_json: AsJson = False,
 ) -> int:
     """The harness: cut list, bundles, pinouts, ring-out.
 
-    With spools in stock, also the cutting plan. With --out, tables for a spreadsheet and a sheet of labels.
+    With spools in stock, also the cutting plan. With --out, tables for a spreadsheet and a sheet of labels. With
+    --drawings, every drawing of the rig.
     """
     from loomwright.loom import cut_plan, shopping, stock_file
 
@@ -67,6 +78,8 @@ def command(
     buys = shopping.wire_to_buy(plan.missing if plan is not None else pieces)
     small = shopping.consumables(study.rig, loom)
     files = _write(out, loom, plan, buys, small, size, gap, sheet, study.given.title) if out is not None else ()
+    if drawings is not None:
+        files += _draw(study, drawings, paper)
     if as_json:
         answer.give(NAME, {
             "rig": check.summary(study.given), "loom": loom, "cutting_plan": plan, "wire_to_buy": buys,
@@ -135,6 +148,15 @@ def _write(
     for name, content in files.items():
         (folder / name).write_bytes(content)
     return tuple(folder / name for name in files)
+
+
+def _draw(study: Study, folder: Path, paper: Literal["a3", "a4", "letter", "tabloid"]) -> tuple[Path, ...]:
+    from loomwright.drawing import sheets
+    from loomwright.drawing.frame import PAPERS
+
+    size = next(p for p in PAPERS if p.lower() == paper)
+    with waiting("Drawing"):
+        return sheets.write(sheets.sheets(study, size), folder)
 
 
 def _cut_list(on: Console, loom: LoomResult) -> None:
