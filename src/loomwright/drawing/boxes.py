@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-from loomwright.drawing import figures, fonts
+from loomwright.drawing import figures, fonts, stripes
 from loomwright.drawing.layout import Port, Side
 from loomwright.drawing.marks import Group, Mark, Role, Stroke, Text, Weight, line
 
@@ -15,11 +15,16 @@ LINE_MM = 4.1  # from one baseline to the next
 _GAP = 1.1  # between words and a line
 _ABOVE = 0.7 + _GAP + TEXT_MM + 0.3
 _BELOW = 2.2
+_WORD_MM = 1.6  # between the label of a wire and the letters of its colour
+_ASIDE_MM = 1.2  # from a box to the words on a wire
 
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """One end of a wire at a box; ``label`` stands over it. ``joint`` is ``wire@item.terminal``."""
+    """One end of a wire at a box; ``label`` stands over it. ``joint`` is ``wire@item.terminal``.
+
+    Where a ``colour`` is given, its letters follow the label, then the ``note``; its stripe lies on the wire.
+    """
 
     port: str
     terminal: str
@@ -27,6 +32,19 @@ class End:
     label: str
     stroke: Stroke
     joint: str = ""
+    colour: str = ""
+    note: str = ""
+
+    @property
+    def words(self) -> str:
+        """What stands after the label."""
+        return "  ".join(w for w in (self.colour, self.note) if w)
+
+    @property
+    def words_mm(self) -> float:
+        """Width of the label and what stands after it [mm]."""
+        rest = fonts.width_mm(self.words, TEXT_MM) + _WORD_MM if self.words else 0.0
+        return fonts.width_mm(self.label, TEXT_MM, "semibold") + rest
 
 
 Row = tuple[float, End | None, End | None]  # height, who is on the left, who is on the right
@@ -82,13 +100,28 @@ class Build:
     def _stub(self, end: End) -> None:
         outer = 0.0 if end.side == "WEST" else self.right + stub_mm(self.east)
         inner = self.left if end.side == "WEST" else self.right
-        half = end.stroke.width_mm / 2
-        x = (outer + inner) / 2
         stub = line(outer, self.y, inner, self.y, end.stroke)
-        name = Text((x, self.y - half - _GAP), end.label, TEXT_MM, "middle", "semibold")
+        words = self._striped(end, inner) if end.colour else self._named(end, (outer + inner) / 2)
         wire, _, ref = end.joint.partition("@")
-        self.ends.append(Group((stub, name), "joint", end.joint, f"{wire} on {ref}"))
+        self.ends.append(Group((stub, *words), "joint", end.joint, f"{wire} on {ref}"))
         self.ports.append(Port(end.port, end.side, self.y))
+
+    def _named(self, end: End, x: float) -> tuple[Mark, ...]:
+        base = self.y - end.stroke.width_mm / 2 - _GAP
+        return (Text((x, base), end.label, TEXT_MM, "middle", "semibold"),)
+
+    def _striped(self, end: End, inner: float) -> tuple[Mark, ...]:
+        """The stripe of a wire's colour beside the box, and over it label, letters and note."""
+        base = self.y - max(end.stroke.width_mm / 2, stripes.HIGH_MM / 2) - _GAP
+        west = end.side == "WEST"
+        left = inner - _ASIDE_MM - end.words_mm if west else inner + _ASIDE_MM
+        after = left + fonts.width_mm(end.label, TEXT_MM, "semibold") + _WORD_MM
+        middle = inner - _ASIDE_MM - stripes.LONG_MM / 2 if west else inner + _ASIDE_MM + stripes.LONG_MM / 2
+        return (
+            *stripes.stripe(end.colour, middle, self.y),
+            Text((left, base), end.label, TEXT_MM, "start", "semibold"),
+            Text((after, base), end.words, TEXT_MM),
+        )
 
     def words(self, lines: Iterable[Line], x: float, y: float, anchor: str = "start") -> float:
         """Write lines with the first capital's top at ``y``; returns the y under the last."""
@@ -122,7 +155,7 @@ def stub_mm(ends: Sequence[End]) -> float:
     """Length of the wire stubs on one side: as long as the words on them."""
     if not ends:
         return 0.0
-    return max(fonts.width_mm(e.label, TEXT_MM, "semibold") for e in ends) + 2.4
+    return max(max(e.words_mm, stripes.LONG_MM if e.colour else 0.0) for e in ends) + 2.0 * _ASIDE_MM
 
 
 def lines(name: str, title: str, facts: Iterable[str], limit_mm: float, title_lines: int = 3) -> tuple[Line, ...]:

@@ -14,6 +14,7 @@ Palette = Literal["paper", "night", "black"]
 _WIRES: dict[Role, str] = {
     "BK": "#1C2127", "BN": "#7A4A21", "RD": "#C0271E", "OG": "#E8791A", "YE": "#F2C51B", "GN": "#2E8B3D",
     "BU": "#2265AD", "VT": "#7B4BA0", "GY": "#8A9097", "WH": "#FFFFFF", "PK": "#E79AB0", "TQ": "#2FA8A6",
+    "GD": "#B08D2E", "SR": "#B9BDC2",
 }  # fmt: skip
 _PAPER: dict[Role, str] = {
     "paper": "#FBFAF6", "raised": "#FFFFFF", "rule": "#D9D4C7", "ink": "#1C2127", "pencil": "#59606A",

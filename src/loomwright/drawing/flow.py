@@ -14,6 +14,7 @@ from loomwright.rig.model import Item, Rig, Wire
 
 _CHARGER, _START_BATTERY, _BATTERY, _LOAD = 1.02, 1.01, 1.0, 0.0
 _LEAK = 1e-6  # ties every island to the load level
+_STEP = 1e-5  # from one item of a kind to the next
 _LOADS = ("amplifier", "processor", "source", "accessory")
 
 
@@ -34,6 +35,16 @@ def power_wires(rig: Rig) -> tuple[Wire, ...]:
 
 def drawn_wires(rig: Rig) -> tuple[tuple[Drawn, ...], dict[str, float]]:
     """Each power wire with its left and right end, and the height of every item (1 source, 0 load)."""
+    out, level = drawn_levels(rig)
+    heights: dict[str, float] = {}
+    for ref, value in level.items():
+        item_id = ref.partition(".")[0]
+        heights[item_id] = max(heights.get(item_id, 0.0), value)
+    return out, heights
+
+
+def drawn_levels(rig: Rig) -> tuple[tuple[Drawn, ...], dict[str, float]]:
+    """Each power wire with its left and right end, and the height of every terminal (1 source, 0 load)."""
     wires = power_wires(rig)
     level = _levels(rig, wires)
     order = {item_id: k for k, item_id in enumerate(rig.items)}
@@ -44,14 +55,10 @@ def drawn_wires(rig: Rig) -> tuple[tuple[Drawn, ...], dict[str, float]]:
         key_b = (-round(level[b], 9), order[b.partition(".")[0]], b)
         turned = key_b < key_a
         out.append(Drawn(wire, b if turned else a, a if turned else b, turned))
-    heights: dict[str, float] = {}
-    for ref, value in level.items():
-        item_id = ref.partition(".")[0]
-        heights[item_id] = max(heights.get(item_id, 0.0), value)
-    return tuple(out), heights
+    return tuple(out), level
 
 
-_SIGNAL_HEIGHTS = {"source": 1.0, "processor": 0.7, "amplifier": 0.4, "driver": 0.0}
+SIGNAL_HEIGHTS = {"source": 1.0, "processor": 0.7, "amplifier": 0.4, "driver": 0.0}
 
 
 def drawn_signals(rig: Rig) -> tuple[tuple[Drawn, ...], dict[str, float]]:
@@ -64,13 +71,37 @@ def drawn_signals(rig: Rig) -> tuple[tuple[Drawn, ...], dict[str, float]]:
     order = {item_id: k for k, item_id in enumerate(rig.items)}
     nodes = sorted({i for pair in links for i in pair}, key=order.__getitem__)
     families = {i: rig.items[i].part.family for i in nodes}
-    fixed = {i: _SIGNAL_HEIGHTS[f] for i, f in families.items() if f in _SIGNAL_HEIGHTS}
+    fixed = {i: SIGNAL_HEIGHTS[f] for i, f in families.items() if f in SIGNAL_HEIGHTS}
     heights = _solve(nodes, links, fixed) if nodes else {}
     out = []
     for wire, (a, b) in zip(wires, links, strict=True):
         turned = (-round(heights[b], 9), order[b]) < (-round(heights[a], 9), order[a])
         out.append(Drawn(wire, wire.end if turned else wire.start, wire.start if turned else wire.end, turned))
     return tuple(out), heights
+
+
+def drawn_contacts(rig: Rig) -> tuple[tuple[Drawn, ...], dict[str, float]]:
+    """As :func:`drawn_signals`, but each contact of a connector has a height of its own: gives it for each terminal."""
+    wires = tuple(w for w in rig.wires if w.kind not in ("power", "ground"))
+    order = {item_id: k for k, item_id in enumerate(rig.items)}
+
+    def node(ref: str) -> str:
+        item = rig.item_of(ref)
+        return f"{item.id}.{ref.partition('.')[2][1:]}" if item.part.family == "connector" else item.id
+
+    links = [(node(w.start), node(w.end)) for w in wires]
+    nodes = sorted({n for pair in links for n in pair})
+    owner = {node(ref): rig.item_of(ref) for w in wires for ref in (w.start, w.end)}
+    fixed = {
+        n: SIGNAL_HEIGHTS[i.part.family] - _STEP * order[i.id]
+        for n, i in owner.items() if i.part.family in SIGNAL_HEIGHTS
+    }  # fmt: skip
+    heights = _solve(nodes, links, fixed) if nodes else {}
+    out = []
+    for wire, (a, b) in zip(wires, links, strict=True):
+        turned = (-round(heights[b], 9), order[owner[b].id]) < (-round(heights[a], 9), order[owner[a].id])
+        out.append(Drawn(wire, wire.end if turned else wire.start, wire.start if turned else wire.end, turned))
+    return tuple(out), {ref: heights[node(ref)] for w in wires for ref in (w.start, w.end)}
 
 
 def _levels(rig: Rig, wires: tuple[Wire, ...]) -> dict[str, float]:

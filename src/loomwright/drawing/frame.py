@@ -20,6 +20,7 @@ SIZES_MM: dict[SheetSize, tuple[float, float]] = {
 FILING_MM = 20.0  # left, for the punch
 EDGE_MM = 10.0
 BLOCK_MM = (180.0, 27.0)
+SMALL_MM = 2.2  # least height of capitals
 _ZONE_MM = 50.0
 _BORDER = Stroke(0.7)
 _THIN = Stroke(0.35)
@@ -102,6 +103,18 @@ def _zones(size: SheetSize, left: float, right: float, top: float, bottom: float
     return marks
 
 
+def zone(size: SheetSize, at: tuple[float, float]) -> str:
+    """The reference field that a point lies in: its letter, then its numeral."""
+    width, height = SIZES_MM[size]
+    across = _fields(FILING_MM, width - EDGE_MM, width / 2, letters=False)
+    down = _fields(EDGE_MM, height - EDGE_MM, height / 2, letters=True)
+    names = [
+        next((name for a, b, name in fields if a <= place <= b), fields[0 if place < fields[0][0] else -1][2])
+        for fields, place in ((down, at[1]), (across, at[0]))
+    ]
+    return "".join(names)
+
+
 def _fields(low: float, high: float, centre: float, *, letters: bool) -> list[tuple[float, float, str]]:
     cuts = [centre]
     while cuts[0] - _ZONE_MM > low + 0.1:
@@ -124,10 +137,10 @@ def _block(title: Title, right: float, bottom: float) -> list[Mark]:
     def field(column: float, wide: float, at_row: int, name: str, value: str, big: float = 2.5, rows: int = 1) -> None:
         left, top = x + column, y + at_row * row
         marks.append(rectangle(left, top, wide, row * rows, _THIN))
-        marks.append(Text((left + 1.5, top + 3.0), name, 1.8, role="pencil"))
+        marks.append(Text((left + 1.5, top + 3.1), name, SMALL_MM, role="pencil"))
         if value:
             text = fonts.shortened(value, wide - 3.0, big, "semibold" if big > 2.5 else "regular")
-            base = top + row * rows - 1.9 if rows == 1 else top + row * rows / 2 + 3.6
+            base = top + row * rows - 1.5 if rows == 1 else top + row * rows / 2 + 3.6
             marks.append(Text((left + 1.5, base), text, big, weight="semibold" if big > 2.5 else "regular"))
 
     field(0, 42, 0, "Drawn by", "")

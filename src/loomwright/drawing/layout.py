@@ -20,6 +20,7 @@ from loomwright.drawing.marks import Point
 from loomwright.errors import EngineMissing
 
 Side = Literal["WEST", "EAST"]
+Manner = Literal["close", "straight"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +95,10 @@ _OPTIONS = {
     "elk.separateConnectedComponents": "false",
     **{name: str(round(value * _UNIT)) for name, value in _SPACES_MM.items()},
 }
+_MANNERS: Mapping[Manner, Mapping[str, str]] = {
+    "close": {},
+    "straight": {"elk.layered.nodePlacement.strategy": "BRANDES_KOEPF", "elk.layered.thoroughness": "1"},
+}
 _FRAME = """
 globalThis.global = globalThis; globalThis.self = globalThis;
 globalThis.setTimeout = function (f) { f(); return 0 }; globalThis.clearTimeout = function () {};
@@ -142,8 +147,8 @@ def _run(text: str) -> str:
     return answer
 
 
-def layout(graph: Graph) -> Placed:
-    """Place a graph. The same graph gives the same places.
+def layout(graph: Graph, manner: Manner = "close") -> Placed:
+    """Place a graph: close together, or with wires as straight as can be. The same graph gives the same places.
 
     Raises
     ------
@@ -179,7 +184,8 @@ def layout(graph: Graph) -> Placed:
                 }
             ]
         edges.append(edge)
-    return _placed(json.dumps({"id": "sheet", "layoutOptions": _OPTIONS, "children": children, "edges": edges}))
+    options = {**_OPTIONS, **_MANNERS[manner]}
+    return _placed(json.dumps({"id": "sheet", "layoutOptions": options, "children": children, "edges": edges}))
 
 
 @lru_cache(maxsize=KEPT)

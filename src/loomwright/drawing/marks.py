@@ -17,7 +17,7 @@ Role = Literal[
     "paper", "raised", "rule", "ink", "pencil", "copper",
     "stop", "fix", "know",
     # insulation colours, letters of IEC 60757
-    "BK", "BN", "RD", "OG", "YE", "GN", "BU", "VT", "GY", "WH", "PK", "TQ",
+    "BK", "BN", "RD", "OG", "YE", "GN", "BU", "VT", "GY", "WH", "PK", "TQ", "GD", "SR",
 ]  # fmt: skip
 Dash = Literal["solid", "dashed", "dotted", "chain", "long"]
 Anchor = Literal["start", "middle", "end"]

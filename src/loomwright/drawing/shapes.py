@@ -25,6 +25,12 @@ class Content:
     figures: tuple[str, ...] = ()
     devices: tuple[str, ...] = ()  # by way, from 1; an amplifier's own fuses: one entry
     empty: tuple[int, ...] = ()  # ways without a fuse
+    title: str | None = None  # what it is; None: as its part says
+
+    @property
+    def words(self) -> str:
+        """What the item is, in words."""
+        return self.item.part.title if self.title is None else self.title
 
 
 def shape(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
@@ -51,7 +57,7 @@ def shape(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
 
 
 def _words(content: Content, limit_mm: float = _WORDS_MM) -> tuple[Line, ...]:
-    return lines(content.item.id, content.item.part.title, content.figures, limit_mm)
+    return lines(content.item.id, content.words, content.figures, limit_mm)
 
 
 def _by_terminal(content: Content, ends: Sequence[End]) -> list[End]:
@@ -88,7 +94,7 @@ def _tie(build: Build, x: float, rows: Sequence[Row], to_y: float | None = None)
 
 def _dipole(content: Content, west: Sequence[End], east: Sequence[End], symbol: tuple[Mark, ...], feed: str) -> Shape:
     """A source between its feed on top and its return below."""
-    words = lines(content.item.id, content.item.part.title, content.figures, _WORDS_MM)
+    words = _words(content)
     build = Build(list(west), list(east), 14.0 + widest(words) + 1.0)
     x = build.left + 6.5
     top = build.rows(at_terminal(west, feed), at_terminal(east, feed))
@@ -128,7 +134,7 @@ def _through(content: Content, west: Sequence[End], east: Sequence[End]) -> Shap
         symbol = symbols.relay_contact() if getattr(content.item.part.spec, "kind", "") == "relay" else symbols.diode()
     else:
         symbol = {"breaker": symbols.breaker, "switch": symbols.switch}.get(family, symbols.fuse)()
-    title = "" if family == "fuse_holder" else content.item.part.title
+    title = "" if family == "fuse_holder" else content.words
     words = lines(content.item.id, title, (*content.devices, *content.figures), _WORDS_MM)
     build = Build(list(west), list(east), max(14.0, widest(words) + 2.0))
     build.y = build.words(words, build.middle, 0.4, "middle") - 1.4
@@ -143,7 +149,7 @@ def _through(content: Content, west: Sequence[End], east: Sequence[End]) -> Shap
 def _block(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
     """A block: one bar, and a way (with its fuse) for each output."""
     item = content.item
-    words = lines(item.id, item.part.title, content.figures, _WORDS_MM)
+    words = _words(content)
     device_mm = widest([fact(d, 99.0) for d in content.devices])
     build = Build(list(west), list(east), max(widest(words) + 3.0, device_mm + 8.0, 14.0))
     build.y = build.words(words, build.middle, 1.6, "middle") + 0.4
@@ -209,7 +215,7 @@ def _connector(content: Content, west: Sequence[End], east: Sequence[End]) -> Sh
         rows = build.rows(at_terminal(west, *names), at_terminal(east, *names))
         y = rows[0][0]
         build.marks += symbols.at(symbols.contact(), x, y)
-        build.marks.append(Text((x + 4.6, y - 1.1), str(number), TEXT_MM, "middle", role="pencil"))
+        build.marks.append(Text((x + 3.6, y - 1.1), str(number), TEXT_MM, role="pencil"))
         _reach(build, rows, y, x - symbols.REACH, x + symbols.REACH)
     build.marks.insert(0, rectangle(build.left, 0, build.core_mm, build.y, _CASE))
     return build.finish()
@@ -299,20 +305,22 @@ def _relay(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
 
 
 def _load(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
-    """Something that draws current: supply on the left, plus over minus."""
+    """Something that draws current, or a loudspeaker: plus over minus."""
     family = content.item.part.family
     words = _words(content)
     symbol = {
         "amplifier": symbols.amplifier, "processor": symbols.processor, "source": symbols.source,
+        "driver": symbols.loudspeaker,
     }.get(family, symbols.load)()  # fmt: skip
+    feed = ("supply+", "+")
     own = bool(content.devices)
     left_mm = 22.0 if own else 17.0
     if own:
         words = (*words, *(fact(d, 99.0) for d in content.devices))
     build = Build(list(west), list(east), left_mm + max(widest(words), 16.0) + 2.0)
-    feed_w, feed_e = at_terminal(west, "supply+"), at_terminal(east, "supply+")
-    rest_w = [e for e in west if e.terminal != "supply+"]
-    rest_e = [e for e in east if e.terminal != "supply+"]
+    feed_w, feed_e = at_terminal(west, *feed), at_terminal(east, *feed)
+    rest_w = [e for e in west if e.terminal not in feed]
+    rest_e = [e for e in east if e.terminal not in feed]
     top = build.rows(feed_w, feed_e)
     y_top = top[0][0]
     y_text = y_top - 2.6

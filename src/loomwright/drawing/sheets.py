@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from loomwright.drawing import frame, hookup, pages, single_line
+from loomwright.drawing import full_wiring, pages, wire_sets
 from loomwright.drawing.frame import Paper
-from loomwright.drawing.marks import Group, placed
 from loomwright.drawing.marks import Sheet as Drawing
 from loomwright.study import Study
 
@@ -28,25 +27,12 @@ class Sheet:
 
 def sheets(study: Study, paper: Paper = "A3") -> tuple[Sheet, ...]:
     """Every drawing of a rig, in reading order; empty where there is nothing to draw. Landscape paper."""
-    out: list[Sheet] = []
-    try:
-        out.append(Sheet("single_line", "Power single-line diagram", single_line.draw(study, size=paper)))
-    except single_line.TooLarge:
-        pass
-    drawn = hookup.draw(study.rig, "signals", study)
-    if drawn is not None:
-        out.append(Sheet("signals", "Remote, line and speaker wires", _on_paper(study, drawn, paper)))
-    return tuple(out)
-
-
-def _on_paper(study: Study, drawn: Drawing, paper: Paper) -> Drawing:
-    room = frame.room(paper)
-    scale = min(1.4, room.width_mm / drawn.width_mm, room.height_mm / drawn.height_mm)
-    title = frame.Title(study.rig.title, "Remote, line and speaker wires", stage=study.rig.stage)
-    dx = room.x + (room.width_mm - drawn.width_mm * scale) / 2
-    dy = room.y + (room.height_mm - drawn.height_mm * scale) / 2
-    marks = (Group(frame.frame(paper, title), "frame"), Group(placed(drawn.marks, dx, dy, scale), "diagram"))
-    return Drawing(*frame.SIZES_MM[paper], marks, f"{study.rig.title}: remote, line and speaker wires")
+    made = (
+        *wire_sets.power(study, paper),
+        *full_wiring.drafts(study, paper),
+        *wire_sets.signal(study, paper),
+    )
+    return tuple(Sheet(d.id, d.title, d.finish(k, len(made))) for k, d in enumerate(made, 1))
 
 
 def write(made: tuple[Sheet, ...], folder: Path) -> tuple[Path, ...]:
