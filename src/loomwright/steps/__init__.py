@@ -1,0 +1,1 @@
+"""The build steps of one rig: what to do, in what order, with what, what to measure, and where a second person signs."""
