@@ -21,7 +21,7 @@ UNITS: Mapping[str, str] = MappingProxyType(
         "_ma": "mA", "_mm": "mm", "_mm2": "mm2", "_mohm": "mOhm", "_mohm_per_m": "mOhm/m", "_ohm": "ohm",
         "_pct": "%", "_rpm": "rpm", "_s": "s", "_v": "V", "_w": "W", "_mv_per_c": "mV/C", "_g": "g", "_n": "N",
         "_uf": "uF", "_hz": "Hz", "_uh_per_m": "uH/m", "kg_per_m3": "kg/m3", "m_per_s": "m/s",
-        "_dbfs": "dB", "_ms": "ms",
+        "_dbfs": "dB", "_ms": "ms", "_nm": "Nm", "time_min": "min",
     }
 )
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Phase = Literal["isolate", "take out", "panel", "make", "ring out", "fit", "protect", "power up", "prove", "set"]
+Phase = Literal["isolate", "take out", "panel", "make", "ring out", "fit", "protect", "power up", "set", "prove"]
 """The stages of a build, in the order of doing."""
 PHASES: tuple[Phase, ...] = (
-    "isolate", "take out", "panel", "make", "ring out", "fit", "protect", "power up", "prove", "set",
+    "isolate", "take out", "panel", "make", "ring out", "fit", "protect", "power up", "set", "prove",
 )  # fmt: skip
 Unit = Literal["V", "mOhm", "A", "N"]
 Within = Literal["as predicted", "too low", "too high"]
@@ -21,7 +21,7 @@ class Torque:
     where: str                      # "battery.plus"
     thread: str                     # "M8"; "" where it is not known
     torque_nm: float | None
-    said: str                       # "6 Nm at most, unless the maker says otherwise", "as the maker says"
+    said: str                       # "6 Nm, unless its maker says otherwise", "as the maker says"
     source: str
 
 
@@ -74,7 +74,7 @@ class Duration:
 class Look:
     """What to look at: a drawing by the name of its file, and the wires or the item in it that this step is about."""
 
-    drawing: str                    # "hookup", "single_line"
+    drawing: Literal["power", "signals"]  # the two views of the diagram to work on
     wires: tuple[str, ...]
     items: tuple[str, ...]
 
