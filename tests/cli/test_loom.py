@@ -71,3 +71,21 @@ def test_the_same_rig_gives_the_same_bytes(loomwright: Run, rigs: dict[str, Path
         loomwright("loom", rigs["trike"], "--stock", demo.stock_path(), "-o", tmp_path / name, fresh=True)
     for path in (tmp_path / "a").iterdir():
         assert path.read_bytes() == (tmp_path / "b" / path.name).read_bytes(), path.name
+
+
+def test_the_build_step_by_step(loomwright: Run, rigs: dict[str, Path]) -> None:
+    ran = loomwright("loom", rigs["trike"], "--steps")
+    assert ran.code == 0
+    order = [ran.out.index(w) for w in ("1. Isolate battery", "Small fuse in main.1", "Rated fuse in main.1")]
+    assert order == sorted(order)
+    for words in ("A second person signs", "Caution: Hearing", "Torque at block.in: 2.5 Nm", "at least 133 N"):
+        assert words in ran.out
+
+
+def test_the_build_in_json_with_what_is_there_already(loomwright: Run, rigs: dict[str, Path]) -> None:
+    data = loomwright("loom", rigs["trike"], "--steps", "--json").document["data"]
+    steps = data["build"]["steps"]
+    assert [s["number"] for s in steps] == list(range(1, len(steps) + 1))
+    found = demo.path("carnival_trike_as_found")
+    other = loomwright("loom", rigs["trike"], "--steps", "--as-found", found, "--json").document["data"]["build"]
+    assert any(s["id"].startswith("take out:") for s in other["steps"])

@@ -61,8 +61,8 @@ def _studs(job: Job, frame: str, wires: list[str]) -> Step:
     text = [
         f"Choose {counted(len(studs), 'place')} on thick, welded metal of {frame}: {listed(studs)}.",
         (
-            "Grind to bright metal as wide as the lug, drill, fit the stud with a star washer. Not on a bracket, a hinge "
-            "or a seat bolt."
+            "Grind to bright metal as wide as the lug, drill, fit the stud with a star washer. Not on a bracket, a "
+            "hinge or a seat bolt."
         ),
         "Once the lug is on and tight: paint or grease over all of it.",
     ]

@@ -1,4 +1,4 @@
-"""The work on the vehicle: holes and grommets, wires laid, covered, supported and landed, drivers tried for polarity."""
+"""The work on the vehicle: holes and grommets, wires laid, covered, supported, connected; polarity of the drivers."""
 
 from __future__ import annotations
 
@@ -18,6 +18,8 @@ from loomwright.steps.times import duration
 
 LAST = ("battery",)
 """Families whose terminals are connected last of all."""
+SCREWED = ("ferrule", "bare", "clamp")
+"""Ends that a screw holds, beside ring lugs."""
 
 
 def fitting(job: Job, notes: Notes) -> Iterator[Step]:
@@ -94,9 +96,10 @@ def _lay(job: Job, name: str, wires: list[LoomWire], after: tuple[After, ...]) -
     spare = [w for w in wires if w.slack_mm > 0.0]
     if spare:
         text.append("Leave the spare at each end in an open loop, so that the end can be remade once.")
-    title = name.removeprefix("route:")
-    title = title if title.startswith("at ") else title.replace(">", ", then ")
-    step = blank(name, "fit", f"Lay the wires {title.replace('~', ' to ')}", text)
+    title = f"Lay the wires, {' to '.join(dict.fromkeys(job.end_places(wires[0])))}"
+    if runs:
+        title += f", by {'run' if len(runs) == 1 else 'runs'} {listed(map(str, wires[0].runs))}"
+    step = blank(name, "fit", title, text)
     return replace(
         step, after=after, wires=ids, routes=ids, runs=runs, tools=("draw wire", "torch"),
         consumables=("ties, loose for now",), cautions=cautions(job.rig, *hazards(job.rig, runs)),
@@ -166,23 +169,27 @@ def _land(job: Job, item: str, ends: list[tuple[str, str]], after: tuple[After, 
     family = job.rig.items[item].part.family
     text = [first[family]] if family in first else []
     text += [f"{w} onto {ref.partition('.')[2]}." for w, ref in ends]
-    text.append("Read the label before the screw goes in. No strand outside, no copper to see, a pull at each.")
+    text.append("Read the label before the end goes on. No strand outside, no copper to see, a pull at each.")
     ids = tuple(dict.fromkeys(w for w, _ in ends))
+    screwed = tuple(torques(job, [ref for _, ref in ends]))
     step = blank(f"land:{item}", "fit", f"Connect {item}", text)
     return replace(
         step, after=after, wires=ids, items=(item,), joints=tuple(f"{w}@{ref}" for w, ref in ends),
-        tools=("torque wrench or driver", "spanners"), torques=tuple(torques(job, [ref for _, ref in ends])),
+        tools=("torque wrench or driver", "spanners") if screwed else ("pliers",), torques=screwed,
         time=duration(joint=len(ends)), look=look_at(job, ids, (item,)),
     )  # fmt: skip
 
 
 def torques(job: Job, refs: list[str]) -> Iterator[Torque]:
-    """Torque for each terminal: by its stud where a ring lug goes over one, else as its maker says."""
+    """Torque for each terminal with a screw: by its stud where a ring lug goes over one, else as its maker says."""
     lugs = {e.terminal for w in job.loom.wires for e in w.ends if e.end.startswith("ring lug")}
-    bolted = {ref for w in job.rig.wires if is_bolted(w) for ref in (w.start, w.end)}
+    lugs |= {ref for w in job.rig.wires if is_bolted(w) for ref in (w.start, w.end)}
+    screwed = lugs | {e.terminal for w in job.loom.wires for e in w.ends if e.end.startswith(SCREWED)}
     for ref in dict.fromkeys(refs):
+        if ref not in screwed:
+            continue
         stud = job.rig.terminal(ref).stud_mm
-        known = building.lug_torque(stud) if stud is not None and ref in lugs | bolted else None
+        known = building.lug_torque(stud) if stud is not None and ref in lugs else None
         if known is None:
             yield Torque(ref, f"M{stud:g}" if stud is not None else "", None, "as its maker says", "")
         else:
@@ -197,8 +204,8 @@ def _polarity(job: Job, laid: dict[str, str], landed: list[Step]) -> Step | None
         return None
     text = [
         (
-            "Speaker leads off the amplifiers. Touch a 1.5 V cell to each pair for a moment, its plus to the lead without "
-            "a stripe."
+            "Speaker leads off the amplifiers. Touch a 1.5 V cell to each pair for a moment, its plus to the lead "
+            "without a stripe."
         ),
         *(
             f"{p.driver}, from {p.channel}: the cone moves {'in, as planned' if p.right is False else 'out'}."

@@ -83,11 +83,8 @@ class Job:
         return (min(first, second), max(first, second))
 
     def run_key(self, run: int) -> str:
-        """Name of a run (from 1) that stays when other runs come or go: its places, and a count where they repeat."""
-        pair = tuple(sorted(self.rig.runs[run - 1].between))
-        alike = [k for k, r in enumerate(self.rig.runs, 1) if tuple(sorted(r.between)) == pair]
-        name = "~".join(pair)
-        return name if len(alike) == 1 else f"{name}#{alike.index(run) + 1}"
+        """Name of a run (from 1) that stays when other runs come or go: its places. No two runs join the same two."""
+        return "~".join(sorted(self.rig.runs[run - 1].between))
 
     def way_key(self, wire: LoomWire) -> str:
         """Name of the way that a wire takes: its runs, or the places of its ends where it takes none."""

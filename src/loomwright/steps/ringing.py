@@ -34,8 +34,8 @@ def ringing(job: Job, notes: Notes) -> Iterator[Step]:
             yield step
     text = [
         (
-            f"Tie one point of each of the {counted(len(sheet.one_against_rest), 'net')} of the sheet together, take one "
-            "out at a time and measure it against all the rest. Every reading must be open."
+            f"Tie one point of each of the {counted(len(sheet.one_against_rest), 'net')} of the sheet together, take "
+            "one out at a time and measure it against all the rest. Every reading must be open."
         ),
         (
             f"So each of the {counted(len(sheet.apart), 'pair')} that must not connect is tried. Start with those that "

@@ -38,7 +38,7 @@ def _sources(job: Job) -> Iterator[Step]:
         step = blank(f"isolate:{battery.id}", "isolate", f"Isolate {battery.id}", _off(battery, n == 0))
         yield replace(
             step, after=before, items=(battery.id,), tools=("insulated spanner", "caps or tape for the lead"),
-            cautions=cautions(rig, "battery", "first power") if n == 0 else cautions(rig, "battery"),
+            cautions=cautions(rig, "battery"),
             time=duration(isolate=1), look=look_at(job, items=(battery.id,)),
         )  # fmt: skip
         if n == 0:

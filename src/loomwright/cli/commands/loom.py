@@ -1,4 +1,4 @@
-"""``loom``: cut list, bundles, pinouts and the ring-out."""
+"""``loom``: cut list, bundles, pinouts and the ring-out; with --steps the build, step by step."""
 
 from __future__ import annotations
 
@@ -47,6 +47,15 @@ DrawingPaper = Annotated[
 ]
 ShowAll = Annotated[bool, typer.Option("--all", help=f"The whole ring-out, not only the first {FIRST} tests.")]
 
+Steps = Annotated[bool, typer.Option("--steps", help="The build, step by step, instead of the harness.")]
+AsFound = Annotated[
+    Path | None,
+    typer.Option(
+        "--as-found", metavar="FILE", help="With --steps: the rig as found; what is there already stays.",
+        show_default=False,
+    ),
+]  # fmt: skip
+
 
 def command(
     rig: RigFile,
@@ -57,17 +66,22 @@ def command(
     drawings: Drawings = None,
     paper: DrawingPaper = "a3",
     show_all: ShowAll = False,
+    steps: Steps = False,
+    as_found: AsFound = None,
     as_json: AsJson = False,
 ) -> int:
     """The harness: cut list, bundles, pinouts, ring-out.
 
     With spools in stock, also the cutting plan. With --out, tables for a spreadsheet and a sheet of labels. With
-    --drawings, every drawing of the rig.
+    --drawings, every drawing of the rig. With --steps, the build in the order of doing: tools, cautions, what to
+    measure, where a second person signs.
     """
     from loomwright.loom import cut_plan, shopping, stock_file
 
     size, gap = label_size(label)
     study = service.open_study(rig)
+    if steps:
+        return _steps(study, as_found, as_json)
     beside = rig.parent / "stock.toml"
     chosen = stock or (beside if beside.is_file() else None)
     spools = stock_file.load_stock(chosen) if chosen is not None else None
@@ -100,6 +114,22 @@ def command(
     for f in files:
         copyable(on, str(f))
     note(on, "Isolate the battery before you touch a wire. Ring out before power; a fused supply first.")
+    return 0
+
+
+def _steps(study: Study, as_found: Path | None, as_json: bool) -> int:
+    from loomwright.cli import build_text
+    from loomwright.steps.plan import build_steps
+
+    before = service.open_study(as_found).given if as_found is not None else None
+    with waiting("Putting the steps in order"):
+        plan = build_steps(study, before)
+    if as_json:
+        answer.give(NAME, {"rig": check.summary(study.given), "build": plan})
+        return 0
+    on = console()
+    check.title(on, study.given)
+    build_text.show(on, plan)
     return 0
 
 
