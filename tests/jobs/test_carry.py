@@ -40,6 +40,12 @@ def full_job(store: Store) -> str:
     store.delete_photo(store.add_photo(job, "nose", photograph(100, 80)).id)
     store.add_reading(job, "battery", "at rest", 12.62, "V", by="Bench 2")
     store.delete_reading(store.add_reading(job, "battery", "mistake", 99, "V").id)
+    store.add_act(job, "planned", "act-00001", "isolate:battery", "done", "Ada")
+    store.add_act(job, "planned", "act-00002", "isolate:battery", "photo", "Ada", picture=photograph(90, 60))
+    store.add_act(job, "planned", "act-00003", "isolate:battery", "reading", measure="volts", value=0.1, unit="V")
+    store.add_act(job, "planned", "act-00004", "isolate:battery", "signed", "Ben")
+    store.add_act(job, "as built", "act-00005", "isolate:battery", "done", "Ada")
+    store.add_act(job, "as built", "act-00006", "isolate:battery", "undone", "Ada", of="act-00005")
     return job
 
 
@@ -70,6 +76,11 @@ def content(store: Store, job: str) -> Any:
             for p in store.photos(job)
         ],
         [(r.where, r.quantity, r.value, r.unit, r.at, r.by) for r in store.readings(job)],
+        [
+            (a.id, a.n, a.stage, a.step, a.kind, a.measure, a.value, a.unit, a.text, a.of, a.at, a.came_at, a.by)
+            + ((store.photo(a.photo_id).sha256,) if a.photo_id else ())
+            for s in ("planned", "as built") for a in store.acts(job, s)
+        ],
     )
 
 

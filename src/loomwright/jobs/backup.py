@@ -24,6 +24,7 @@ from loomwright.jobs.fields import check_id, problem
 from loomwright.jobs.ledger import now
 from loomwright.jobs.photos import sync_folder
 from loomwright.jobs.schema import (
+    ActRow,
     Base,
     DocumentRow,
     JobRow,
@@ -35,6 +36,7 @@ from loomwright.jobs.schema import (
     StockRow,
 )
 
+_TABLES = (ActRow, MarkRow, PhotoRow, ReadingRow, RevisionRow, DocumentRow, JobRow, ShopRow, StockRow)
 HEAD = "backup.json"
 MOST_BYTES = 200_000_000_000
 MOST_JOBS = 100_000
@@ -141,7 +143,7 @@ class Backup(Carry):
             with self._write() as session:
                 if shop or not _empty(session, ShopRow, StockRow):
                     self._log_shop(session, "restored", by=by)
-                for table in (MarkRow, PhotoRow, ReadingRow, RevisionRow, DocumentRow, JobRow, ShopRow, StockRow):
+                for table in _TABLES:
                     session.execute(delete(table))
                 session.add_all(shop)
                 for entry in entries:

@@ -14,7 +14,7 @@ from loomwright.jobs.layout import CATALOGUE
 from loomwright.jobs.model import Job
 from loomwright.jobs.photos import Photos
 from loomwright.jobs.register import Register, as_job
-from loomwright.jobs.schema import Base, DocumentRow, JobRow, MarkRow, PhotoRow, ReadingRow, RevisionRow
+from loomwright.jobs.schema import ActRow, Base, DocumentRow, JobRow, MarkRow, PhotoRow, ReadingRow, RevisionRow
 from loomwright.jobs.shop import CATALOGUE_FILE, current_text, put_text
 from loomwright.rig import catalogue
 
@@ -89,7 +89,7 @@ def put_rows(session: Session, job: JobRow, found: Unpacked) -> None:
     """Put the rows of an unpacked job under a job, those first that others point to."""
     job.created_at = found.head.created_at.astimezone(UTC)
     session.flush()
-    for kind in (DocumentRow, RevisionRow, PhotoRow, MarkRow, ReadingRow):
+    for kind in (DocumentRow, RevisionRow, PhotoRow, MarkRow, ReadingRow, ActRow):
         rows: Iterable[Base] = [row for row in found.rows if isinstance(row, kind)]
         for row in rows:
             if not isinstance(row, MarkRow):

@@ -95,6 +95,24 @@ class ReadingEntry(Strict):
     deleted_at: Time | None = None
 
 
+class ActEntry(Strict):
+    """An act of the build. ``photo`` counts the photographs of this file from 0."""
+
+    id: str
+    stage: Stage
+    step: str
+    kind: Literal["done", "signed", "reading", "photo", "note", "undone"]
+    measure: str
+    value: float | None
+    unit: str
+    text: str
+    photo: Number | None
+    of: str
+    at: Time
+    came_at: Time
+    by: str
+
+
 class JobFile(Strict):
     """``job.json``."""
 
@@ -107,6 +125,7 @@ class JobFile(Strict):
     notes: list[DocumentEntry]
     photos: list[PhotoEntry]
     readings: list[ReadingEntry]
+    build: list[ActEntry] = []
 
 
 class BackupEntry(Strict):

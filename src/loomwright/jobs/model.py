@@ -110,13 +110,42 @@ class Reading:
     deleted_at: datetime | None = None
 
 
+ActKind = Literal["done", "signed", "reading", "photo", "note", "undone"]
+ACT_KINDS: tuple[ActKind, ...] = ("done", "signed", "reading", "photo", "note", "undone")
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One thing done while a job is built: a step ticked or signed, a reading, a photograph, a note, or one undone.
+
+    ``id`` was made by whoever did it, ``n`` is the order in which the acts of a job came in, ``at`` when it was done
+    and ``came_at`` when it reached the store. ``measure`` and ``value`` belong to a reading, ``of`` to one taken back: the
+    id of the act that no longer stands.
+    """
+
+    id: str
+    n: int
+    stage: str
+    step: str
+    kind: ActKind
+    at: datetime
+    came_at: datetime
+    by: str
+    measure: str = ""
+    value: float | None = None
+    unit: str = ""
+    text: str = ""
+    photo_id: str | None = None
+    of: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Change:
     """One entry of the change feed. ``n`` rises without gaps over the whole store.
 
-    ``what`` is one of ``created``, ``renamed``, ``deleted``, ``restored``, ``imported``, ``rig``, ``note``, ``photo``,
-    ``reading``; ``key`` says which: the stage, the place, or the id. With an empty ``job_id`` it is the shop's own:
-    ``settings``, ``catalogue``, ``stock``.
+    ``what`` is one of ``created``, ``renamed``, ``deleted``, ``restored``, ``imported``, ``rig``, ``note``,
+    ``photo``, ``reading``, ``build``; ``key`` says which: the stage, the place, or the id. With an empty ``job_id`` it
+    is the shop's own: ``settings``, ``catalogue``, ``stock``.
     """
 
     n: int

@@ -17,6 +17,7 @@ from loomwright.jobs.layout import (
     FILE_STEMS,
     JOB,
     MOST_TEXT_BYTES,
+    ActEntry,
     DocumentEntry,
     JobFile,
     MarkEntry,
@@ -26,7 +27,7 @@ from loomwright.jobs.layout import (
 )
 from loomwright.jobs.model import STAGES
 from loomwright.jobs.parcel import put
-from loomwright.jobs.schema import DocumentRow, JobRow, MarkRow, PhotoRow, ReadingRow, RevisionRow
+from loomwright.jobs.schema import ActRow, DocumentRow, JobRow, MarkRow, PhotoRow, ReadingRow, RevisionRow
 
 Row = TypeVar("Row", PhotoRow, ReadingRow)
 Fetch = Callable[[str, str], bytes | None]
@@ -40,7 +41,7 @@ def pack(session: Session, job: JobRow, fetch: Fetch, everything: bool) -> tuple
     """
     whole = everything or _text_bytes(session, job) < MOST_TEXT_BYTES // 2
     rigs, files = _rigs(session, job, whole)
-    photos, pictures, missing = _photos(session, job, fetch, everything)
+    photos, pictures, missing, numbers = _photos(session, job, fetch, everything)
     document = JobFile(
         format=1,
         title=job.title,
@@ -52,6 +53,7 @@ def pack(session: Session, job: JobRow, fetch: Fetch, everything: bool) -> tuple
         readings=[
             _reading(r) for r in session.scalars(_in_time(ReadingRow, job)) if everything or r.deleted_at is None
         ],
+        build=[_act(r, numbers) for r in session.scalars(_acts(job))],
     )
     parts = "" if everything else used_parts(session, files.values())
     out = io.BytesIO()
@@ -118,14 +120,27 @@ def _reading(row: ReadingRow) -> ReadingEntry:
     )  # fmt: skip
 
 
+def _acts(job: JobRow) -> Select[ActRow]:
+    return select(ActRow).where(ActRow.job_id == job.id).order_by(ActRow.n)
+
+
+def _act(row: ActRow, numbers: dict[str, int]) -> ActEntry:
+    return ActEntry(
+        id=row.id, stage=row.stage, step=row.step, kind=row.kind, measure=row.measure,  # type: ignore[arg-type]
+        value=row.value, unit=row.unit, text=row.text, photo=numbers.get(row.photo_id or ""), of=row.of, at=row.at,
+        came_at=row.came_at, by=row.by,
+    )  # fmt: skip
+
+
 def _in_time(table: type[Row], job: JobRow) -> Select[Row]:
     return select(table).where(table.job_id == job.id).order_by(table.at, table.id)
 
 
 def _photos(
     session: Session, job: JobRow, fetch: Fetch, everything: bool
-) -> tuple[list[PhotoEntry], dict[str, bytes], tuple[str, ...]]:
+) -> tuple[list[PhotoEntry], dict[str, bytes], tuple[str, ...], dict[str, int]]:
     entries: list[PhotoEntry] = []
+    numbers: dict[str, int] = {}
     pictures: dict[str, bytes] = {}
     missing = []
     for row in session.scalars(_in_time(PhotoRow, job)).all():
@@ -137,6 +152,7 @@ def _photos(
             missing.append(row.sha256)
             continue
         pictures[name] = data
+        numbers[row.id] = len(entries)
         marks = session.scalars(select(MarkRow).where(MarkRow.photo_id == row.id).order_by(MarkRow.at, MarkRow.id))
         entries.append(
             PhotoEntry(
@@ -148,4 +164,4 @@ def _photos(
                 ],
             )
         )  # fmt: skip
-    return entries, pictures, tuple(missing)
+    return entries, pictures, tuple(missing), numbers

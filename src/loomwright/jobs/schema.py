@@ -5,12 +5,22 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import BigInteger, Boolean, Float, ForeignKey, ForeignKeyConstraint, Integer, String, Text
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Float,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Integer,
+    String,
+    Text,
+    UniqueConstraint,
+)
 from sqlalchemy.engine import Dialect
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from sqlalchemy.types import TypeDecorator
 
-HEAD = "0002"
+HEAD = "0003"
 """The migration that these tables are at."""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -146,6 +156,28 @@ class ReadingRow(Base):
     at: Mapped[datetime] = mapped_column(Moment)
     by: Mapped[str] = mapped_column(String(80))
     deleted_at: Mapped[datetime | None] = mapped_column(Moment)
+
+
+class ActRow(Base):
+    """What is done, measured and signed while a job is built. Rows are added, never changed; ``n`` is their order."""
+
+    __tablename__ = "act"
+    __table_args__ = (UniqueConstraint("job_id", "n", name="act_in_order"),)
+    job_id: Mapped[str] = mapped_column(String(16), ForeignKey("job.id"), primary_key=True)
+    id: Mapped[str] = mapped_column(String(40), primary_key=True)
+    n: Mapped[int] = mapped_column(Integer)
+    stage: Mapped[str] = mapped_column(String(16))
+    step: Mapped[str] = mapped_column(Text)
+    kind: Mapped[str] = mapped_column(String(8))
+    measure: Mapped[str] = mapped_column(Text)
+    value: Mapped[float | None] = mapped_column(Float)
+    unit: Mapped[str] = mapped_column(String(16))
+    text: Mapped[str] = mapped_column(Text)
+    photo_id: Mapped[str | None] = mapped_column(String(16), ForeignKey("photo.id"))
+    of: Mapped[str] = mapped_column(String(40))
+    at: Mapped[datetime] = mapped_column(Moment)
+    came_at: Mapped[datetime] = mapped_column(Moment)
+    by: Mapped[str] = mapped_column(String(80))
 
 
 class ShopRow(Base):

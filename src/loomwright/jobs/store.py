@@ -10,6 +10,7 @@ processes may use the same one.
 
 from __future__ import annotations
 
+from loomwright.jobs.acts import Acts
 from loomwright.jobs.backup import Backup
 from loomwright.jobs.places import default_folder, default_url, url_in
 from loomwright.jobs.readings import Readings
@@ -21,5 +22,7 @@ from loomwright.jobs.tidy import Tidy
 __all__ = ["Store", "default_folder", "default_url", "url_in"]
 
 
-class Store(Backup, Rigs, Readings, Shop, Stock, Tidy):
-    """Jobs with their rigs, notes, photographs and readings, and what belongs to the shop, in SQLite or PostgreSQL."""
+class Store(Backup, Rigs, Readings, Acts, Shop, Stock, Tidy):
+    """Jobs with their rigs, notes, photographs, readings and builds, and what belongs to the shop, in SQLite or
+    PostgreSQL.
+    """

@@ -94,10 +94,10 @@ def _drop_job(session: Session, job_id: str) -> None:
     for table in reversed(Base.metadata.sorted_tables):
         if table.name == ChangeRow.__tablename__:
             continue
-        if "photo_id" in table.c:
-            session.execute(delete(table).where(table.c.photo_id.in_(photos)))
-        elif "job_id" in table.c:
+        if "job_id" in table.c:
             session.execute(delete(table).where(table.c.job_id == job_id))
+        elif "photo_id" in table.c:
+            session.execute(delete(table).where(table.c.photo_id.in_(photos)))
     session.execute(delete(JobRow).where(JobRow.id == job_id))
 
 

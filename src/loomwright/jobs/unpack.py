@@ -10,6 +10,7 @@ from typing import TypeVar
 from pydantic import BaseModel, ValidationError
 
 from loomwright.errors import InputError, Problem
+from loomwright.jobs.acts import act_row
 from loomwright.jobs.fields import MAX_TITLE, document, line, prose
 from loomwright.jobs.images import Picture, clean
 from loomwright.jobs.layout import (
@@ -20,6 +21,7 @@ from loomwright.jobs.layout import (
     MOST_BYTES,
     MOST_MEMBERS,
     MOST_TEXT_BYTES,
+    ActEntry,
     DocumentEntry,
     JobFile,
     PhotoEntry,
@@ -65,8 +67,12 @@ def unpack(source: bytes, name: str, keep: Keep, most_text_bytes: int = MOST_TEX
             for entry in entries:
                 rows += _document(parcel, kind, entry)
         rows += (_reading(r) for r in head.readings)
+        pictures: list[str] = []
         for photo in head.photos:
-            rows += _photo(parcel, photo, keep)
+            found = list(_photo(parcel, photo, keep))
+            pictures.append(found[0].id)  # type: ignore[attr-defined]
+            rows += found
+        rows += _acts(parcel, head.build, pictures)
         parts = _text(parcel, CATALOGUE) if CATALOGUE in parcel.names() else ""
     return Unpacked(head, tuple(rows), parts)
 
@@ -140,6 +146,18 @@ def _reading(entry: ReadingEntry) -> Base:
     row = reading_row(entry.where, entry.quantity, entry.value, entry.unit, entry.by, entry.at)
     row.deleted_at = entry.deleted_at
     return row
+
+
+def _acts(parcel: Parcel, entries: list[ActEntry], pictures: list[str]) -> Iterator[Base]:
+    if len({e.id for e in entries}) != len(entries):
+        raise parcel.bad(JOB, "each act of the build once", "one of them twice")
+    for n, e in enumerate(entries, 1):
+        if e.photo is not None and e.photo >= len(pictures):
+            raise parcel.bad(JOB, "an act with a photograph of this file", f"photograph {e.photo}")
+        row = act_row(e.id, e.stage, e.step, e.kind, e.by, e.at, e.measure, e.value, e.unit, e.text, e.of)
+        row.n, row.came_at = n, e.came_at
+        row.photo_id = pictures[e.photo] if e.photo is not None else None
+        yield row
 
 
 def _photo(parcel: Parcel, entry: PhotoEntry, keep: Keep) -> Iterator[Base]:
