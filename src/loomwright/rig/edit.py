@@ -57,7 +57,7 @@ def set_item(text: str, item_id: str, **keys: Value | None) -> str:
     """The text with keys of an item set; None takes a key out. Errors as :func:`set_wire`."""
 
     def change(document: TOMLDocument) -> None:
-        put_keys(_item(document, item_id), keys)
+        put_keys(item_table(document, item_id), keys)
 
     return with_document(text, change, ("item", item_id))
 
@@ -94,7 +94,7 @@ def set_fuse(text: str, item_id: str, way: int, rating_a: float | str) -> str:
     """
 
     def change(document: TOMLDocument) -> None:
-        fuses = _item(document, item_id).get("fuses_a")
+        fuses = item_table(document, item_id).get("fuses_a")
         if not isinstance(fuses, Array) or not 1 <= way <= len(fuses):
             count = len(fuses) if isinstance(fuses, Array) else 0
             raise UnknownName(f"{item_id} has {count} fuse ways in the file; there is no way {way}")
@@ -267,7 +267,8 @@ def _wire(document: TOMLDocument, wire_id: str) -> Any:
     return found[0]
 
 
-def _item(document: TOMLDocument, item_id: str) -> Any:
+def item_table(document: TOMLDocument, item_id: str) -> Any:
+    """The table of an item. Raises UnknownName."""
     _named(document, "item", item_id)
     return document["item"][item_id]
 

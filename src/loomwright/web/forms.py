@@ -30,6 +30,8 @@ LABELS = {
     "drop_v": "Most volts lost", "engine_space": "In the engine space", "from": "From", "from_joint": "Joint at from",
     "id": "Number on its label", "idle_rpm": "Engine speed, idle", "insulation_c": "Insulation",
     "listening_mm": "To the nearest ear", "measured_mohm": "Resistance as measured",
+    "alignment": "Kind", "channels": "On channels", "high_pass_hz": "Nothing below", "low_pass_hz": "Nothing above",
+    "limit_w": "Limiter", "slope_db": "How steep",
     "bend_radius_mm": "Tightest bend on the way", "hole_mm": "Smallest hole on the way", "key": "Keying fitted",
     "slack_mm": "Spare wire at each end", "sockets": "Half with the sockets", "supports_mm": "Widest between supports",
     "tail_mm": "From the end of the runs to its terminals",
@@ -161,7 +163,9 @@ def changes(
 
 def _value(field: Field, new: str | tuple[str, ...], info: FieldInfo, units: Units) -> Value | None:
     if isinstance(new, tuple):
-        return list(new) or ([] if field.required else None)
+        numbers = holds.asked(info).element().annotation is int
+        found: list[Any] = [units.typed(v) for v in new] if numbers else list(new)
+        return found or ([] if field.required else None)
     if field.shape == "tick":
         return True if new else None
     if not new:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from loomwright.errors import UnknownName
 from loomwright.facts import joints
-from loomwright.rig.keys import HeadKeys, ItemKeys, LimitKeys, PlaceKeys, RunKeys, VehicleKeys, WireKeys
+from loomwright.rig.keys import BandKeys, HeadKeys, ItemKeys, LimitKeys, PlaceKeys, RunKeys, VehicleKeys, WireKeys
+from loomwright.rig.model import AmplifierSpec, LoadSpec
 from loomwright.web import catalogues, forms
 from loomwright.web.draft import Draft, DraftItem, DraftWire, terminals
 from loomwright.web.forms import Field
@@ -26,6 +28,8 @@ AMPLIFIER = ("bridged", "gains_v")
 REMOTE = ("remote_on_ms", "remote_off_ms")
 DRIVER = ("mounting", "box_l", "port_hz", "impedance")
 CONNECTOR = ("key", "sockets")
+BAND = ("channels", "high_pass_hz", "low_pass_hz", "slope_db", "alignment", "limit_w")
+BANDED = ("amplifier", "processor")
 BESIDE = ("impedance_file",)
 """Names a file beside the rig file. The store has none, so it is shown only where it stands, to be emptied."""
 OF_FAMILY = {
@@ -55,8 +59,10 @@ def form(draft: Draft, chosen: Mapping[str, str], units: Units) -> SideForm | No
     Raises
     ------
     UnknownName
-        Where the rig has no such place or run.
+        Where the rig has no such place, run or band.
     """
+    if chosen.get("band"):
+        return _band(draft, chosen.get("item", ""), chosen["band"], units)
     if chosen.get("table"):
         return _table(draft, chosen["table"], units)
     if chosen.get("place"):
@@ -103,6 +109,51 @@ def _run(draft: Draft, key: str, units: Units) -> SideForm:
     made = forms.fields(RunKeys, RUN, found.table, units, {"between": draft.places})
     title = f"Run {' to '.join(found.between)}"
     return SideForm(title, "run", "Save", made, {"run": found.key}, "run/remove")
+
+
+def _band(draft: Draft, item_id: str, which: str, units: Units) -> SideForm:
+    item = draft.item(item_id)
+    if item is None or not channels(item):
+        raise UnknownName(f'no item "{item_id}" with channels in this rig. {_GONE}')
+    found = bands(draft, item)
+    known = {"channels": [str(n) for n in range(1, channels(item) + 1)]}
+    if which == "new":
+        made = forms.fields(BandKeys, BAND, {}, units, known)
+        return SideForm(f"Filters on {item.id}", "item/band/add", "Add them", made, {"item": item.id})
+    if not which.isdecimal() or not 1 <= int(which) <= len(found):
+        raise UnknownName(f"no filters {which} on {item.id}. {_GONE}")
+    made = forms.fields(BandKeys, BAND, found[int(which) - 1], units, known)
+    about = {"item": item.id, "band": which}
+    return SideForm(f"Filters {which} on {item.id}", "item/band", "Save", made, about, "item/band/remove")
+
+
+def channels(item: DraftItem) -> int:
+    """How many channels of an item can have filters set on them."""
+    spec = item.part.spec if item.part is not None and item.part.family in BANDED else None
+    return spec.channels if isinstance(spec, AmplifierSpec | LoadSpec) else 0
+
+
+def bands(draft: Draft, item: DraftItem) -> list[Mapping[str, Any]]:
+    """The filters set on an item, as the text has them."""
+    found = draft.table("item", item.id).get("bands")
+    return [b for b in found if isinstance(b, Mapping)] if isinstance(found, list) else []
+
+
+def band_words(band: Mapping[str, Any]) -> str:
+    """A band in a few words."""
+    on = band.get("channels")
+    named = ", ".join(map(str, on)) if isinstance(on, list) else "?"
+    low, high = band.get("high_pass_hz"), band.get("low_pass_hz")
+    passed = (
+        f"{low:g} to {high:g} Hz" if _figures(low, high) else f"from {low:g} Hz" if _figures(low)
+        else f"to {high:g} Hz" if _figures(high) else "all"
+    )  # fmt: skip
+    limit = f", at most {band['limit_w']:g} W" if _figures(band.get("limit_w")) else ""
+    return f"{named}: {passed}{limit}"
+
+
+def _figures(*values: object) -> bool:
+    return all(isinstance(v, int | float) for v in values)
 
 
 def wire_fields(draft: Draft, wire: DraftWire, units: Units) -> tuple[tuple[Field, ...], tuple[Field, ...]]:

@@ -27,12 +27,12 @@ USUAL_SIZES: dict[Kind, str] = {
 def rig(
     request: Request, job_id: str, stage: str,
     wire: Word = "", item: Word = "", add: Word = "", find: Word = "", start: Word = "", to: Word = "",
-    run: Word = "", place: Word = "", table: Word = "", view: Literal["", "power", "signals"] = "",
+    run: Word = "", place: Word = "", table: Word = "", band: Word = "", view: Literal["", "power", "signals"] = "",
 ) -> View:  # fmt: skip
     """The rig: its diagram, its wires, items, places and runs, the vehicle and the limits."""
     opened = bench_of(request).opened(job_id, stage)
     chosen = {"wire": wire, "item": item, "add": add, "find": find, "start": start, "to": to, "view": view,
-              "run": run, "place": place, "table": table}  # fmt: skip
+              "run": run, "place": place, "table": table, "band": band}  # fmt: skip
     return rig_view(request, opened, chosen)
 
 
@@ -91,7 +91,7 @@ def sheet(opened: Opened, study: Study | None, chosen: dict[str, str], shown: un
             "kind": "wire", "wire": found, "row": row, "sizes": tables.sizes(),
             "fields": sheets.wire_fields(d, found, shown),
         }  # fmt: skip
-    if chosen.get("item"):
+    if chosen.get("item") and not chosen.get("band"):
         item = d.item(chosen["item"])
         if item is None:
             raise UnknownName(f'no item "{chosen["item"]}" in this rig. {_GONE}')
@@ -100,6 +100,7 @@ def sheet(opened: Opened, study: Study | None, chosen: dict[str, str], shown: un
             "kind": "item", "item": item, "ways": tables.ways(item), "ratings": tables.ratings(item), "at": at,
             "terminals": _terminals(item), "places": d.places,
             "fields": sheets.item_fields(d, item, shown, opened.own),
+            "bands": [sheets.band_words(b) for b in sheets.bands(d, item)], "banded": bool(sheets.channels(item)),
         }  # fmt: skip
     if chosen.get("start"):
         ends = draft.fitting(d, chosen["start"])
