@@ -23,7 +23,7 @@ _ASIDE_MM = 1.2  # from a box to the words on a wire
 class End:
     """One end of a wire at a box; ``label`` stands over it. ``joint`` is ``wire@item.terminal``.
 
-    Where a ``colour`` is given, its letters follow the label, then the ``note``; its stripe lies on the wire.
+    Letters of a ``colour`` and a ``note`` follow the label; the stripe of the colour lies on the wire.
     """
 
     port: str
@@ -101,7 +101,7 @@ class Build:
         outer = 0.0 if end.side == "WEST" else self.right + stub_mm(self.east)
         inner = self.left if end.side == "WEST" else self.right
         stub = line(outer, self.y, inner, self.y, end.stroke)
-        words = self._striped(end, inner) if end.colour else self._named(end, (outer + inner) / 2)
+        words = self._beside(end, inner) if end.words else self._named(end, (outer + inner) / 2)
         wire, _, ref = end.joint.partition("@")
         self.ends.append(Group((stub, *words), "joint", end.joint, f"{wire} on {ref}"))
         self.ports.append(Port(end.port, end.side, self.y))
@@ -110,15 +110,15 @@ class Build:
         base = self.y - end.stroke.width_mm / 2 - _GAP
         return (Text((x, base), end.label, TEXT_MM, "middle", "semibold"),)
 
-    def _striped(self, end: End, inner: float) -> tuple[Mark, ...]:
+    def _beside(self, end: End, inner: float) -> tuple[Mark, ...]:
         """The stripe of a wire's colour beside the box, and over it label, letters and note."""
-        base = self.y - max(end.stroke.width_mm / 2, stripes.HIGH_MM / 2) - _GAP
+        base = self.y - max(end.stroke.width_mm / 2, stripes.HIGH_MM / 2 if end.colour else 0.0) - _GAP
         west = end.side == "WEST"
         left = inner - _ASIDE_MM - end.words_mm if west else inner + _ASIDE_MM
         after = left + fonts.width_mm(end.label, TEXT_MM, "semibold") + _WORD_MM
         middle = inner - _ASIDE_MM - stripes.LONG_MM / 2 if west else inner + _ASIDE_MM + stripes.LONG_MM / 2
         return (
-            *stripes.stripe(end.colour, middle, self.y),
+            *(stripes.stripe(end.colour, middle, self.y) if end.colour else ()),
             Text((left, base), end.label, TEXT_MM, "start", "semibold"),
             Text((after, base), end.words, TEXT_MM),
         )

@@ -100,6 +100,13 @@ def device_words(kind: str, rating_a: float) -> str:
     return f"{DEVICE_WORDS.get(kind, kind)} {figures.rating(rating_a)}"
 
 
+def amps(amps_a: float, d: Drawn) -> str:
+    """Amperes of a wire with an arrow the way they go on the sheet; none at rest."""
+    to_right = (amps_a >= 0) != d.turned
+    words = figures.amps(abs(amps_a))
+    return words if abs(amps_a) < 0.05 else f"→ {words}" if to_right else f"{words} ←"
+
+
 def label(d: Drawn, case: CaseResult | None) -> Label:
     """Size and length over the wire, amperes with their direction under it."""
     wire = d.wire
@@ -114,9 +121,7 @@ def label(d: Drawn, case: CaseResult | None) -> Label:
     state = case.wires.get(wire.id) if case else None
     below = ""
     if state is not None:
-        to_right = (state.amps_a >= 0) != d.turned
-        amps = figures.amps(abs(state.amps_a))
-        below = amps if abs(state.amps_a) < 0.05 else f"→ {amps}" if to_right else f"{amps} ←"
+        below = amps(state.amps_a, d)
     texts = (*above, below, *((_AMPS,) if below else ()), *((_SIZE,) if len(above) > 1 else ()))
     widest = max(fonts.width_mm(text, TEXT_MM) for t in texts for text in (t, figures.roomy(t)))
     half = _WIDEST_MM / 2 + LABEL_GAP_MM + TEXT_MM + LINE_MM * (len(above) - 1) + 0.6

@@ -30,7 +30,7 @@ def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
     def end(d: Drawn, ref: str, west: bool) -> End:
         return end_of(d, ref, colour.get(d.wire.id, ""), west)
 
-    content = Content(pieces(rig, rig.wires), make, end, {})
+    content = Content(pieces(rig, rig.wires), make, end)
     laid = sheet_set.lay(content, paper)
     return tuple(_draft(study, content, laid, k, colour) for k in range(len(laid)))
 
@@ -44,7 +44,7 @@ def _draft(study: Study, content: Content, laid: Sequence[Laid], k: int, colour:
         done = sheet_set.referred(sheet, sheet_set.references(laid, number - k))
         look = Look(words, "", _notes(sheet, colour))
         return on_paper(
-            study.rig, sheet.size, look, set_marks.marks(content.whole, done, content.labels), number, total
+            study.rig, sheet.size, look, set_marks.marks(content.whole, done), number, total
         )
 
     return Draft(f"wiring_{k + 1}" if several else "wiring", words, finish)

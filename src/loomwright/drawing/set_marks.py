@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
 
-from loomwright.drawing import hops, wiring
+from loomwright.drawing import hops
 from loomwright.drawing.boxes import Shape
-from loomwright.drawing.captions import Label, stroke
+from loomwright.drawing.captions import stroke
 from loomwright.drawing.marks import Group, Mark, Path, placed
 from loomwright.drawing.pieces import Pieces
 from loomwright.drawing.sheet_set import Laid, Strip
 
 
-def marks(whole: Pieces, laid: Laid, labels: Mapping[str, Label]) -> tuple[Mark, ...]:
+def marks(whole: Pieces, laid: Laid) -> tuple[Mark, ...]:
     """Everything on a sheet, on the paper. Groups of kind ``wire`` hold all of a wire, their ref is the wire's id."""
     out: list[Mark] = []
     for strip, at in zip(laid.strips, laid.at, strict=True):
-        out += placed(_strip(whole, strip, labels), *at, laid.scale)
+        out += placed(_strip(whole, strip), *at, laid.scale)
     return tuple(out)
 
 
-def _strip(whole: Pieces, strip: Strip, labels: Mapping[str, Label]) -> list[Mark]:
+def _strip(whole: Pieces, strip: Strip) -> list[Mark]:
     places = strip.places
     runs = {w: (points,) for w, points in places.links.items()}
     bowed = hops.hopped(runs)
@@ -41,9 +40,6 @@ def _strip(whole: Pieces, strip: Strip, labels: Mapping[str, Label]) -> list[Mar
             continue
         pen = stroke(wire)
         own: list[Mark] = [Path(points, pen) for points in bowed[wire.id]]
-        label = labels.get(wire.id)
-        if label is not None:
-            own += wiring.words(label, runs[wire.id], places.labels[wire.id], pen.width_mm / 2)
         size = wire.size.label if wire.size else "size open"
         title = f"{wire.id}: {wire.start} to {wire.end}, {size}"
         out.append(Group((*own, *stubs[wire.id]), "wire", wire.id, title))

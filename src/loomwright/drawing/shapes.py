@@ -283,7 +283,10 @@ def _relay(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
     build = Build(list(west), list(east), max(22.0, widest(words) + 2.0))
     build.y = build.words(words, build.middle, 1.4, "middle") - 0.6
     x = build.middle
-    main = build.rows(at_terminal(west, "30", "87"), at_terminal(east, "30", "87"))
+    contact_w, contact_e = at_terminal(west, "30", "87"), at_terminal(east, "30", "87")
+    if not contact_w and not contact_e:
+        build.y += 2.6  # an open contact stands higher than its line
+    main = build.rows(contact_w, contact_e)
     y = main[0][0]
     build.marks += symbols.at(symbols.relay_contact(), x, y)
     _reach(build, main, y, x - symbols.REACH, x + symbols.REACH)

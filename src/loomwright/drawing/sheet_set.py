@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 
 from loomwright.drawing import frame, ghosts
 from loomwright.drawing.boxes import TEXT_MM, End, Shape
-from loomwright.drawing.captions import Label
 from loomwright.drawing.flow import Drawn
 from loomwright.drawing.ghosts import Ghost
 from loomwright.drawing.layout import Box, Graph, Link, Placed, layout
@@ -36,12 +35,15 @@ EndOf = Callable[[Drawn, str, bool], End]
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """What is to be drawn: the pieces, how a box and a wire's end look, and labels on wires (none: bare)."""
+    """What is to be drawn: the pieces, and how a box and a wire's end look.
+
+    ``grouped`` keeps what belongs together on sheets of its own; otherwise all of it is cut where it is cheapest.
+    """
 
     whole: Pieces
     make: Make
     end: EndOf
-    labels: Mapping[str, Label]
+    grouped: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,14 +80,15 @@ def lay(content: Content, paper: frame.Paper) -> tuple[Laid, ...]:
     if not names:
         return ()
     shapes = _Shapes(content, frame.room(paper, _CLEAR_MM))
-    groups = whole.groups()
+    groups = whole.groups() if content.grouped else ("",)
     if shapes.filled(names) < _FULL and shapes.width_mm(names) <= shapes.limit_mm:
         one = _laid(shapes, names, groups[0])
         if _scale((one,), shapes.room) >= _SMALLEST:
             return (_on((one,), paper),)
     out: list[Laid] = []
     for group in groups:
-        strips = _fitted(shapes, tuple(n for n in names if whole.pieces[n].group == group), group)
+        strips = _fitted(shapes, tuple(n for n in names if not group or whole.pieces[n].group == group), group)
+        strips.sort(key=lambda s: names.index(s.names[0]))
         out += _stacked([(s,) for s in strips], shapes.room, paper)
     return tuple(_stacked([s.strips for s in out], shapes.room, paper))
 
@@ -104,7 +107,6 @@ class _Shapes:
                 self.ends.setdefault(whole.owner[ref], ([], []))[0 if west else 1].append(content.end(d, ref, west))
         self.made = {n: content.make(p, *self.ends[n]) for n, p in whole.pieces.items()}
         self.joins = [(whole.owner[d.left], whole.owner[d.right]) for d in whole.wires]
-        self.label_mm = max((v.width_mm for v in content.labels.values()), default=0.0)
 
     def filled(self, names: Sequence[str]) -> float:
         """Share of a sheet that the boxes of some pieces take, drawn as small as is allowed."""
@@ -132,7 +134,7 @@ class _Shapes:
             max((ghosts.shape(g, self.ghost_ends(g), {}).width_mm for g in side), default=0.0) for side in (left, right)
         ]
         between = sum(map(bool, found)) + len(widest) - 1
-        return sum(found) + sum(widest.values()) + between * (_WIRE_MM + self.label_mm)
+        return sum(found) + sum(widest.values()) + between * _WIRE_MM
 
     def ghost_ends(self, ghost: Ghost) -> list[End]:
         """The ends of its wires at a ghost."""
@@ -156,9 +158,7 @@ def _laid(shapes: _Shapes, names: tuple[str, ...], group: str) -> Strip:
     links = []
     for d in whole.wires:
         if whole.owner[d.left] in here or whole.owner[d.right] in here:
-            label = shapes.content.labels.get(d.wire.id)
-            room = None if label is None else (label.width_mm, label.height_mm)
-            links.append(Link(d.wire.id, f"{d.wire.id}|left", f"{d.wire.id}|right", room))
+            links.append(Link(d.wire.id, f"{d.wire.id}|left", f"{d.wire.id}|right"))
     places = layout(Graph(tuple(boxes), tuple(links)), "straight")
     return Strip(names, group, (*left, *right), ends, made, places)
 

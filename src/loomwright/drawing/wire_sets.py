@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from loomwright.drawing import captions, figures, flow, frame, full_wiring, panels, set_marks, shapes, sheet_set, wiring
+from loomwright.drawing import captions, figures, flow, frame, full_wiring, panels, set_marks, shapes, sheet_set
 from loomwright.drawing.boxes import End, Shape
 from loomwright.drawing.drafts import Draft, Look, on_paper
 from loomwright.drawing.flow import Drawn
@@ -34,8 +35,11 @@ def power(
             content = shapes.Content(piece.item, (words, *content.figures), content.devices, content.empty)
         return shapes.shape(content, west, east)
 
-    whole = pieces(rig, flow.power_wires(rig))
-    labels = {d.wire.id: captions.label(d, case) for d in whole.wires}
+    def end(d: Drawn, ref: str, west: bool) -> End:
+        made = full_wiring.end_of(d, ref, "", west)
+        state = case.wires.get(d.wire.id) if case and not west else None
+        return made if state is None else replace(made, note=f"{made.note}  {captions.amps(state.amps_a, d)}")
+
     notes = [
         "Full lines feed, broken lines return. Thicker: more metal.",
         "Volts against the minus post of the reference battery. → way of the current.",
@@ -45,7 +49,7 @@ def power(
         notes.insert(0, f"This case has no operating point: shown at {figures.three(case.load_factor)} of it.")
     if any(p.provisional for p in study.protection.devices.values()):
         notes.append("Some time-current gates rest on memory: provisional.")
-    content = Content(whole, make, _bare, labels)
+    content = Content(pieces(rig, flow.power_wires(rig)), make, end, grouped=False)
     return _drafts(study, content, paper, "single_line", Look(_POWER, f"engine {engine}, {programme}", notes))
 
 
@@ -61,9 +65,9 @@ def signal(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
         return full_wiring.shape(study, piece, west, east)
 
     def end(d: Drawn, ref: str, west: bool) -> End:
-        return full_wiring.end_of(d, ref, colour.get(d.wire.id, ""), west)
+        return replace(full_wiring.end_of(d, ref, colour.get(d.wire.id, ""), west), note="")
 
-    content = Content(pieces(rig, signal_wires(rig)), make, end, {})
+    content = Content(pieces(rig, signal_wires(rig)), make, end, grouped=False)
     notes = [
         "Dotted lines are remote leads, full lines carry the signal.",
         "Feeds, returns and wires to loudspeakers are on the wiring diagram.",
@@ -84,14 +88,6 @@ def signal_wires(rig: Rig) -> tuple[Wire, ...]:
     )  # fmt: skip
 
 
-def _bare(d: Drawn, ref: str, west: bool) -> End:
-    port = f"{d.wire.id}|{'right' if west else 'left'}"
-    side = "WEST" if west else "EAST"
-    return End(
-        port, ref.partition(".")[2], side, wiring.name(d), captions.stroke(d.wire), f"{d.wire.id}@{ref}"
-    )  # fmt: skip
-
-
 def _drafts(study: Study, content: Content, paper: frame.Paper, name: str, look: Look) -> tuple[Draft, ...]:
     laid = sheet_set.lay(content, paper)
     return tuple(_draft(study, content, laid, k, name, look) for k in range(len(laid)))
@@ -99,13 +95,13 @@ def _drafts(study: Study, content: Content, paper: frame.Paper, name: str, look:
 
 def _draft(study: Study, content: Content, laid: Sequence[Laid], k: int, name: str, look: Look) -> Draft:
     several = len(laid) > 1
-    about = f": {full_wiring.group_words(laid[k], laid)}" if several else ""
+    about = f", {k + 1} of {len(laid)}" if several else ""
     elsewhere = ("Broken outline: in the sheet and zone named, 2/B4.",) if several or len(laid[k].strips) > 1 else ()
     here = Look(look.document + about, look.case, (*elsewhere, *look.notes))
 
     def finish(number: int, total: int) -> Sheet:
         done = sheet_set.referred(laid[k], sheet_set.references(laid, number - k))
-        marks = set_marks.marks(content.whole, done, content.labels)
+        marks = set_marks.marks(content.whole, done)
         return on_paper(study.rig, done.size, here, marks, number, total)
 
     return Draft(f"{name}_{k + 1}" if several else name, here.document, finish)

@@ -74,12 +74,12 @@ def _wire_group(d: Drawn, places: Arrangement, bowed: Sequence[tuple[Point, ...]
     marks: list[Mark] = [Path(points, pen) for points in bowed]
     size = wire.size.label if wire.size else "size open"
     if label is not None:
-        marks += words(label, places.pieces[wire.id], places.labels[wire.id], pen.width_mm / 2)
+        marks += _words(label, places.pieces[wire.id], places.labels[wire.id], pen.width_mm / 2)
         size = ", ".join(label.above)
     return Group(tuple(marks), "wire", wire.id, f"{wire.id}: {wire.start} to {wire.end}, {size}")
 
 
-def words(label: Label, pieces: Sequence[Sequence[Point]], at: Point, half_mm: float) -> Iterator[Text]:
+def _words(label: Label, pieces: Sequence[Sequence[Point]], at: Point, half_mm: float) -> Iterator[Text]:
     """The words of a label over and under its wire."""
     x = at[0] + label.width_mm / 2
     y = _height_at(pieces, x, at[1] + label.height_mm / 2)
