@@ -24,7 +24,7 @@ _JOINS_MM = 0.35  # an end or corner so near another wire looks joined to it
 _INSIDE_MM = 0.35  # a wire so deep in a box runs through it
 _NUMBERS = re.compile(r"-?\d+(?:\.\d+)?")
 _WEIGHTS: dict[str, Weight] = {"": "regular", "400": "regular", "600": "semibold", "700": "bold"}
-_BOXES = ("item", "ghost", "place", "panel")
+_BOXES = ("item", "ghost", "place", "card")
 
 
 @dataclass(frozen=True, slots=True)

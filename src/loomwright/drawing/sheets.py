@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from loomwright.drawing import full_wiring, pages, wire_sets
+from loomwright.drawing import faces, full_wiring, pages, vehicle_map, wire_sets
 from loomwright.drawing.frame import Paper
 from loomwright.drawing.marks import Sheet as Drawing
 from loomwright.study import Study
@@ -31,6 +31,8 @@ def sheets(study: Study, paper: Paper = "A3") -> tuple[Sheet, ...]:
         *wire_sets.power(study, paper),
         *full_wiring.drafts(study, paper),
         *wire_sets.signal(study, paper),
+        *faces.drafts(study, paper),
+        *vehicle_map.drafts(study, paper),
     )
     return tuple(Sheet(d.id, d.title, d.finish(k, len(made))) for k, d in enumerate(made, 1))
 
