@@ -38,7 +38,7 @@ class End:
     @property
     def words(self) -> str:
         """What stands after the label."""
-        return "  ".join(w for w in (self.colour, self.note) if w)
+        return " ".join(w for w in (self.colour, self.note) if w)
 
     @property
     def words_mm(self) -> float:

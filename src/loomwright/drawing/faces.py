@@ -11,23 +11,26 @@ from dataclasses import dataclass
 from loomwright.drawing import figures, fonts, frame, stripes
 from loomwright.drawing.boxes import TEXT_MM
 from loomwright.drawing.drafts import Draft, Look, on_paper
-from loomwright.drawing.marks import Circle, Group, Mark, Path, Sheet, Stroke, Text, line, placed, rectangle
+from loomwright.drawing.marks import Anchor, Circle, Group, Mark, Path, Sheet, Stroke, Text, line, placed, rectangle
 from loomwright.loom.disconnects import wire_side
 from loomwright.loom.results import ContactUse, Disconnect, Half
 from loomwright.rig.model import Rig
 from loomwright.study import Study
 
-WIDE_MM = 186.0
+WIDE_MM = 184.0
 _GAP_MM = 8.0
 _TITLE_MM = 3.5
 _PITCH_MM = 6.6
 _ROW_MM = 8.4
 _RING_MM = 2.3
 _LINE_MM = 5.2
-_HALF_MM = WIDE_MM / 2 - 5.0
 _THIN, _LIVE, _FINE = Stroke(0.25), Stroke(0.7), Stroke(0.18)
-_COLUMNS_MM = (5.0, 14.0, 28.0, 49.0, 82.0, 96.0, 117.0, 150.0, 166.0)
-_HEADS = ("", "half a", "colour", "goes to", "half b", "colour", "goes to", "carries", "A, may")
+_A_MM, _B_MM, _KIND_MM, _AMPS_MM = 13.0, 81.0, 149.0, 172.0
+_HEADS: tuple[tuple[float, Anchor, str], ...] = (
+    (_A_MM, "start", "half a"), (_A_MM + 14.0, "start", "colour"), (_A_MM + 35.0, "start", "goes to"),
+    (_B_MM, "start", "half b"), (_B_MM + 14.0, "start", "colour"), (_B_MM + 35.0, "start", "goes to"),
+    (_KIND_MM, "start", "carries"), (_AMPS_MM, "end", "A"), (WIDE_MM, "end", "most A"),
+)  # fmt: skip
 _NOTES = (
     "Faces are schematic: the numbers moulded on the part decide. Heavy outline: this half stays live when parted.",
     "Disc: pin. Double ring: socket. Broken ring: spare. Under a contact on the wire side: the colour of its wire.",
@@ -49,7 +52,7 @@ def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
         return ()
     tallest = max(c.height_mm for c in cards)
     sizes: tuple[frame.SheetSize, ...] = (paper, "A3", "A2", "A1", "A0")
-    size = next((s for s in sizes if frame.room(s, 4.0).height_mm >= tallest), "A0")
+    size = next((s for s in sizes if frame.room(s).height_mm >= tallest), "A0")
     sheets = _columns(cards, size)
     several = len(sheets) > 1
     out = []
@@ -69,7 +72,7 @@ class _finish:  # noqa: N801  # a function that keeps its sheet
 
 def _columns(cards: Sequence[_Card], size: frame.SheetSize) -> list[list[Mark]]:
     """The cards one under the other in columns, column after column, sheet after sheet."""
-    room = frame.room(size, 4.0)
+    room = frame.room(size)
     count = max(1, int((room.width_mm + _GAP_MM) // (WIDE_MM + _GAP_MM)))
     left = room.x + (room.width_mm - count * WIDE_MM - (count - 1) * _GAP_MM) / 2
     sheets: list[list[Mark]] = [[]]
@@ -98,9 +101,8 @@ def _card(rig: Rig, d: Disconnect) -> _Card:
     halves: tuple[Half, Half] = ("a", "b")
     for k, half in enumerate(halves):
         marks += _half(d, half, k * WIDE_MM / 2 + (k * 5.0), y)
-    y += 2 * TEXT_MM + 4.0 + _face_high(d) + 3.0
-    for x, head in zip(_COLUMNS_MM, _HEADS, strict=True):
-        marks.append(Text((x if head != "" else 0.0, y + TEXT_MM), head, TEXT_MM, role="pencil"))
+    y += 2 * TEXT_MM + 5.4 + _face_high(d) + 3.0
+    marks += [Text((x, y + TEXT_MM), head, TEXT_MM, anchor, role="pencil") for x, anchor, head in _HEADS]
     y += TEXT_MM + 1.8
     for use in d.contacts:
         marks.append(line(0.0, y, WIDE_MM, y, _FINE))
@@ -144,7 +146,7 @@ def _half(d: Disconnect, half: Half, x: float, y: float) -> list[Mark]:
     for k, (words, rows, faces_you) in enumerate(views if half == "a" else views[::-1]):
         left = x + k * max(wide + 3.0, 28.0)
         marks.append(Text((left, y + TEXT_MM), words, TEXT_MM, role="pencil"))
-        marks += _face(d, half, rows, left, y + TEXT_MM + 1.8, mating=faces_you, live=live)
+        marks += _face(d, half, rows, left, y + TEXT_MM + 3.2, mating=faces_you, live=live)
     return marks
 
 
@@ -189,9 +191,8 @@ def _contact(d: Disconnect, half: Half, use: ContactUse, x: float, y: float, *, 
 
 def _row(rig: Rig, d: Disconnect, use: ContactUse, y: float) -> list[Mark]:
     base = y + (_LINE_MM + TEXT_MM) / 2
-    at = _COLUMNS_MM
     marks: list[Mark] = [Text((0.0, base), str(use.number), TEXT_MM, weight="semibold")]
-    for half, wire, colour, x in (("a", use.a_wire, use.a_colour, at[1]), ("b", use.b_wire, use.b_colour, at[4])):
+    for half, wire, colour, x in (("a", use.a_wire, use.a_colour, _A_MM), ("b", use.b_wire, use.b_colour, _B_MM)):
         if wire is None:
             marks.append(Text((x, base), "spare" if use.kind is None else "no wire", TEXT_MM, role="pencil"))
             continue
@@ -207,6 +208,7 @@ def _row(rig: Rig, d: Disconnect, use: ContactUse, y: float) -> list[Mark]:
         marks.append(Group(tuple(cells), "wire", wire, f"{wire} to {there}"))
     if use.kind is not None:
         amps = figures.fixed(use.amps_a, 1) if use.amps_a else figures.NOTHING
-        marks.append(Text((at[7], base), use.kind, TEXT_MM))
-        marks.append(Text((WIDE_MM, base), f"{amps}, {figures.fixed(d.usable_a, 1)}", TEXT_MM, "end"))
+        marks.append(Text((_KIND_MM, base), use.kind, TEXT_MM))
+        marks.append(Text((_AMPS_MM, base), amps, TEXT_MM, "end"))
+        marks.append(Text((WIDE_MM, base), figures.fixed(d.usable_a, 1), TEXT_MM, "end"))
     return marks

@@ -76,7 +76,7 @@ def note_of(wire: Wire) -> str:
     if wire.size.system == "bolted":
         return "bolted"
     metal = "" if wire.metal == "copper" else f" {wire.metal.upper() if wire.metal.startswith('cca') else 'tinned'}"
-    return f"{wire.size.label}{metal}  {figures.length(wire.length_mm) if wire.length_mm else 'length open'}"
+    return f"{wire.size.label}{metal} {figures.length(wire.length_mm) if wire.length_mm else 'length open'}"
 
 
 def shape(study: Study, piece: Piece, west: Sequence[End], east: Sequence[End]) -> Shape:

@@ -14,13 +14,14 @@ from loomwright.drawing.boxes import LINE_MM, TEXT_MM
 from loomwright.drawing.drafts import Draft, Look, on_paper
 from loomwright.drawing.layout import Box, Graph, Link, Placed, Port, layout
 from loomwright.drawing.marks import Circle, Group, Mark, Path, Sheet, Stroke, Text, placed, rectangle
+from loomwright.loom.bundles import THROUGH_HOLE
 from loomwright.loom.results import Bundle
 from loomwright.rig.model import Rig, Run
 from loomwright.study import Study
 
 _TITLE_MM = 3.5
-_CARD_MM = 46.0  # words of a run
-_PLACE_MM = 34.0
+_CARD_MM = 42.0  # words of a run
+_PLACE_MM = 30.0
 _PAPER = (1.0 / 10.0, 1.0 / 14.0, 1.0 / 20.0, 1.0 / 28.0, 0.0)  # paper for a run's length, as far as there is room
 _SMALLEST = frame.SMALL_MM / TEXT_MM
 _CASE, _THIN, _FINE = Stroke(0.5), Stroke(0.25), Stroke(0.18)
@@ -49,12 +50,12 @@ def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
     boxes = {p: _place(rig, p) for p in rig.places}
     sizes: tuple[frame.SheetSize, ...] = (paper, "A3", "A2", "A1", "A0")
     size, share = next(
-        ((s, k) for s in sizes for k in _PAPER if _wide(rig, boxes, cards, k) <= frame.room(s, 4.0).width_mm / _SMALLEST),
+        ((s, k) for s in sizes for k in _PAPER if _wide(rig, boxes, cards, k) <= frame.room(s, 5.5).width_mm / _SMALLEST),
         ("A0", 0.0),
     )
     while True:
         places = _laid(rig, boxes, cards, share)
-        room = frame.room(size, 4.0)
+        room = frame.room(size, 5.5)
         scale = min(1.0, room.width_mm / places.width_mm, room.height_mm / places.height_mm)
         if scale >= _SMALLEST or size == "A0":
             break
@@ -215,40 +216,42 @@ def _place(rig: Rig, place: str) -> _Shape:
 
 
 def _run(run: Run, number: int, bundle: Bundle | None, colour: Mapping[str, str]) -> _Shape:
-    said = [figures.length(run.length_mm)]
-    if bundle is None:
-        said[0] += ", no wires"
-        lines = [said[0], *(_hazards(run))]
-        radius = 0.0
-    else:
-        count = len(bundle.wires)
-        said[0] += f", {count} {'wire' if count == 1 else 'wires'}"
-        across = f"bundle {_mm(bundle.diameter_mm)}"
-        if bundle.covered_mm > bundle.diameter_mm + 0.05:
-            across += f", {_mm(bundle.covered_mm)} covered"
-        hole = f"hole {_mm(bundle.hole_mm)}"
-        if bundle.grommet_mm:
-            hole += f", grommet {_mm(bundle.grommet_mm)} bore"
-        if bundle.hole_there_mm:
-            hole += f"; there {_mm(bundle.hole_there_mm)}"
-        covers = ", ".join(bundle.covers) or "no cover"
-        lines = [said[0], across, covers, hole, *_hazards(run)]
-        radius = bundle.covered_mm / 2
-    text_mm = _CARD_MM
-    wrapped = [w for text in lines for w in fonts.wrapped(text, text_mm, TEXT_MM, 2)]
+    said = [w for text in _words(run, bundle) for w in fonts.wrapped(text, _CARD_MM, TEXT_MM, 3)]
     name = f"run {number}"
-    inner = max(fonts.width_mm(name, TEXT_MM, "semibold"), *(fonts.width_mm(w, TEXT_MM) for w in wrapped))
-    left = 2.0 + (2 * radius + 2.5 if bundle is not None else 0.0)
-    wide = left + inner + 2.0
-    high = max(2.0 + TEXT_MM + LINE_MM * len(wrapped) + 2.4, 2 * radius + 3.0)
-    marks: list[Mark] = [
-        rectangle(0.0, 0.0, wide, high, _THIN, "raised"),
-        Text((left, 2.0 + TEXT_MM), name, TEXT_MM, weight="semibold"),
-    ]
-    marks += [Text((left, 2.0 + TEXT_MM + LINE_MM * k), w, TEXT_MM) for k, w in enumerate(wrapped, 1)]
+    across = bundle.covered_mm if bundle is not None else 0.0
+    inner = max(fonts.width_mm(name, TEXT_MM, "semibold"), across, *(fonts.width_mm(w, TEXT_MM) for w in said))
+    wide = inner + 4.0
+    y = 2.0 + TEXT_MM
+    marks: list[Mark] = [Text((2.0, y), name, TEXT_MM, weight="semibold")]
+    for text in said:
+        y += LINE_MM
+        marks.append(Text((2.0, y), text, TEXT_MM))
     if bundle is not None:
-        marks += _section(bundle, 2.0 + radius, high / 2, colour)
-    return _Shape(tuple(marks), wide, high)
+        y += 2.2 + across
+        marks += _section(bundle, wide / 2, y - across / 2, colour)
+    high = y + 2.4
+    return _Shape((rectangle(0.0, 0.0, wide, high, _THIN, "raised"), *marks), wide, high)
+
+
+def _words(run: Run, bundle: Bundle | None) -> list[str]:
+    """What is said of a run: its length and count, its bundle, covers, hole and hazards."""
+    hazards = [f"hazards: {', '.join(run.hazards)}"] if run.hazards else []
+    if bundle is None:
+        return [f"{figures.length(run.length_mm)}, no wires", *hazards]
+    count = len(bundle.wires)
+    across = f"bundle {_mm(bundle.diameter_mm)}"
+    if bundle.covered_mm > bundle.diameter_mm + 0.05:
+        across += f", covered {bundle.covered_mm:.1f}"
+    hole = f"hole {_mm(bundle.hole_mm)}"
+    covers = [c for c in bundle.covers if c not in THROUGH_HOLE] or ["no sleeve"]
+    if bundle.grommet_mm:
+        hole += f", grommet {bundle.grommet_mm:g}"
+    if bundle.hole_there_mm:
+        hole += f", there {bundle.hole_there_mm:g}"
+    return [
+        f"{figures.length(run.length_mm)}, {count} {'wire' if count == 1 else 'wires'}", across, ", ".join(covers), hole,
+        *hazards,
+    ]  # fmt: skip
 
 
 def _section(bundle: Bundle, x: float, y: float, colour: Mapping[str, str]) -> list[Mark]:
@@ -261,10 +264,6 @@ def _section(bundle: Bundle, x: float, y: float, colour: Mapping[str, str]) -> l
             own.append(Circle(at, p.diameter_mm / 6, None, roles[1]))
         marks.append(Group(tuple(own), "wire", p.wire, p.wire))
     return marks
-
-
-def _hazards(run: Run) -> list[str]:
-    return [f"hazards: {', '.join(run.hazards)}"] if run.hazards else []
 
 
 def _mm(value: float) -> str:

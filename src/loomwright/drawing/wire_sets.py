@@ -38,7 +38,7 @@ def power(
     def end(d: Drawn, ref: str, west: bool) -> End:
         made = full_wiring.end_of(d, ref, "", west)
         state = case.wires.get(d.wire.id) if case and not west else None
-        return made if state is None else replace(made, note=f"{made.note}  {captions.amps(state.amps_a, d)}")
+        return made if state is None else replace(made, note=f"{made.note}, {captions.amps(state.amps_a, d)}")
 
     notes = [
         "Full lines feed, broken lines return. Thicker: more metal.",
