@@ -51,8 +51,7 @@ def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
     if not cards:
         return ()
     tallest = max(c.height_mm for c in cards)
-    sizes: tuple[frame.SheetSize, ...] = (paper, "A3", "A2", "A1", "A0")
-    size = next((s for s in sizes if frame.room(s).height_mm >= tallest), "A0")
+    size = next((s for s in frame.upward(paper) if frame.room(s).height_mm >= tallest), "A0")
     sheets = _columns(cards, size)
     several = len(sheets) > 1
     out = []

@@ -17,6 +17,10 @@ SIZES_MM: dict[SheetSize, tuple[float, float]] = {
     "A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0), "A0": (1189.0, 841.0),
     "Letter": (279.4, 215.9), "Tabloid": (431.8, 279.4),
 }  # fmt: skip
+_LARGER: dict[SheetSize, tuple[SheetSize, ...]] = {
+    "A4": ("A3", "A2", "A1", "A0"), "A3": ("A2", "A1", "A0"),
+    "Letter": ("Tabloid", "A2", "A1", "A0"), "Tabloid": ("A2", "A1", "A0"),
+}  # fmt: skip
 FILING_MM = 20.0  # left, for the punch
 EDGE_MM = 10.0
 BLOCK_MM = (180.0, 27.0)
@@ -24,6 +28,11 @@ SMALL_MM = 2.2  # least height of capitals
 _ZONE_MM = 50.0
 _BORDER = Stroke(0.7)
 _THIN = Stroke(0.35)
+
+
+def upward(paper: Paper) -> tuple[SheetSize, ...]:
+    """A size of paper, then the larger ones that are taken where something goes on no smaller sheet."""
+    return (paper, *_LARGER[paper])
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +88,9 @@ def frame(size: SheetSize, title: Title) -> tuple[Mark, ...]:
     # outer edge of the reference band: 5 mm outside the frame
     marks.append(rectangle(left - 5, top - 5, right - left + 10, bottom - top + 10, _THIN))
     centre_x, centre_y = width / 2, height / 2
+    low = bottom if centre_x > right - BLOCK_MM[0] else bottom - 5  # never into the title block
     for x1, y1, x2, y2 in (
-        (centre_x, 0, centre_x, top + 5), (centre_x, height, centre_x, bottom - 5),
+        (centre_x, 0, centre_x, top + 5), (centre_x, height, centre_x, low),
         (0, centre_y, left + 5, centre_y), (width, centre_y, right - 5, centre_y),
     ):  # fmt: skip
         marks.append(line(x1, y1, x2, y2, _BORDER))

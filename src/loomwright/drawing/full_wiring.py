@@ -16,7 +16,7 @@ from loomwright.rig.model import ConnectorSpec, Item, Wire
 from loomwright.study import Study
 
 _PANELS = ("amplifier", "processor", "source", "passive")
-_WORDS: Mapping[str, str] = {FEEDS: "feeds and returns", SIGNALS: "source and processor"}
+_WORDS: Mapping[str, str] = {FEEDS: "feeds", SIGNALS: "signals"}
 
 
 def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:

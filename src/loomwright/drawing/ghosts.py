@@ -13,7 +13,7 @@ from loomwright.drawing.marks import Stroke, Text, rectangle
 from loomwright.drawing.pieces import Piece, Pieces
 
 _OUTLINE = Stroke(0.25, "pencil", "dashed")
-_ROOM = "00/H00"
+_ROOM = "00/H0"
 _WORDS_MM = 34.0
 
 
@@ -51,7 +51,7 @@ def shape(ghost: Ghost, ends: Sequence[End], references: Mapping[str, str]) -> S
     on_right = ghost.side == "EAST"
     name = Line(fonts.shortened(ghost.piece.item.id, _WORDS_MM, TEXT_MM, "semibold"), "semibold", "pencil")
     names_mm = max(fonts.width_mm(e.terminal, TEXT_MM) for e in ends)
-    core = max(name.width_mm + 3.0, names_mm + fonts.width_mm(_ROOM, TEXT_MM, "semibold") + 6.0)
+    core = max(name.width_mm + 2.4, names_mm + fonts.width_mm(_ROOM, TEXT_MM, "semibold") + 5.0)
     build = Build(list(ends) if on_right else [], [] if on_right else list(ends), core)
     build.y = 1.2
     build.words((name,), build.middle, build.y, "middle")

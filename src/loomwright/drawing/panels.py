@@ -25,7 +25,7 @@ def panel(
     ``more`` says by terminal what follows its name.
     """
     west, east = _in_order(item, west), _in_order(item, east)
-    words = lines(item.id, item.part.title, facts, _WORDS_MM, 2)
+    words = lines(item.id, item.part.title, facts, _WORDS_MM, 3)
     inner = _names_mm(west, more) + _names_mm(east, more) + 6.0
     build = Build(list(west), list(east), max(widest(words) + 3.0, inner, 16.0))
     build.y = 1.4

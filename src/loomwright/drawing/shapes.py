@@ -291,18 +291,15 @@ def _relay(content: Content, west: Sequence[End], east: Sequence[End]) -> Shape:
     build.marks += symbols.at(symbols.relay_contact(), x, y)
     _reach(build, main, y, x - symbols.REACH, x + symbols.REACH)
     build.y = max(build.y, y + 3.0)
-    coil = build.rows(at_terminal(west, "85", "86"), at_terminal(east, "85", "86"))
-    y_coil = coil[0][0]
+    lead_x = x + 2.5
+    above = build.rows(at_terminal(west, "86"), at_terminal(east, "86"))
+    y_coil = above[-1][0] + 4.2
+    build.y = y_coil + 0.2
+    below = build.rows(at_terminal(west, "85"), at_terminal(east, "85"))
     build.marks += symbols.at(symbols.coil(), x, y_coil)
-    build.marks.append(line(x, y_coil - 1.75, x, y - 1.6, Stroke(0.25, "ink", "dashed")))
-    first, rest = coil[:1], coil[1:]
-    _reach(build, first, y_coil, x - 4.0, x + 4.0)
-    for row_y, w, e in rest:  # the other end of the winding leaves below
-        build.marks.append(line(x, y_coil + 1.75, x, row_y, _THIN))
-        if w:
-            build.marks.append(line(build.left, row_y, x, row_y, _thin(w)))
-        if e:
-            build.marks.append(line(x, row_y, build.right, row_y, _thin(e)))
+    build.marks.append(line(x - 2.0, y_coil - 1.75, x - 2.0, y - 0.6, Stroke(0.25, "ink", "dashed")))
+    _tie(build, lead_x, above, y_coil - 1.75)
+    _tie(build, lead_x, below, y_coil + 1.75)
     build.marks.insert(0, rectangle(build.left, 0, build.core_mm, build.y, _CASE))
     return build.finish()
 

@@ -22,7 +22,7 @@ from loomwright.drawing.pieces import Piece, Pieces
 LEAST_MM = frame.SMALL_MM  # height of capitals
 _SMALLEST = LEAST_MM / TEXT_MM
 _LARGEST = 1.2
-_CLEAR_MM = 4.0
+_CLEAR_MM = 5.5  # no words on the centring marks
 _BETWEEN_MM = 10.0  # from strip to strip, on paper
 _FULL = 0.5  # boxes that fill more of a sheet than this leave no room for wires
 _EVEN = 14.0  # so many interrupted wires is a wholly one-sided cut worth
@@ -239,8 +239,7 @@ def _stacked(parts: Sequence[tuple[Strip, ...]], room: frame.Room, paper: frame.
         if out and out[-1].size == paper and _scale(both, room) >= _SMALLEST:
             out[-1] = _on(both, paper)
             continue
-        sizes: tuple[frame.SheetSize, ...] = (paper, "A2", "A1", "A0")
-        large = (z for z in sizes if _scale(strips, frame.room(z, _CLEAR_MM)) >= _SMALLEST)
+        large = (z for z in frame.upward(paper) if _scale(strips, frame.room(z, _CLEAR_MM)) >= _SMALLEST)
         out.append(_on(strips, next(large, "A0")))
     return out
 
