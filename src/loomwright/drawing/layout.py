@@ -20,7 +20,7 @@ from loomwright.drawing.marks import Point
 from loomwright.errors import EngineMissing
 
 Side = Literal["WEST", "EAST"]
-Manner = Literal["close", "straight"]
+Manner = Literal["close", "straight", "wide"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +95,11 @@ _OPTIONS = {
     "elk.separateConnectedComponents": "false",
     **{name: str(round(value * _UNIT)) for name, value in _SPACES_MM.items()},
 }
+_STRAIGHT = {"elk.layered.nodePlacement.strategy": "BRANDES_KOEPF", "elk.layered.thoroughness": "1"}
 _MANNERS: Mapping[Manner, Mapping[str, str]] = {
     "close": {},
-    "straight": {"elk.layered.nodePlacement.strategy": "BRANDES_KOEPF", "elk.layered.thoroughness": "1"},
+    "straight": _STRAIGHT,
+    "wide": {**_STRAIGHT, "elk.spacing.nodeNode": str(round(7.0 * _UNIT))},
 }
 _FRAME = """
 globalThis.global = globalThis; globalThis.self = globalThis;
@@ -148,7 +150,7 @@ def _run(text: str) -> str:
 
 
 def layout(graph: Graph, manner: Manner = "close") -> Placed:
-    """Place a graph: close together, or with wires as straight as can be. The same graph gives the same places.
+    """Place a graph: close together, with wires as straight as can be, or also further apart. The same graph gives the same places.
 
     Raises
     ------

@@ -11,11 +11,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from loomwright.drawing import frame, ghosts
+from loomwright.drawing import frame, ghosts, untangle
 from loomwright.drawing.boxes import TEXT_MM, End, Shape
+from loomwright.drawing.captions import stroke
 from loomwright.drawing.flow import Drawn
 from loomwright.drawing.ghosts import Ghost
-from loomwright.drawing.layout import Box, Graph, Link, Placed, layout
+from loomwright.drawing.layout import Box, Graph, Link, Manner, Placed, layout
 from loomwright.drawing.marks import Point
 from loomwright.drawing.pieces import Piece, Pieces
 
@@ -28,6 +29,8 @@ _FULL = 0.5  # boxes that fill more of a sheet than this leave no room for wires
 _EVEN = 14.0  # so many interrupted wires is a wholly one-sided cut worth
 _WIRE_MM = 9.0  # about what wires need between two columns
 _MANY = 24  # that many boxes go into no strip
+
+_MANNERS: tuple[Manner, ...] = ("straight", "wide", "close")  # the next where wires merge
 
 Make = Callable[[Piece, Sequence[End], Sequence[End]], Shape]
 EndOf = Callable[[Drawn, str, bool], End]
@@ -159,8 +162,23 @@ def _laid(shapes: _Shapes, names: tuple[str, ...], group: str) -> Strip:
     for d in whole.wires:
         if whole.owner[d.left] in here or whole.owner[d.right] in here:
             links.append(Link(d.wire.id, f"{d.wire.id}|left", f"{d.wire.id}|right"))
-    places = layout(Graph(tuple(boxes), tuple(links)), "straight")
+    places = _apart(Graph(tuple(boxes), tuple(links)), {d.wire.id: stroke(d.wire).width_mm for d in whole.wires})
     return Strip(names, group, (*left, *right), ends, made, places)
+
+
+def _apart(graph: Graph, widths_mm: Mapping[str, float]) -> Placed:
+    """The graph placed so that no two wires merge to the eye; where that cannot be had, with as few as can be."""
+    found: list[tuple[int, Placed]] = []
+    for manner in _MANNERS:
+        places = layout(graph, manner)
+        boxes = [
+            (x, y, x + b.width_mm, y + b.height_mm) for b in graph.boxes for x, y in (places.boxes[b.id],)
+        ]  # fmt: skip
+        links, bad = untangle.untangled(places.links, widths_mm, boxes)
+        found.append((bad, replace(places, links=links)))
+        if not bad:
+            break
+    return min(found, key=lambda f: f[0])[1]
 
 
 def _scale(strips: Sequence[Strip], room: frame.Room) -> float:

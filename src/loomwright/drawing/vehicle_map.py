@@ -20,7 +20,7 @@ from loomwright.rig.model import Rig, Run
 from loomwright.study import Study
 
 _TITLE_MM = 3.5
-_CARD_MM = 42.0  # words of a run
+_CARD_MM = 43.0  # words of a run
 _PLACE_MM = 30.0
 _PAPER = (1.0 / 10.0, 1.0 / 14.0, 1.0 / 20.0, 1.0 / 28.0, 0.0)  # paper for a run's length, as far as there is room
 _CLEAR_MM = 5.5
@@ -347,9 +347,10 @@ def _words(run: Run, bundle: Bundle | None) -> list[str]:
     if bundle is None:
         return [f"{figures.length(run.length_mm)}, no wires", *hazards]
     count = len(bundle.wires)
-    across = f"bundle {_mm(bundle.diameter_mm)}"
+    across = f"bundle {bundle.diameter_mm:.1f}"
     if bundle.covered_mm > bundle.diameter_mm + 0.05:
         across += f", covered {bundle.covered_mm:.1f}"
+    across = figures.unit(across, "mm")
     hole = f"hole {_mm(bundle.hole_mm)}"
     covers = [c for c in bundle.covers if c not in THROUGH_HOLE] or ["no sleeve"]
     if bundle.grommet_mm:
