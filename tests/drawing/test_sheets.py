@@ -127,8 +127,8 @@ def test_a_wire_that_leaves_a_sheet_names_the_place_where_its_other_end_is(name:
                            if g.get("data-ref") == item)  # fmt: skip
                 leads.add((item, k, int(number)))
                 assert wires[k] & wires[int(number)]
-    for _, here, there in leads:
-        assert any((a, b) == (there, here) for _, a, b in leads)
+    pairs = {(here, other) for _, here, other in leads}
+    assert pairs == {(other, here) for here, other in pairs}
 
 
 def hull(group: ElementTree.Element) -> Box:

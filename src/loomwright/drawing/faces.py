@@ -11,7 +11,20 @@ from dataclasses import dataclass
 from loomwright.drawing import figures, fonts, frame, stripes
 from loomwright.drawing.boxes import TEXT_MM
 from loomwright.drawing.drafts import Draft, Look, on_paper
-from loomwright.drawing.marks import Anchor, Circle, Group, Mark, Path, Sheet, Stroke, Text, line, placed, rectangle
+from loomwright.drawing.marks import (
+    Anchor,
+    Circle,
+    Group,
+    Mark,
+    Path,
+    Role,
+    Sheet,
+    Stroke,
+    Text,
+    line,
+    placed,
+    rectangle,
+)
 from loomwright.loom.disconnects import wire_side
 from loomwright.loom.results import ContactUse, Disconnect, Half
 from loomwright.rig.model import Rig
@@ -51,22 +64,21 @@ def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
     if not cards:
         return ()
     tallest = max(c.height_mm for c in cards)
-    size = next((s for s in frame.upward(paper) if frame.room(s).height_mm >= tallest), "A0")
+    size: frame.SheetSize = "A0"
+    for size in frame.upward(paper):
+        if frame.room(size).height_mm >= tallest:
+            break
     sheets = _columns(cards, size)
-    several = len(sheets) > 1
-    out = []
-    for k, marks in enumerate(sheets):
-        words = "Connector faces" + (f", {k + 1} of {len(sheets)}" if several else "")
-        out.append(Draft(f"faces_{k + 1}" if several else "faces", words, _finish(study.rig, size, words, marks)))
-    return tuple(out)
+    return tuple(_draft(study.rig, size, marks, k, len(sheets)) for k, marks in enumerate(sheets))
 
 
-class _finish:  # noqa: N801  # a function that keeps its sheet
-    def __init__(self, rig: Rig, size: frame.SheetSize, words: str, marks: Sequence[Mark]) -> None:
-        self.rig, self.size, self.words, self.marks = rig, size, words, tuple(marks)
+def _draft(rig: Rig, size: frame.SheetSize, marks: Sequence[Mark], k: int, count: int) -> Draft:
+    words = "Connector faces" + (f", {k + 1} of {count}" if count > 1 else "")
 
-    def __call__(self, number: int, total: int) -> Sheet:
-        return on_paper(self.rig, self.size, Look(self.words, "", _NOTES), self.marks, number, total)
+    def finish(number: int, total: int) -> Sheet:
+        return on_paper(rig, size, Look(words, "", _NOTES), marks, number, total)
+
+    return Draft(f"faces_{k + 1}" if count > 1 else "faces", words, finish)
 
 
 def _columns(cards: Sequence[_Card], size: frame.SheetSize) -> list[list[Mark]]:
@@ -181,7 +193,7 @@ def _contact(d: Disconnect, half: Half, use: ContactUse, x: float, y: float, *, 
     marks: list[Mark] = [Circle((x, y), _RING_MM, dashed if wire is None else _THIN, "ink" if pin else "raised")]
     if mating and wire is not None and d.sockets == half:
         marks.append(Circle((x, y), _RING_MM + 0.5, _THIN))
-    role = "raised" if pin else "pencil" if wire is None else "ink"
+    role: Role = "raised" if pin else "pencil" if wire is None else "ink"
     marks.append(Text((x, y + 1.1), str(use.number), frame.SMALL_MM, "middle", "semibold" if pin else "regular", role))
     if not mating and colour:
         marks += stripes.stripe(colour, x, y + _RING_MM + 1.4, 4.8, 1.2)

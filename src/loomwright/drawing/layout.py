@@ -150,7 +150,9 @@ def _run(text: str) -> str:
 
 
 def layout(graph: Graph, manner: Manner = "close") -> Placed:
-    """Place a graph: close together, with wires as straight as can be, or also further apart. The same graph gives the same places.
+    """Place a graph: close together, with wires as straight as can be, or also further apart.
+
+    The same graph gives the same places.
 
     Raises
     ------

@@ -250,7 +250,8 @@ def _joined(runs: list[tuple[str, tuple[Point, ...]]], wired: list[Line]) -> Ite
 
 def _corners(points: tuple[Point, ...]) -> list[Point]:
     """Ends and right-angled corners of a run; not the points of its bows."""
-    return [points[0], *(q for p, q, r in zip(points, points[1:], points[2:], strict=False) if _turns(p, q, r)), points[-1]]
+    inner = (q for p, q, r in zip(points, points[1:], points[2:], strict=False) if _turns(p, q, r))
+    return [points[0], *inner, points[-1]]
 
 
 def _turns(p: Point, q: Point, r: Point) -> bool:

@@ -41,7 +41,8 @@ def panel(
         if w is not None:
             build.marks.append(Text((build.left + 1.4, y + TEXT_MM / 2), _named(w, more), TEXT_MM, role="pencil"))
         if e is not None:
-            build.marks.append(Text((build.right - 1.4, y + TEXT_MM / 2), _named(e, more), TEXT_MM, "end", role="pencil"))
+            at = (build.right - 1.4, y + TEXT_MM / 2)
+            build.marks.append(Text(at, _named(e, more), TEXT_MM, "end", role="pencil"))
     build.y += 0.8
     build.marks.insert(0, rectangle(build.left, 0, build.core_mm, build.y, _CASE))
     return build.finish()

@@ -120,8 +120,8 @@ class _Shapes:
         """The column of each piece by the longest way from the left; 0 is for ghosts."""
         order = {n: k for k, n in enumerate(names)}
         column = dict.fromkeys(names, 1)
-        pairs = sorted({(order[a], order[b]) for a, b in self.joins if a in order and b in order and order[a] < order[b]})
-        for a, b in pairs:
+        pairs = {(order[a], order[b]) for a, b in self.joins if a in order and b in order}
+        for a, b in sorted(p for p in pairs if p[0] < p[1]):
             column[names[b]] = max(column[names[b]], column[names[a]] + 1)
         return column
 
@@ -158,10 +158,11 @@ def _laid(shapes: _Shapes, names: tuple[str, ...], group: str) -> Strip:
     boxes = [Box(g.id, made[g.id].width_mm, made[g.id].height_mm, made[g.id].ports, "FIRST") for g in left]
     boxes += [Box(n, made[n].width_mm, made[n].height_mm, made[n].ports) for n in names]
     boxes += [Box(g.id, made[g.id].width_mm, made[g.id].height_mm, made[g.id].ports, "LAST") for g in right]
-    links = []
-    for d in whole.wires:
-        if whole.owner[d.left] in here or whole.owner[d.right] in here:
-            links.append(Link(d.wire.id, f"{d.wire.id}|left", f"{d.wire.id}|right"))
+    links = [
+        Link(d.wire.id, f"{d.wire.id}|left", f"{d.wire.id}|right")
+        for d in whole.wires
+        if whole.owner[d.left] in here or whole.owner[d.right] in here
+    ]
     places = _apart(Graph(tuple(boxes), tuple(links)), {d.wire.id: stroke(d.wire).width_mm for d in whole.wires})
     return Strip(names, group, (*left, *right), ends, made, places)
 

@@ -9,24 +9,20 @@ from collections import defaultdict, deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from loomwright.drawing import figures, fonts, frame, stripes
-from loomwright.drawing.boxes import LINE_MM, TEXT_MM
+from loomwright.drawing import frame, map_cards
+from loomwright.drawing.boxes import TEXT_MM
 from loomwright.drawing.drafts import Draft, Look, on_paper
 from loomwright.drawing.layout import Box, Graph, Link, Placed, Port, layout
-from loomwright.drawing.marks import Circle, Group, Mark, Path, Sheet, Stroke, Text, placed, rectangle
-from loomwright.loom.bundles import THROUGH_HOLE
+from loomwright.drawing.map_cards import MapShape
+from loomwright.drawing.marks import Group, Mark, Path, Sheet, placed
 from loomwright.loom.results import Bundle
-from loomwright.rig.model import Rig, Run
+from loomwright.rig.model import Rig
 from loomwright.study import Study
 
-_TITLE_MM = 3.5
-_CARD_MM = 43.0  # words of a run
-_PLACE_MM = 30.0
 _PAPER = (1.0 / 10.0, 1.0 / 14.0, 1.0 / 20.0, 1.0 / 28.0, 0.0)  # paper for a run's length, as far as there is room
 _CLEAR_MM = 5.5
 _STEP_MM = 7.0
 _SMALLEST = frame.SMALL_MM / TEXT_MM
-_CASE, _THIN, _FINE = Stroke(0.5), Stroke(0.25), Stroke(0.18)
 _NOTES = (
     "Schematic: the rig holds no geometry. Longer runs are drawn longer as far as there is room.",
     "Circle: section of the bundle, wires in their colours, as packed; drawn in one scale. Diameters are least values.",
@@ -35,20 +31,13 @@ _NOTES = (
 
 
 @dataclass(frozen=True, slots=True)
-class _Shape:
-    marks: tuple[Mark, ...]
-    width_mm: float
-    height_mm: float
-
-
-@dataclass(frozen=True, slots=True)
 class _Parts:
     """The boxes of places, as they stand once and as they stand again; the cards of runs by number."""
 
     rig: Rig
-    places: Mapping[str, _Shape]
-    again: Mapping[str, _Shape]
-    cards: Mapping[int, _Shape]
+    places: Mapping[str, MapShape]
+    again: Mapping[str, MapShape]
+    cards: Mapping[int, MapShape]
     bundles: Mapping[int, Bundle]
 
 
@@ -60,8 +49,8 @@ def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
     bundles = {b.run: b for b in study.loom.bundles}
     colour = {w.id: w.colour for w in study.loom.wires}
     parts = _Parts(
-        rig, {p: _place(rig, p) for p in rig.places}, {p: _again(p) for p in rig.places},
-        {k: _run(run, k, bundles.get(k), colour) for k, run in enumerate(rig.runs, 1)}, bundles,
+        rig, {p: map_cards.place_box(rig, p) for p in rig.places}, {p: map_cards.again(p) for p in rig.places},
+        {k: map_cards.run_card(run, k, bundles.get(k), colour) for k, run in enumerate(rig.runs, 1)}, bundles,
     )  # fmt: skip
     room = frame.room(paper, _CLEAR_MM)
     for share in _PAPER:
@@ -88,11 +77,11 @@ def _in_rows(parts: _Parts, paper: frame.Paper) -> tuple[Draft, ...]:
     """The runs one after the other in rows; a place that stands in another row already has a broken outline here."""
     widest = max(c.width_mm for c in parts.cards.values()) + 2 * max(s.width_mm for s in parts.places.values())
     highest = max(s.height_mm for s in (*parts.cards.values(), *parts.places.values()))
-    sizes = (
-        z for z in frame.upward(paper)
-        if frame.room(z, _CLEAR_MM).width_mm >= widest + 4 * _STEP_MM and frame.room(z, _CLEAR_MM).height_mm >= highest
-    )  # fmt: skip
-    size = next(sizes, "A0")
+    size: frame.SheetSize = "A0"
+    for size in frame.upward(paper):
+        room = frame.room(size, _CLEAR_MM)
+        if room.width_mm >= widest + 4 * _STEP_MM and room.height_mm >= highest:
+            break
     room = frame.room(size, _CLEAR_MM)
     sheets: list[list[Mark]] = [[]]
     y = 0.0
@@ -111,9 +100,7 @@ def _chains(parts: _Parts, limit_mm: float) -> list[list[tuple[str, int, str]]]:
     """The runs as chains from place to place, none wider than there is room for."""
     rig = parts.rig
     left = dict(enumerate(rig.runs, 1))
-    battery = rig.vehicle.start_battery
-    home = rig.items[battery].place if battery in rig.items else rig.runs[0].between[0]
-    known = [home]
+    known = [_home(rig)]
     out: list[list[tuple[str, int, str]]] = []
     while left:
         at = next((p for p in known if any(p in r.between for r in left.values())), None)
@@ -144,7 +131,7 @@ def _chain(
 ) -> tuple[list[Mark], float, float]:
     """Marks, width and height of one chain."""
 
-    def box(place: str) -> _Shape:
+    def box(place: str) -> MapShape:
         shape = parts.again[place] if place in seen else parts.places[place]
         seen.add(place)
         return shape
@@ -159,7 +146,7 @@ def _chain(
         if n < len(chain):
             number = chain[n][1]
             card = parts.cards[number]
-            pen = _pen(parts.bundles.get(number))
+            pen = map_cards.pen(parts.bundles.get(number))
             ends = ((x, x + _STEP_MM), (x + _STEP_MM + card.width_mm, x + 2 * _STEP_MM + card.width_mm))
             lines = tuple(Path(((a, high / 2), (b, high / 2)), pen) for a, b in ends)
             title = _title(parts.rig, number)
@@ -175,6 +162,12 @@ def _title(rig: Rig, number: int) -> str:
     return f"run {number}: {a} to {b}"
 
 
+def _home(rig: Rig) -> str:
+    """The place that the map begins from: where the starting battery is."""
+    battery = rig.vehicle.start_battery
+    return rig.items[battery].place if battery is not None and battery in rig.items else rig.runs[0].between[0]
+
+
 def _column(rig: Rig) -> dict[str, int]:
     """How far each place lies right (or left) of the one where the starting battery is, in runs."""
     near: dict[str, list[str]] = defaultdict(list)
@@ -183,9 +176,7 @@ def _column(rig: Rig) -> dict[str, int]:
         near[a].append(b)
         near[b].append(a)
     column: dict[str, int] = {}
-    battery = rig.vehicle.start_battery
-    home = rig.items[battery].place if battery in rig.items else next(iter(near))
-    for root in (home, *near):
+    for root in (_home(rig), *near):
         if root in column:
             continue
         branches = sorted(dict.fromkeys(near[root]), key=lambda b: (-len(_behind(near, root, b)), near[root].index(b)))
@@ -272,7 +263,7 @@ def _laid(parts: _Parts, share: float) -> Placed:
 def _marks(parts: _Parts, places: Placed) -> list[Mark]:
     out: list[Mark] = []
     for k, card in parts.cards.items():
-        pen = _pen(parts.bundles.get(k))
+        pen = map_cards.pen(parts.bundles.get(k))
         lines: list[Mark] = [Path(places.links[f"{k}|{n}"], pen) for n in (1, 2)]
         y = places.boxes[f"run {k}"][1]
         ends = (places.links[f"{k}|1"][-1], places.links[f"{k}|2"][0])
@@ -287,94 +278,3 @@ def _marks(parts: _Parts, places: Placed) -> list[Mark]:
     for p, shape in parts.places.items():
         out.append(Group(placed(shape.marks, *places.boxes[f"place {p}"]), "place", p, f"place {p}"))
     return out
-
-
-def _pen(bundle: Bundle | None) -> Stroke:
-    if bundle is None:
-        return Stroke(0.25, "pencil", "dashed")
-    widths = ((6.0, 0.7), (12.0, 1.0), (20.0, 1.4), (float("inf"), 2.0))
-    return Stroke(next(w for most, w in widths if bundle.diameter_mm < most))
-
-
-def _again(place: str) -> _Shape:
-    """A place that stands elsewhere already: its name in a broken outline."""
-    name = fonts.shortened(place, _PLACE_MM, _TITLE_MM, "semibold")
-    wide, high = fonts.width_mm(name, _TITLE_MM, "semibold") + 4.0, _TITLE_MM + 4.4
-    outline = rectangle(0.0, 0.0, wide, high, Stroke(0.25, "pencil", "dashed"))
-    return _Shape((outline, Text((2.0, 2.0 + _TITLE_MM), name, _TITLE_MM, "start", "semibold", "pencil")), wide, high)
-
-
-def _place(rig: Rig, place: str) -> _Shape:
-    known = rig.places[place]
-    words = [figures.unit(f"{known.temperature_c:.0f}", "°C")]
-    words += [w for w, so in (("engine space", known.engine_space), ("wet", known.wet), ("comes off", known.comes_off)) if so]
-    items = [i.id for i in rig.items.values() if i.place == place]
-    name = fonts.shortened(place, _PLACE_MM, _TITLE_MM, "semibold")
-    lines = [*fonts.wrapped(", ".join(words), _PLACE_MM, TEXT_MM, 2), *fonts.wrapped(", ".join(items), _PLACE_MM, TEXT_MM, 9)]
-    wide = max(
-        fonts.width_mm(name, _TITLE_MM, "semibold"), *(fonts.width_mm(w, TEXT_MM) for w in lines)
-    ) + 4.0  # fmt: skip
-    marks: list[Mark] = [Text((2.0, 2.0 + _TITLE_MM), name, _TITLE_MM, weight="semibold")]
-    y = 2.0 + _TITLE_MM
-    for k, text in enumerate(lines):
-        y += LINE_MM + (0.6 if k == 0 else 0.0)
-        marks.append(Text((2.0, y), text, TEXT_MM, role="pencil" if text in lines[:1] else "ink"))
-    high = y + 2.4
-    return _Shape((rectangle(0.0, 0.0, wide, high, _CASE), *marks), wide, high)
-
-
-def _run(run: Run, number: int, bundle: Bundle | None, colour: Mapping[str, str]) -> _Shape:
-    said = [w for text in _words(run, bundle) for w in fonts.wrapped(text, _CARD_MM, TEXT_MM, 3)]
-    name = f"run {number}"
-    across = bundle.covered_mm if bundle is not None else 0.0
-    inner = max(fonts.width_mm(name, TEXT_MM, "semibold"), across, *(fonts.width_mm(w, TEXT_MM) for w in said))
-    wide = inner + 4.0
-    y = 2.0 + TEXT_MM
-    marks: list[Mark] = [Text((2.0, y), name, TEXT_MM, weight="semibold")]
-    for text in said:
-        y += LINE_MM
-        marks.append(Text((2.0, y), text, TEXT_MM))
-    if bundle is not None:
-        y += 2.2 + across
-        marks += _section(bundle, wide / 2, y - across / 2, colour)
-    high = y + 2.4
-    return _Shape((rectangle(0.0, 0.0, wide, high, _THIN, "raised"), *marks), wide, high)
-
-
-def _words(run: Run, bundle: Bundle | None) -> list[str]:
-    """What is said of a run: its length and count, its bundle, covers, hole and hazards."""
-    hazards = [f"hazards: {', '.join(run.hazards)}"] if run.hazards else []
-    if bundle is None:
-        return [f"{figures.length(run.length_mm)}, no wires", *hazards]
-    count = len(bundle.wires)
-    across = f"bundle {bundle.diameter_mm:.1f}"
-    if bundle.covered_mm > bundle.diameter_mm + 0.05:
-        across += f", covered {bundle.covered_mm:.1f}"
-    across = figures.unit(across, "mm")
-    hole = f"hole {_mm(bundle.hole_mm)}"
-    covers = [c for c in bundle.covers if c not in THROUGH_HOLE] or ["no sleeve"]
-    if bundle.grommet_mm:
-        hole += f", grommet {bundle.grommet_mm:g}"
-    if bundle.hole_there_mm:
-        hole += f", there {bundle.hole_there_mm:g}"
-    return [
-        f"{figures.length(run.length_mm)}, {count} {'wire' if count == 1 else 'wires'}", across, ", ".join(covers), hole,
-        *hazards,
-    ]  # fmt: skip
-
-
-def _section(bundle: Bundle, x: float, y: float, colour: Mapping[str, str]) -> list[Mark]:
-    marks: list[Mark] = [Circle((x, y), bundle.covered_mm / 2, _FINE)]
-    for p in bundle.section:
-        roles = stripes.roles(colour.get(p.wire, ""))
-        at = (x + p.x_mm, y + p.y_mm)
-        own: list[Mark] = [Circle(at, p.diameter_mm / 2, _FINE, roles[0] if roles else "raised")]
-        if len(roles) > 1:
-            own.append(Circle(at, p.diameter_mm / 6, None, roles[1]))
-        marks.append(Group(tuple(own), "wire", p.wire, p.wire))
-    return marks
-
-
-def _mm(value: float) -> str:
-    return figures.unit(f"{value:.1f}", "mm")
-
