@@ -42,6 +42,15 @@ def test_files(loomwright: Run, rigs: dict[str, Path], tmp_path: Path) -> None:
     assert (tmp_path / "out" / "labels.pdf").read_bytes().startswith(b"%PDF")
 
 
+def test_drawings(loomwright: Run, rigs: dict[str, Path], tmp_path: Path) -> None:
+    ran = loomwright("loom", rigs["trike"], "--drawings", tmp_path / "out", "--paper", "tabloid")
+    assert ran.code == 0
+    names = {p.name for p in (tmp_path / "out").iterdir()}
+    assert {f"map.{ending}" for ending in ("svg", "pdf", "png")} <= names
+    assert {n.partition(".")[0].partition("_")[0] for n in names} == {"single", "wiring", "signal", "faces", "map"}
+    assert 'width="431.8mm" height="279.4mm"' in (tmp_path / "out" / "map.svg").read_text("utf-8")
+
+
 def test_stock_beside_the_rig_is_found(loomwright: Run, rigs: dict[str, Path], tmp_path: Path) -> None:
     rig = tmp_path / "rig.toml"
     rig.write_bytes(rigs["trike"].read_bytes())

@@ -31,18 +31,19 @@ from loomwright.rig.model import Rig
 from loomwright.study import Study
 
 WIDE_MM = 184.0
-_GAP_MM = 8.0
+_GAP_MM = 8.0  # between columns
+_BELOW_MM = 5.0  # from card to card
 _TITLE_MM = 3.5
 _PITCH_MM = 6.6
 _ROW_MM = 8.4
 _RING_MM = 2.3
 _LINE_MM = 5.2
 _THIN, _LIVE, _FINE = Stroke(0.25), Stroke(0.7), Stroke(0.18)
-_A_MM, _B_MM, _KIND_MM, _AMPS_MM = 13.0, 81.0, 149.0, 172.0
+_A_MM, _B_MM, _KIND_MM, _AMPS_MM = 13.0, 81.0, 147.0, 171.0
 _HEADS: tuple[tuple[float, Anchor, str], ...] = (
     (_A_MM, "start", "half a"), (_A_MM + 14.0, "start", "colour"), (_A_MM + 35.0, "start", "goes to"),
     (_B_MM, "start", "half b"), (_B_MM + 14.0, "start", "colour"), (_B_MM + 35.0, "start", "goes to"),
-    (_KIND_MM, "start", "carries"), (_AMPS_MM, "end", "A"), (WIDE_MM, "end", "most A"),
+    (_KIND_MM, "start", "carries"), (_AMPS_MM, "end", "loud A"), (WIDE_MM, "end", "most A"),
 )  # fmt: skip
 _NOTES = (
     "Faces are schematic: the numbers moulded on the part decide. Heavy outline: this half stays live when parted.",
@@ -95,7 +96,7 @@ def _columns(cards: Sequence[_Card], size: frame.SheetSize) -> list[list[Mark]]:
                 sheets.append([])
                 column = 0
         sheets[-1] += placed(card.marks, left + column * (WIDE_MM + _GAP_MM), room.y + y)
-        y += card.height_mm + _GAP_MM
+        y += card.height_mm + _BELOW_MM
     return sheets
 
 

@@ -52,7 +52,7 @@ def place_box(rig: Rig, place: str) -> MapShape:
     items = [i.id for i in rig.items.values() if i.place == place]
     name = fonts.shortened(place, _PLACE_MM, _TITLE_MM, "semibold")
     about = fonts.wrapped(", ".join(words), _PLACE_MM, TEXT_MM, 2)
-    lines = [*about, *fonts.wrapped(", ".join(items), _PLACE_MM, TEXT_MM, 9)]
+    lines = [*about, *fonts.wrapped(", ".join(items), _PLACE_MM, TEXT_MM, 16)]
     wide = max(
         fonts.width_mm(name, _TITLE_MM, "semibold"), *(fonts.width_mm(w, TEXT_MM) for w in lines)
     ) + 4.0  # fmt: skip

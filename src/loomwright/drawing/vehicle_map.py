@@ -86,8 +86,8 @@ def _in_rows(parts: _Parts, paper: frame.Paper) -> tuple[Draft, ...]:
     sheets: list[list[Mark]] = [[]]
     y = 0.0
     seen: set[str] = set()
-    for chain in _chains(parts, room.width_mm):
-        marks, wide, high = _chain(parts, chain, seen)
+    chains = [_chain(parts, c, seen) for c in _chains(parts, room.width_mm)]
+    for marks, wide, high in (*chains, *_alone(parts, seen, room.width_mm)):
         if y and y + high > room.height_mm:
             sheets.append([])
             y = 0.0
@@ -155,6 +155,21 @@ def _chain(
             marks.append(Group(placed(card.marks, *card_at), "card", f"run {number}", title))
             x = ends[1][1]
     return marks, x, high
+
+
+def _alone(parts: _Parts, seen: set[str], limit_mm: float) -> list[tuple[list[Mark], float, float]]:
+    """Rows of the places that no run leads to: marks, width and height of each."""
+    out: list[tuple[list[Mark], float, float]] = []
+    marks: list[Mark] = []
+    x = high = 0.0
+    for place, shape in ((p, s) for p, s in parts.places.items() if p not in seen):
+        if marks and x + shape.width_mm > limit_mm:
+            out.append((marks, x - _STEP_MM, high))
+            marks, x, high = [], 0.0, 0.0
+        marks.append(Group(placed(shape.marks, x, 0.0), "place", place, f"place {place}"))
+        x += shape.width_mm + _STEP_MM
+        high = max(high, shape.height_mm)
+    return [*out, (marks, x - _STEP_MM, high)] if marks else out
 
 
 def _title(rig: Rig, number: int) -> str:
