@@ -18,7 +18,8 @@ from tests.browser.conftest import WAIT_MS, Opens, Server, settled, violations
 PAGES = ("survey", "rig", "rig?wire=A7", "rig?item=bass_amp", "rig?add=item", "rig?add=run", "rig?view=signals",
          "rig?start=battery.plus", "rig?run=battery_box.rear_deck", "rig?place=engine", "rig?table=about",
          "rig?table=vehicle", "findings?n=1", "faults", "faults?where=A7", "power?engine=idle&programme=loud",
-         "compare", "papers", "sound?channel=horn_amp.ch1", "sound/crossover?driver=front_left&kind=band-pass",
+         "compare", "papers", "build", "build?step=mark:vehicle",
+         "sound?channel=horn_amp.ch1", "sound/crossover?driver=front_left&kind=band-pass",
          "sound/joining?driver=front_left&driver=front_right&on=bass_amp.ch1", "sound/switching?turn=off")  # fmt: skip
 SHOP = ("catalogue", "catalogue?copy=agm_20ah&find=agm", "stock", "stock?add=wire", "stock?add=fuse")
 SCREENS = ({"width": 1280, "height": 800}, {"width": 390, "height": 844})

@@ -7,7 +7,8 @@ from rich.padding import Padding
 
 from loomwright.cli.numbers import three
 from loomwright.cli.terminal import cell, heading, note, put
-from loomwright.steps.results import PHASES, BuildPlan, Measure, Step
+from loomwright.steps.results import PHASES, BuildPlan, Step
+from loomwright.steps.words import expected
 
 TITLES = {
     "isolate": "Isolate", "take out": "Mark and take out", "panel": "Panel", "make": "Make the harness",
@@ -40,23 +41,13 @@ def _step(on: Console, step: Step) -> None:
     for t in step.torques:
         line(f"Torque at {t.where}: {t.said}.")
     for m in step.measures:
-        line(f"Measure {m.what}: {expected(m)}.")
+        line(f"Measure {m.what}: {expected(m, three, f' {m.unit}')}.")
     for what, names in (("Tools", step.tools), ("Takes", step.consumables)):
         if names:
             line(f"{what}: {', '.join(names)}.", "dim")
     line(f"{step.time.least_min:g} to {step.time.most_min:g} min, {step.time.mark}.", "dim")
     if step.gate:
         line(f"A second person signs: {step.gate}", "bold")
-
-
-def expected(m: Measure) -> str:
-    """``12.7 V (12.2 to 13.4 V)``, ``at least 222 N``."""
-    if m.low is None or m.high is None:
-        if m.low is not None:
-            return f"at least {three(m.low)} {m.unit}"
-        return f"at most {three(m.high)} {m.unit}" if m.high is not None else "no prediction"
-    band = f"{three(m.low)} to {three(m.high)} {m.unit}"
-    return band if m.expected is None else f"{three(m.expected)} {m.unit} ({band})"
 
 
 def _hours(plan: BuildPlan) -> str:

@@ -119,7 +119,7 @@ class Act:
     """One thing done while a job is built: a step ticked or signed, a reading, a photograph, a note, or one undone.
 
     ``id`` was made by whoever did it, ``n`` is the order in which the acts of a job came in, ``at`` when it was done
-    and ``came_at`` when it reached the store. ``measure`` and ``value`` belong to a reading, ``of`` to one taken back: the
+    and ``came_at`` when it reached the store. ``measure`` and ``value`` belong to a reading, ``of`` to one undone: the
     id of the act that no longer stands.
     """
 

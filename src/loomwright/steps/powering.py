@@ -94,8 +94,9 @@ class Powering:
         return [i for i in self._fed([d for d in opened if d != device]) if i not in before]
 
     def _wires(self, device: Device) -> tuple[str, ...]:
-        near = {device.upstream, device.downstream}
-        return tuple(w.id for w in self.job.rig.wires if w.kind == "power" and {w.start, w.end} & near)
+        """Feeds at a device, those behind it first."""
+        near = [w for ref in (device.downstream, device.upstream) for w in self.job.rig.wires_at(ref)]
+        return tuple(dict.fromkeys(w.id for w in near if w.kind == "power"))
 
     def _plus(self, battery: Item) -> Step:
         ref = f"{battery.id}.plus"

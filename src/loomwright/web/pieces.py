@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from loomwright.drawing.hookup import View
     from loomwright.findings.model import Finding
     from loomwright.papers.report import PaperSize
+    from loomwright.steps.results import BuildPlan
     from loomwright.study import Study
 
 KEPT = 12
@@ -45,6 +46,19 @@ class Outcome:
     study: Study
     findings: tuple[Finding, ...]
     diagram: str
+
+
+@dataclass(frozen=True, slots=True)
+class Building:
+    """The steps of a build, and the drawings to look at, as ``svg`` elements; empty where there is too much to draw.
+
+    ``key`` is the same for the same steps.
+    """
+
+    plan: BuildPlan
+    power: str
+    signals: str
+    key: str
 
 
 Stages = Generator[Stage, None, object]
@@ -174,6 +188,44 @@ class Ways:
         yield Stage("Ways to wire", STUDIED, STUDIED + 1)
         places = [(c.rpartition(".ch")[0], int(c.rpartition(".ch")[2])) for c in self.channels]
         return choices(study.rig, self.drivers, places)
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """The build, step by step. ``before`` is the text of the rig as found; empty where there is none that can be read.
+
+    Its result is a :class:`Building`.
+    """
+
+    text: str
+    name: str
+    before: str
+    own: str = ""
+
+    @property
+    def title(self) -> str:
+        return "Build steps"
+
+    @property
+    def file(self) -> str:
+        return ""
+
+    def stages(self, kept: Kept) -> Stages:
+        from loomwright.drawing.hookup import VIEWS
+        from loomwright.rig.file import parse
+        from loomwright.steps.plan import build_steps
+        from loomwright.web.catalogues import read_with
+
+        total = STUDIED + 3
+        study, _ = yield from kept.study(self.text, self.name, self.own, total)
+        yield Stage("Harness", STUDIED, total)
+        _ = study.loom
+        yield Stage("Steps", STUDIED + 1, total)
+        before = parse(self.before, "as found", read_with(self.own)) if self.before else None
+        plan = build_steps(study, before)
+        yield Stage("Drawings", STUDIED + 2, total)
+        power, signals = (_drawn(study, "cruise", "music", view) for view in VIEWS)
+        return Building(plan, power, signals, sha256(repr(plan).encode("utf-8", "surrogatepass")).hexdigest()[:16])
 
 
 @dataclass(frozen=True, slots=True)

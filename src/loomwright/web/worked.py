@@ -17,7 +17,7 @@ from loomwright.sound.wiring_results import WiringChoices
 from loomwright.study import Study
 from loomwright.web import catalogues, draft
 from loomwright.web.draft import Draft
-from loomwright.web.pieces import Drawn, Outcome, Studied, Ways
+from loomwright.web.pieces import Building, Built, Drawn, Outcome, Studied, Ways
 from loomwright.web.tasks import Standing, Task, Tasks
 
 Made = TypeVar("Made")
@@ -42,6 +42,7 @@ class Worked:
         self._task: Task | None = None
         self._drawn: dict[tuple[EngineState, Programme, View], Task] = {}
         self._ways: dict[tuple[tuple[str, ...], tuple[str, ...]], Task] = {}
+        self._builds: dict[str, Task] = {}
         self._made: dict[str, Any] = {}
 
     @cached_property
@@ -163,6 +164,19 @@ class Worked:
         """Every way to wire some drivers to some channels. Raises what the work raised."""
         self.ask_ways(drivers, channels)
         found: WiringChoices = self._tasks.wait(self._ways[drivers, channels])
+        return found
+
+    def ask_building(self, before: str, by: str = "") -> bool:
+        """Have the build put in order, with the text of the rig as found, and do not wait. True where it is."""
+        task = self._builds.get(before)
+        if task is None or task.state in ("failed", "stopped"):
+            task = self._builds[before] = self._tasks.ask(Built(self.text, self.name, before, self.own), by, again=True)
+        return not task.live
+
+    def building(self, before: str) -> Building:
+        """The build, step by step, with its drawings. Raises what the work raised."""
+        self.ask_building(before)
+        found: Building = self._tasks.wait(self._builds[before])
         return found
 
 

@@ -8,7 +8,7 @@ from fastapi import APIRouter
 
 FAMILIES = (
     "jobs", "survey", "rig", "wiring", "vehicle", "findings", "faults", "power", "sound", "crossover", "joining",
-    "bands", "switching", "compare", "papers", "tasks", "settings", "catalogue", "stock", "events", "pair",
+    "bands", "switching", "compare", "build", "papers", "tasks", "settings", "catalogue", "stock", "events", "pair",
 )  # fmt: skip
 
 

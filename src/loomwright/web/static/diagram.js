@@ -78,13 +78,13 @@ export function reveal(box) {
   box.scrollBy(at.left + at.width / 2 - room.left - room.width / 2, at.top + at.height / 2 - room.top - room.height / 2);
 }
 
-function widen(group) {
+export function widen(group) {
   for (const line of [...group.querySelectorAll("polyline")]) {
     group.prepend(append(group, "polyline", { points: line.getAttribute("points"), "stroke-width": 4, class: "touch" }));
   }
 }
 
-function outline(group, room) {
+export function outline(group, room) {
   append(group, "rect", { x: room.x - 1, y: room.y - 1, width: room.width + 2, height: room.height + 2, rx: 1, class: "halo" });
 }
 
