@@ -56,6 +56,7 @@ def build(request: Request, job_id: str, stage: str, step: Annotated[str, Query(
         far = building.progress(made.plan, acts)
         numbers = {s.id: s.number for s in made.plan.steps}
         more |= {
+            "asked": step,
             "current": made.plan.steps[numbers.get(step, numbers.get(far.next or "", 1)) - 1],
             "gates": building.gates_before(made.plan),
             "numbers": numbers,
