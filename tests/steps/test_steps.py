@@ -129,6 +129,15 @@ def test_with_the_rig_as_found_what_stays_is_kept_and_the_rest_comes_out() -> No
     assert not [s for s in steps.steps if s.phase == "panel"]
 
 
+def test_a_battery_that_comes_out_is_isolated_too() -> None:
+    second = TRIKE.replace("[item.battery]", '[item.second]\npart = "agm_20ah"\nplace = "deck"\n[item.battery]', 1)
+    wires = 'wire = [\n  { id = "X1", from = "second.minus", to = "gnd.stud6", size = "8 AWG" },\n'
+    found = parse(second.replace("wire = [\n", wires, 1), "t.toml", catalogue())
+    steps = build_steps(study("trike"), found)
+    assert [s.id for s in steps.steps[:2]] == ["isolate:battery", "isolate:second"]
+    assert "isolate:second" in {a.step for a in steps.step("isolate:dead").after}
+
+
 def test_small_fuse_first_then_the_branches_then_the_rated_one() -> None:
     ids = [s.id for s in plan("carnival_trike_planned").steps]
     small, full = ids.index("small:main.1"), ids.index("full:main.1")

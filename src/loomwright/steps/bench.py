@@ -30,7 +30,7 @@ def panel(job: Job, notes: Notes) -> Iterator[Step]:
             continue
         ids = by_place[place]
         there = [i for i in ids if job.rig.items[i].part.family in MOSTLY_THERE]
-        text = [f"Fix, so that fuses and adjusters can be reached: {listed(ids)}."]
+        text = [f"Mount, so that fuses and adjusters can be reached: {listed(ids)}."]
         if there:
             text.append(f"Where the vehicle has it already, only look it over: {listed(there)}.")
         text += [

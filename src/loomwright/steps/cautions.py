@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from loomwright.rig.model import BatterySpec, Rig
+from loomwright.rig.model import BatterySpec, Item, Rig
 from loomwright.steps.results import Caution
 
 ALL: dict[str, tuple[str, str]] = {
@@ -88,8 +88,17 @@ def hazards(rig: Rig, runs: Iterable[int]) -> tuple[str, ...]:
     return (*names, "fuel") if engine or "hot" in met else tuple(names)
 
 
+def of_battery(battery: Item) -> tuple[str, ...]:
+    """Names of the cautions that go with one battery."""
+    return tuple(_kinds([battery]))
+
+
 def _battery(rig: Rig) -> list[str]:
-    kinds = {i.part.spec.chemistry for i in rig.items.values() if isinstance(i.part.spec, BatterySpec)}
+    return _kinds(rig.items.values())
+
+
+def _kinds(items: Iterable[Item]) -> list[str]:
+    kinds = {i.part.spec.chemistry for i in items if isinstance(i.part.spec, BatterySpec)}
     found = ["short"] if kinds else []
     if "lfp" in kinds:
         found.append("lithium")

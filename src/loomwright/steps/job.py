@@ -129,7 +129,7 @@ def blank(step_id: str, phase: str, title: str, text: Sequence[str]) -> Step:
 
 def look_at(job: Job, wires: Iterable[str] = (), items: Iterable[str] = ()) -> Look | None:
     """What to look at: the view that shows most of these wires; without wires, the power view."""
-    wires, items = tuple(wires), tuple(items)
+    wires, items = tuple(wires), tuple(i for i in items if i in job.rig.items)
     if not wires and not items:
         return None
     kinds = [job.rig.wire(w).kind for w in wires]

@@ -8,8 +8,8 @@ from dataclasses import replace
 
 from loomwright.facts import building
 from loomwright.rig.model import Item, PassiveSpec
-from loomwright.steps.cautions import cautions, hazards
-from loomwright.steps.job import IN_LOOM, Job, blank, counted, listed, look_at
+from loomwright.steps.cautions import cautions, hazards, of_battery
+from loomwright.steps.job import IN_LOOM, Job, blank, counted, listed, look_at, of_family
 from loomwright.steps.results import After, Measure, Step
 from loomwright.steps.times import duration
 
@@ -29,21 +29,25 @@ def starting(job: Job) -> Iterator[Step]:
 
 
 def _sources(job: Job) -> Iterator[Step]:
-    """One step for each battery, the one that cranks first; one for everything else that gives current."""
+    """One step for each battery, the one that cranks first; one for everything else that gives current.
+
+    What gives current as found counts too, whether it stays or not.
+    """
     rig = job.rig
-    first = rig.vehicle.start_battery
-    batteries = sorted(rig.family("battery"), key=lambda i: i.id != first)
+    there = {**(job.as_found.items if job.as_found is not None else {}), **rig.items}.values()
+    first = {r.vehicle.start_battery for r in (rig, job.as_found or rig)}
+    batteries = sorted(of_family(there, "battery"), key=lambda i: i.id not in first)
     before: tuple[After, ...] = ()
     for n, battery in enumerate(batteries):
         step = blank(f"isolate:{battery.id}", "isolate", f"Isolate {battery.id}", _off(battery, n == 0))
         yield replace(
             step, after=before, items=(battery.id,), tools=("insulated spanner", "caps or tape for the lead"),
-            cautions=cautions(rig, "battery"),
+            cautions=cautions(rig, *of_battery(battery)),
             time=duration(isolate=1), look=look_at(job, items=(battery.id,)),
         )  # fmt: skip
         if n == 0:
             before = (After(step.id, "The battery that cranks is parted first."),)
-    others = rig.family("charger", "dcdc", "isolator")
+    others = of_family(there, "charger", "dcdc", "isolator")
     text = [
         "Engine off and cold, key out and in your pocket.",
         "Unplug every mains charger; cover or part every solar panel; part any lead to a trailer or a second vehicle.",

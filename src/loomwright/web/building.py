@@ -51,13 +51,10 @@ def progress(plan: BuildPlan, acts: Iterable[Act]) -> Progress:
 def gates_before(plan: BuildPlan) -> Mapping[str, tuple[str, ...]]:
     """For each step the gates that lie before it by dependency, in order."""
     found: dict[str, set[str]] = {}
+    signed = {s.id for s in plan.gates}
     for step in plan.steps:
-        mine: set[str] = set()
-        for a in step.after:
-            mine |= found[a.step]
-            if plan.step(a.step).gate:
-                mine.add(a.step)
-        found[step.id] = mine
+        before = {a.step for a in step.after}
+        found[step.id] = set().union(before & signed, *(found[name] for name in before))
     order = {s.id: s.number for s in plan.steps}
     return {name: tuple(sorted(gates, key=order.__getitem__)) for name, gates in found.items()}
 

@@ -332,7 +332,11 @@ function follow() {
 
 async function begin() {
   const before = await kept(at);
-  if (before && before.last > last) ({ acts, last } = before);
+  if (before) {
+    const known = new Set(acts.map((a) => a.id));
+    acts = [...acts, ...before.acts.filter((a) => !known.has(a.id))].sort((a, b) => a.n - b.n);
+    last = Math.max(last, before.last);
+  }
   queued = await waiting(at);
   let [name, seen] = ["", ""];
   try { [name, seen] = [localStorage.getItem("build name") || "", localStorage.getItem(at) || ""]; } catch { /* asked for again */ }
