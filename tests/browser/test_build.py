@@ -197,6 +197,20 @@ def test_what_the_server_refuses_is_shown_and_holds_nothing_up(opens: Opens, ser
     expect(page.locator("#refusals")).to_be_hidden()
 
 
+def test_where_a_browser_keeps_no_page_it_says_to_leave_it_open(opens: Opens, server: Server, small: str) -> None:
+    """Over plain http in the workshop there is no service worker: what is done waits all the same."""
+    page = begun(opens(f"{small}/build", phone=True))
+    page.add_init_script("Object.defineProperty(navigator, 'serviceWorker', { value: undefined })")
+    page.reload()
+    begun(page)
+    page.context.set_offline(True)
+    tick(page)
+    expect(page.locator("#queue")).to_contain_text("1 waiting, kept on this phone. Leave this page open.")
+    page.context.set_offline(False)
+    expect(page.locator("#queue")).to_have_text(SAVED, timeout=WAIT_MS)
+    assert len(acts(server, small)) == 1
+
+
 def test_the_keyboard_alone_ticks_a_step_and_goes_on(opens: Opens, small: str) -> None:
     page = begun(opens(f"{small}/build"))
     page.focus("#tick [name=by]")
