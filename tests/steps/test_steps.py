@@ -60,10 +60,12 @@ def holds(made: Study, steps: BuildPlan) -> None:
     assert Counter(w for s in steps.steps for w in s.routes) == wires
     laid = {w: s.number for s in steps.steps for w in s.routes}
     assert all(s.number < laid[w] for s in steps.steps for w in s.makes)
-    # each end is joined once, battery posts as the last but the fuses
-    ends = Counter(f"{w.id}@{r}" for w in made.rig.wires for r in (w.start, w.end))
+    # each end is joined once, those at a battery after the signature
+    ends = Counter(f"{w.id}@{r}" for w in made.rig.wires if not is_bolted(w) for r in (w.start, w.end))
     joined = Counter(j for s in steps.steps for j in s.joints)
-    assert all(joined[j] <= 1 for j in ends)
+    assert {j: joined[j] for j in ends} == ends
+    live_ends = {j for s in live for j in s.joints}
+    assert {j for j in ends if j.partition("@")[2].partition(".")[0] in batteries} <= live_ends
     # each fuse and each breaker is put in once
     devices = {d.id for d in made.protection.devices.values() if d.way > 0}
     put = Counter(s.id.partition(":")[2] for s in steps.steps if s.id.startswith(("full:", "power:")))
