@@ -8,7 +8,7 @@ import pytest
 
 from loomwright.facts import building
 
-# A drive-maker's installation sheet: ring terminals by terminal screw, N m.
+# Ring lugs by screw, N m, as makers of drives and terminals print them: common practice.
 PRINTED_NM = {4: 1.2, 5: 2.0, 6: 2.5, 8: 6.0, 10: 10.0, 12: 14.0}
 
 # Coarse pitches of ISO 261, mm. Stress area of a thread by ISO 898-1: pi/4 (d - 0.9382 P)^2.
