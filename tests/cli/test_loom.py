@@ -59,6 +59,22 @@ def test_stock_beside_the_rig_is_found(loomwright: Run, rigs: dict[str, Path], t
     assert loomwright("loom", rig, "--json").document["data"]["cutting_plan"]["cuts"]
 
 
+def test_the_stock_of_the_shop(loomwright: Run, rigs: dict[str, Path], tmp_path: Path) -> None:
+    from loomwright.jobs.ledger import now
+    from loomwright.jobs.model import StockLine
+    from loomwright.jobs.store import Store, url_in
+
+    with Store(url_in(tmp_path / "shop")) as store:
+        for n, (size, colour) in enumerate((("6 AWG", "RD"), ("10 AWG", "BK"))):
+            store.add_stock(StockLine(str(n), "wire", 0, now(), size=size, metal="copper", insulation_c=125,
+                                      colour=colour, length_mm=50_000.0))  # fmt: skip
+    ran = loomwright("loom", rigs["trike"], "--stock", "shop", "--data", tmp_path / "shop", "--json")
+    plan = ran.document["data"]["cutting_plan"]
+    assert {c["spool"] for c in plan["cuts"]} == {"6 AWG red", "10 AWG black"}
+    none = loomwright("loom", rigs["trike"], "--stock", "shop", "--data", tmp_path / "nowhere")
+    assert none.code == 2
+
+
 @pytest.mark.parametrize(("args", "place"), [
     (("--label", "50"), "loom --label"), (("--label", "3x3", "-o", "out"), "loom --label"),
     (("--stock", "none.toml"), "file"),

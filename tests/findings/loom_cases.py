@@ -43,6 +43,19 @@ SIX_LOADED = (
         'id = "S13", from = "lights.b5", to = "front_right.+", size = "16 AWG"',
         'id = "S14", from = "lights.b6", to = "front_right.-", size = "16 AWG"'),
 )  # fmt: skip
+THICK = ('length_mm = 900, hazards = ["moving", "edge"], cover = ["braided sleeve", "grommet"]',
+         'length_mm = 900, hazards = ["moving", "edge"], cover = ["convoluted tube"]')  # fmt: skip
+FOUR_HEAVY = (("P2", '"4 AWG"'), ("R2", '"4 AWG"'), ("P6", '"16 AWG"'), ("R6", '"16 AWG"'), ("M1", '"18 AWG"'))
+FIRST_RUN = '  { between = ["seat", "deck"]'
+STRAIGHT = (FIRST_RUN, '  { between = ["deck", "bars"], length_mm = 2600 },\n' + FIRST_RUN)
+ROUND = (FIRST_RUN, '  { between = ["case", "bars"], length_mm = 4000 },\n' + FIRST_RUN)
+CHARGE_PLUG = (
+    item("charge_plug", "connector_2_open", "seat", 'sockets = "a"'),
+    wire(TRIKE, "C2", '"stator.out"', '"charge_plug.a1"'),
+    wire(TRIKE, "C3", '"stator.ground", to = "battery.minus"', '"charge_plug.a2", to = "battery.minus"'),
+    add(TRIKE, "V1", 'id = "C4", from = "charge_plug.b1", to = "stator.out", size = "6 AWG", insulation_c = 125',
+        'id = "C5", from = "stator.ground", to = "charge_plug.b2", size = "6 AWG", insulation_c = 125'),
+)  # fmt: skip
 
 LOOM: tuple[Case, ...] = (
     Case(
@@ -140,5 +153,71 @@ LOOM: tuple[Case, ...] = (
         "Know",
         ("bass",),
         ("bass on bass_amp.ch1",),
+    ),
+    Case("E531", TRIKE, (wire(TRIKE, "M2", 'id = "M2"', 'id = "P-2"'),), "Know", ("P2", "P-2"), ("read alike",)),
+    Case(
+        "E531",
+        TRIKE,
+        (wire(TRIKE, "M2", 'id = "M2"', 'id = "remote_from_front_amp_to_case_plug"'),),
+        "Know",
+        ("remote_from_front_amp_to_case_plug",),
+        ("28 characters",),
+    ),
+    Case(
+        "E532",
+        TRIKE,
+        (THICK, *(wire(TRIKE, w, old, '"4/0 AWG"') for w, old in FOUR_HEAVY)),
+        "Fix",
+        ("run 1",),
+        ("convoluted tube",),
+        (THICK,),
+    ),
+    Case(
+        "E533",
+        TRIKE,
+        (STRAIGHT, wire(TRIKE, "L1", '"0.35 mm2"', '"0.35 mm2", via = ["seat"]')),
+        "Know",
+        ("L1",),
+        ("over seat", "2100 mm"),
+        (STRAIGHT,),
+    ),
+    Case(
+        "E534",
+        TRIKE,
+        (ROUND, wire(TRIKE, "P6", '"16 AWG"', '"16 AWG", via = ["case"]')),
+        "Know",
+        ("P6",),
+        ("4700 mm", "2100 mm"),
+        (ROUND,),
+    ),
+    Case("E619", TRIKE, CHARGE_PLUG, "Know", ("charge_plug",), ("half b has the pins",),
+         (*CHARGE_PLUG[1:], item("charge_plug", "connector_power_2_50a", "seat"))),
+    Case(
+        "E620",
+        TRIKE,
+        (wire(TRIKE, "R6", '"16 AWG"', '"20 AWG"'),),
+        "Know",
+        ("gnd", "R6"),
+        ("1 end",),
+    ),
+    Case(
+        "E621",
+        TRIKE,
+        (
+            wire(TRIKE, "S5", '"case_left.+"', '"front_left.+"'), wire(TRIKE, "S6", '"case_left.-"', '"front_left.-"'),
+            *without(TRIKE, "S1", "S2"), ('[item.case_left]\npart = "driver_6_5in"\nplace = "case"\n', ""),
+        ),
+        "Know",
+        ("case", "front_left"),
+        ("1 item elsewhere",),
+    ),
+    Case(
+        "E618",
+        TRIKE,
+        (item("lights", "connector_6_sealed", "deck"), *SIX_LOADED[1:]),
+        "Know",
+        ("lights",),
+        ("All 6 contacts",),
+        SIX_LOADED,
     ),
 )  # fmt: skip

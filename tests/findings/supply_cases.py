@@ -13,7 +13,7 @@ SUPPLY: tuple[Case, ...] = (
         (wire(TRIKE, "P6", '"block.out3"', '"battery.plus"'),),
         "Stop",
         ("battery", "P6"),
-        ("1200 mm", "178 mm", "source"),
+        ("1280 mm", "178 mm", "source"),
     ),
     Case(
         "E102",
@@ -33,7 +33,7 @@ SUPPLY: tuple[Case, ...] = (
         ),
         "Fix",
         ("stator", "C2"),
-        ("700 mm",),
+        ("780 mm",),
     ),
     Case(
         "E104",

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from loomwright.errors import InputError
 from loomwright.facts import harness
+from loomwright.loom.lengths import resistance_mohm
+from loomwright.rig.edit_vehicle import set_place
 from loomwright.rig.file import parse
 from loomwright.rig.model import Rig, Run
 from loomwright.rig.routes import Routes, weight
@@ -16,6 +20,12 @@ from tests.findings.own_parts import catalogue
 
 def rig(text: str) -> Rig:
     return parse(text, "test.toml", catalogue())
+
+
+def power(made: Rig, length_mm: float | None) -> float:
+    """Resistance of M3 [mOhm], at its length or at another."""
+    m3 = made.wire("M3")
+    return resistance_mohm(m3 if length_mm is None else replace(m3, length_mm=length_mm))
 
 
 def problems(text: str) -> list[tuple[str, str]]:
@@ -64,13 +74,22 @@ class TestRoutes:
 
 class TestLengths:
     def test_slack_and_tails_count_in_every_length_from_the_runs(self) -> None:
-        plain = rig(TRIKE).wire("P6").length_mm
+        """By hand: 900 and 1200 mm of runs, then what the places and the item say."""
         said = rig(spoiled(TRIKE, ("[place.deck]\n", "[place.deck]\nslack_mm = 70\n"),
                            ("[place.bars]\n", "[place.bars]\nslack_mm = 30\n"),
                            ("[item.source]\n", "[item.source]\ntail_mm = 120\n")))  # fmt: skip
-        assert said.wire("P6").length_mm == plain + 70.0 + 30.0 + 120.0
+        assert said.wire("P6").length_mm == 2100.0 + 70.0 + 30.0 + 120.0
+        assert said.wire("P6").slack_mm == 100.0
         assert said.wire("P5").length_mm == 600.0, "a measured length counts as it is"
         assert said.wire("P4").length_mm == 200.0
+
+    def test_usual_slack_is_in_the_length_that_volts_are_reckoned_with(self) -> None:
+        """40 mm at each end for service; 150 mm more at a connector, and where place or item comes off."""
+        assert rig(TRIKE).wire("P6").length_mm == 2100.0 + 40.0 + 40.0
+        free = rig(spoiled(TRIKE, wire(TRIKE, "M3", ", length_mm = 600", "")))
+        assert free.wire("M3").length_mm == 700.0 + 190.0 + 190.0
+        before, after = (power(free, mm) for mm in (None, 700.0))
+        assert before == pytest.approx(after * 1080.0 / 700.0, rel=0.01), "the slack has its resistance"
 
     @pytest.mark.parametrize(("key", "value"), [("length_mm", 0), ("length_mm", -5)])
     def test_no_length_of_nothing(self, key: str, value: float) -> None:
@@ -87,6 +106,52 @@ class TestLengths:
         assert "deck" in one.expected
         assert "bars" in one.expected
         assert one.remedy
+
+
+RING = (
+    '  { between = ["seat", "deck"]',
+    '  { between = ["case", "bars"], length_mm = 4000 },\n  { between = ["seat", "deck"]',
+)
+
+
+def led(via: str, extra: str = "") -> str:
+    return spoiled(TRIKE, RING, wire(TRIKE, "P6", '"16 AWG"', f'"16 AWG", via = {via}{extra}'))
+
+
+class TestLedByHand:
+    def test_a_wire_goes_over_the_places_that_it_names(self) -> None:
+        """Deck to case 700 mm, case to bars 4000 mm; by itself over the seat, 2100 mm."""
+        assert rig(spoiled(TRIKE, RING)).wire("P6").length_mm == 2100.0 + 80.0
+        made = rig(led('["case"]')).wire("P6")
+        assert (made.length_mm, made.via) == (4700.0 + 80.0, ("case",))
+        assert len(made.route) == 2
+
+    def test_what_was_measured_counts_and_the_bundle_follows_the_way(self) -> None:
+        made = rig(led('["case"]', ", length_mm = 5000")).wire("P6")
+        assert (made.length_mm, len(made.route)) == (5000.0, 2)
+
+    @pytest.mark.parametrize("via", ['["engine"]', '["seat", "deck", "seat"]'])
+    def test_there_and_back_is_refused(self, via: str) -> None:
+        ((place, received),) = problems(led(via))
+        assert place.endswith("(P6).via")
+        assert "took before" in received
+
+    def test_a_place_that_is_not_there_names_the_nearest(self) -> None:
+        with pytest.raises(InputError) as caught:
+            rig(led('["cas"]'))
+        assert [p.remedy for p in caught.value.problems] == ['Did you mean "case"?']
+
+    def test_no_run_to_a_place(self) -> None:
+        text = led('["attic"]').replace("[place.case]", "[place.attic]\n[place.case]")
+        (found,) = (p for p in problems(text) if p[0].endswith(".via"))
+        assert found[1] == "none"
+
+    def test_a_bolted_joint_has_no_way(self) -> None:
+        text = spoiled(TRIKE, wire(TRIKE, "P1", '"bolted"', '"bolted", via = ["deck"]'))
+        assert problems(text) == [("wire[1] (P1).via", "deck")]
+
+    def test_the_name_follows_a_place_that_is_renamed(self) -> None:
+        assert rig(set_place(led('["case"]'), "case", {}, "trunk")).wire("P6").via == ("trunk",)
 
 
 class TestColoursAndKeys:

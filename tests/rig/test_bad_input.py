@@ -188,7 +188,7 @@ def test_a_way_of_a_kilometre() -> None:
         ("[place.attic]", f"[place.attic]\n{places}{runs}"),
         ('part = "driver_6_5in"\nplace = "case"', 'part = "driver_6_5in"\nplace = "far39"'),
     )
-    assert "1,000,000 mm along the runs" in at(text, "wire[13] (S1).length_mm").received
+    assert "1,000,080 mm along the runs" in at(text, "wire[13] (S1).length_mm").received
 
 
 def test_terminals_bolted_together_across_the_vehicle() -> None:

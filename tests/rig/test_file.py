@@ -22,7 +22,8 @@ def test_places_take_the_ambient_where_they_say_nothing(rig: Rig) -> None:
 
 
 def test_a_wire_takes_its_length_from_the_runs(rig: Rig) -> None:
-    assert (rig.wire("P2").length_mm, rig.wire("P2").route, rig.wire("P2").length_given) == (900, (0,), False)
+    """A run of 900 mm, and 40 mm at each end so that it can be remade once."""
+    assert (rig.wire("P2").length_mm, rig.wire("P2").route, rig.wire("P2").length_given) == (980, (0,), False)
 
 
 def test_a_given_length_wins_and_the_route_stays(rig: Rig) -> None:
@@ -45,7 +46,7 @@ between = ["attic", "case"]
 length_mm = 400
 """
     rig = parse(changed(("\n[item.battery]", f"{ways}\n[item.battery]")), "x")
-    assert (rig.wire("P2").length_mm, rig.wire("P2").route) == (700, (1, 2))
+    assert (rig.wire("P2").length_mm, rig.wire("P2").route) == (780, (1, 2))
     assert rig.wire("R2").route == (2, 1)
 
 

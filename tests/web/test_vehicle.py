@@ -38,6 +38,26 @@ def test_every_key_of_the_rig_file_has_a_field() -> None:
         assert set(keys(model)) - set(FORMS[table]) <= (BY_ITSELF if table == "top of the file" else set()), table
 
 
+def test_every_field_that_is_shown_is_taken_by_its_address(browser: Any) -> None:
+    """What is typed and not taken is lost without a word."""
+    takes = {
+        path.rsplit("/", 1)[-1]: set(_fields(browser, found["post"]))
+        for path, found in browser.client.get("/openapi.json").json()["paths"].items() if "post" in found
+    }  # fmt: skip
+    for address, shown in (
+        ("about", sheets.ABOUT), ("vehicle", sheets.VEHICLE), ("limits", sheets.LIMITS), ("place", sheets.PLACE),
+        ("run", sheets.RUN), ("item", FORMS["[item.name]"][2:]), ("wire", (*sheets.WIRE, *sheets.WIRE_MORE)),
+    ):  # fmt: skip
+        assert set(shown) <= takes[address], address
+
+
+def _fields(browser: Any, post: Any) -> list[str]:
+    described = browser.client.get("/openapi.json").json()["components"]["schemas"]
+    body = next(iter(post.get("requestBody", {}).get("content", {}).values()), {"schema": {}})
+    name = body["schema"].get("$ref", "").rpartition("/")[2]
+    return list(described[name]["properties"]) if name else []
+
+
 @pytest.mark.parametrize("name", demo.names())
 def test_a_form_sent_as_it_was_shown_changes_nothing(browser: Any, name: str) -> None:
     from loomwright.rig.keys import HeadKeys, LimitKeys, PlaceKeys, RunKeys, VehicleKeys, WireKeys

@@ -24,7 +24,8 @@ Look = tuple[tuple[str, str], ...]
 
 
 @once
-def _all(study: Study) -> tuple[Disconnect, ...]:
+def every_disconnect(study: Study) -> tuple[Disconnect, ...]:
+    """Every connector of the rig and what it carries, worked out once for all checks."""
     return disconnects(study.rig, study.power, {})
 
 
@@ -71,7 +72,7 @@ def no_end_fits(study: Study, say: Say) -> Iterator[Finding]:
 )
 def crowded_contacts(study: Study, say: Say) -> Iterator[Finding]:
     """Connectors with a contact over its rating for so many loaded, though not over its rating alone (E604)."""
-    for d in _all(study):
+    for d in every_disconnect(study):
         over = [c for c in d.contacts if d.usable_a * 1.01 < c.amps_a <= d.contact_a * 1.01]
         if over:
             most = max(over, key=lambda c: (c.amps_a, -c.number))
@@ -156,7 +157,7 @@ def _minus(rig: Rig) -> frozenset[str]:
 )
 def live_pins(study: Study, say: Say) -> Iterator[Finding]:
     """Connectors with pins on a half that stays live, unless both stay live."""
-    for d in _all(study):
+    for d in every_disconnect(study):
         if d.sockets is None or len(d.live) != 1 or d.live[0] == d.sockets:
             continue
         feeds = [c for c in d.contacts if c.kind == "power"]
@@ -179,7 +180,7 @@ def live_pins(study: Study, say: Say) -> Iterator[Finding]:
 )
 def return_goes_first(study: Study, say: Say) -> Iterator[Finding]:
     """Connectors that take an item's return away and leave it its feed."""
-    for d in _all(study):
+    for d in every_disconnect(study):
         if d.no_return:
             yield say(
                 (d.id, *d.no_return),

@@ -125,6 +125,11 @@ def _sleeved(made: WireEnd, wire: Wire, end: End) -> WireEnd:
     return replace(made, shrink=text, shrink_mm=float(round(ends.shrink_length_mm(made.strip_mm))))
 
 
+def wants_sleeve(end: WireEnd) -> bool:
+    """Whether an end leaves metal bare that a sleeve is to cover: ring lugs, bare crimp sleeves, soldered joints."""
+    return end.end.startswith(("ring lug", "crimp sleeve", "soldered"))
+
+
 def _misfit(ref: str, name: str, wire: Wire, cure: str) -> WireEnd:
     assert wire.size is not None
     return WireEnd(ref, name, 0.0, fits=False, would_fit=cure)

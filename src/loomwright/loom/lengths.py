@@ -1,4 +1,4 @@
-"""How long to cut a wire: what the rig reckons with, slack for service, and what squaring the ends takes."""
+"""How long to cut a wire: what the rig reckons with, and what squaring the ends takes."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from loomwright.facts import conductors, ends, harness, tables
 from loomwright.loom.results import LengthFrom
 from loomwright.power.circuit import Floats
 from loomwright.power.heat import outside_mm
-from loomwright.rig.model import Rig, Wire
+from loomwright.rig.model import Wire
 
 STEP_MM = 5.0
 """Cut lengths are rounded up to this."""
@@ -19,7 +19,7 @@ STEP_MM = 5.0
 
 @dataclass(frozen=True, slots=True)
 class Length:
-    """Installed length, allowance on top of it, and the length to cut [mm]."""
+    """Length that the rig reckons with, the slack in it, and the length to cut [mm]."""
 
     source: LengthFrom
     length_mm: float
@@ -27,32 +27,11 @@ class Length:
     cut_mm: float
 
 
-def length(rig: Rig, wire: Wire) -> Length:
-    """Length of one wire.
-
-    What a technician measured counts as it is. From the runs, each end gets the usual allowance where its place says
-    no `slack_mm` of its own (that is in the rig's length already): for service, and more at a connector or where the
-    place or the item comes off.
-    """
-    if wire.length_given:
-        source: LengthFrom = "measured"
-        slack = 0.0
-    else:
-        source = "runs" if wire.route else "one place"
-        slack = sum(_slack_mm(rig, ref, by_run=bool(wire.route)) for ref in (wire.start, wire.end))
-    whole = wire.length_mm + slack + ends.squaring_mm()
-    return Length(source, wire.length_mm, slack, math.ceil(round(whole / STEP_MM, 6)) * STEP_MM)
-
-
-def _slack_mm(rig: Rig, ref: str, *, by_run: bool) -> float:
-    item = rig.item_of(ref)
-    place = rig.places[item.place]
-    if by_run and place.slack_mm is not None:
-        return 0.0
-    usual = harness.slack_mm("service")
-    if item.part.family == "connector" or place.comes_off or item.comes_off:
-        return usual + (harness.slack_mm("comes_off") if by_run else 0.0)
-    return usual
+def length(wire: Wire) -> Length:
+    """Length of one wire. What a technician measured counts as it is; from the runs, slack is in it already."""
+    source: LengthFrom = "measured" if wire.length_given else "runs" if wire.route else "one place"
+    whole = wire.length_mm + ends.squaring_mm()
+    return Length(source, wire.length_mm, wire.slack_mm, math.ceil(round(whole / STEP_MM, 6)) * STEP_MM)
 
 
 def diameter_mm(wire: Wire) -> float:

@@ -37,7 +37,7 @@ def loom_wires(rig: Rig) -> tuple[LoomWire, ...]:
 
 def _wire(rig: Rig, wire: Wire, minus: frozenset[str]) -> LoomWire:
     assert wire.size is not None
-    cut = length(rig, wire)
+    cut = length(wire)
     return LoomWire(
         id=wire.id,
         start=wire.start,

@@ -32,7 +32,7 @@ class WireEnd:
 
 @dataclass(frozen=True, slots=True)
 class LoomWire:
-    """One wire as it is cut. ``length_mm`` is what the rig reckons with, ``slack_mm`` what is cut on top of it."""
+    """One wire as it is cut. ``length_mm`` is what the rig reckons with, ``slack_mm`` the spare wire in it."""
 
     id: str
     start: str

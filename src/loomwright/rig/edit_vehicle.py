@@ -83,6 +83,10 @@ def set_place(text: str, name: str, keys: Keys, new_name: str = "") -> str:
             for n, end in enumerate(run.get("between", [])):
                 if end == name:
                     run["between"][n] = new_name
+        for wire in _tables(document.get("wire", [])):
+            for n, stop in enumerate(wire.get("via", [])):
+                if stop == name:
+                    wire["via"][n] = new_name
 
     return with_document(_renamed(edited, "place", name, new_name), follow)
 
@@ -102,10 +106,12 @@ def remove_place(text: str, name: str) -> str:
     _place(document, name)
     items = [str(k) for k, v in document.get("item", {}).items() if isinstance(v, Mapping) and v.get("place") == name]
     runs = [_called(r) for r in _tables(document.get("run", [])) if name in r.get("between", [])]
-    if items or runs:
+    wires = [str(w.get("id")) for w in _tables(document.get("wire", [])) if name in w.get("via", [])]
+    if items or runs or wires:
         raise InputError(
-            [Problem("rig", f"place.{name}", "a place with no item in it and no run to it", some([*items, *runs]),
-                     "Move these items to another place and take these runs out first.")]
+            [Problem("rig", f"place.{name}", "a place with no item in it, no run to it and no wire led over it",
+                     some([*items, *runs, *wires]),
+                     "Move these items, take these runs out and lead these wires another way first.")]
         )  # fmt: skip
     return cut(text, "place", list(document["place"]).index(name))
 

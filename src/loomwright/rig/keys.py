@@ -109,7 +109,8 @@ class PlaceKeys(Keys):
         ge=0,
         le=3000,
         description="Spare wire at each end that comes in by a run, for service or for a case that opens. Counts in "
-        "every length that the runs give. Left out: none in the rig; the cut list adds its usual allowance.",
+        "every length that the runs give. Left out: 40 mm, and 150 mm more at a connector, and where the place or the "
+        "item comes off.",
     )
 
 
@@ -234,8 +235,13 @@ class WireKeys(Keys):
         default=None,
         ge=1,
         le=50_000,
-        description="Conductor length. Left out: the shortest way along the runs; 150 where both ends share a place or "
-        "one lies on the frame.",
+        description="Conductor length. Left out: the way along the runs, with tails and slack; 150 where both ends "
+        "share a place or one lies on the frame.",
+    )
+    via: list[str] = Field(
+        default_factory=list,
+        max_length=12,
+        description="Places that it goes over, in order, where it is not to take the way of least cost.",
     )
     insulation_c: Literal[60, 75, 80, 90, 105, 125, 200] = Field(
         default=105, description="Temperature rating of the insulation."

@@ -250,6 +250,7 @@ class WireStockSpec:
     insulation_c: int
     cores: int                         # conductors in one jacket, all of this size
     spool_mm: float                    # usual length of a new spool
+    screened: bool = False             # a line lead, cut as one wire whatever its cores
 
 
 Spec = (
@@ -390,6 +391,8 @@ class Wire:
     length_given: bool = False         # False: from the runs
     as_sold: str | None = None         # what the reel or the jacket says, where it differs
     colour: str | None = None          # letters of IEC 60757; None: the usual one for what it carries
+    via: tuple[str, ...] = ()          # places that it is led over
+    slack_mm: float = 0.0              # part of length_mm: spare wire at both ends; 0 where the length is given
 
 
 @dataclass(frozen=True, slots=True)

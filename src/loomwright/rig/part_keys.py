@@ -426,6 +426,7 @@ class WireStockKeys(PartKeys):
         default=105, description="Temperature rating of the insulation."
     )
     cores: int = Field(default=1, ge=1, le=12, description="Conductors of this size in one jacket.")
+    screened: bool = Field(default=False, description="A screened line lead: its cores are cut as one wire.")
     spool_mm: float = Field(ge=1000, le=10_000_000, description="Length of a new spool.")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from loomwright.facts import harness, workmanship
 from loomwright.rig.model import Run
@@ -37,17 +38,38 @@ class Routes:
             cost = run.length_mm * weight(run)
             self._next.setdefault(a, []).append((b, k, run.length_mm, cost))
             self._next.setdefault(b, []).append((a, k, run.length_mm, cost))
-        self._from: dict[tuple[str, frozenset[int]], Mapping[str, Way]] = {}
+        self._from: dict[tuple[str, frozenset[int], frozenset[int]], Mapping[str, Way]] = {}
 
-    def way(self, start: str, end: str, apart: frozenset[int] = frozenset()) -> Way | None:
-        """The way from one place to another; None where no runs join them. ``apart`` are runs to keep out of."""
+    def way(
+        self, start: str, end: str, apart: frozenset[int] = frozenset(), shut: frozenset[int] = frozenset()
+    ) -> Way | None:
+        """The way from one place to another; None where no runs join them.
+
+        ``apart`` are runs to keep out of where there is another way, ``shut`` those that may not be taken.
+        """
         if start == end:
             return Way((), 0.0, 0.0)
-        if (start, apart) not in self._from:
-            self._from[start, apart] = self._all_from(start, apart)
-        return self._from[start, apart].get(end)
+        if (start, apart, shut) not in self._from:
+            self._from[start, apart, shut] = self._all_from(start, apart, shut)
+        return self._from[start, apart, shut].get(end)
 
-    def _all_from(self, start: str, apart: frozenset[int]) -> Mapping[str, Way]:
+    def over(self, stops: Sequence[str], apart: frozenset[int] = frozenset()) -> tuple[Way | None, tuple[str, str]]:
+        """The way from the first of some places to the last over all between, leg by leg, each run taken once.
+
+        With None, the two places that no runs join, or none but those taken already.
+        """
+        runs: list[int] = []
+        length = cost = 0.0
+        for a, b in pairwise(stops):
+            leg = self.way(a, b, apart, frozenset(runs))
+            if leg is None:
+                return None, (a, b)
+            runs += leg.runs
+            length += leg.length_mm
+            cost += leg.cost_mm
+        return Way(tuple(runs), length, cost), (stops[0], stops[-1])
+
+    def _all_from(self, start: str, apart: frozenset[int], shut: frozenset[int]) -> Mapping[str, Way]:
         done: dict[str, Way] = {}
         dearer = harness.beside_feed_weight()
         queue: list[tuple[float, int, tuple[int, ...], float, str]] = [(0.0, 0, (), 0.0, start)]
@@ -57,7 +79,7 @@ class Routes:
                 continue
             done[here] = Way(runs, length, cost)
             for there, k, more, dear in self._next.get(here, ()):
-                if there not in done:
+                if there not in done and k not in shut:
                     price = dear * dearer if k in apart else dear
                     heapq.heappush(queue, (cost + price, count + 1, (*runs, k), length + more, there))
         return done

@@ -93,7 +93,7 @@ def spec(keys: k.PartKeys) -> m.Spec:
             )  # fmt: skip
         case k.WireStockKeys():
             size = conductors.parse_size(keys.size).label
-            return m.WireStockSpec(size, keys.metal, keys.insulation_c, keys.cores, keys.spool_mm)
+            return m.WireStockSpec(size, keys.metal, keys.insulation_c, keys.cores, keys.spool_mm, keys.screened)
         case _:  # pragma: no cover
             raise TypeError(type(keys).__name__)
 

@@ -6,14 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from loomwright.errors import UnknownName
-from loomwright.facts import colours, conductors, joints
+from loomwright.facts import colours, conductors, harness, joints
 from loomwright.rig import sizes
 from loomwright.rig.items import terminal_names
 from loomwright.rig.joins import Link, crowded, settle_kinds, zero_loops
 from loomwright.rig.keys import WireKeys
 from loomwright.rig.model import Item, Kind, Place, Wire, WireSize
 from loomwright.rig.report import Report
-from loomwright.rig.routes import LEAD_MM, Routes
+from loomwright.rig.routes import LEAD_MM, Routes, Way
 from loomwright.rig.words import ID_RULE, bad_id, nearest, show, some
 
 MAX_LENGTH_MM = 50_000.0
@@ -187,9 +187,8 @@ def _make_wire(
             f"{row.place}.measured_mohm", "no resistance on a bolted joint", f"{keys.measured_mohm:g}",
             "Take it out, or give the wire its size.",
         )  # fmt: skip
-    here, there = _places(items, link.start, link.end)
-    tails = sum(items[r.partition(".")[0]].tail_mm for r in (link.start, link.end))
-    length, route = _length(row, bolted, here, there, tails, ways, report)
+    at = [items[r.partition(".")[0]] for r in (link.start, link.end)]
+    length, slack, route = _length(row, bolted, at, ways, report)
     _colour(row, keys, report)
     if size is None and keys.size != "auto":
         return None
@@ -212,12 +211,14 @@ def _make_wire(
         length_given=keys.length_mm is not None,
         as_sold=keys.as_sold,
         colour=keys.colour,
+        via=tuple(keys.via),
+        slack_mm=slack,
     )
 
 
-def _places(items: Mapping[str, Item], start: str, end: str) -> tuple[str, str]:
+def _places(ends: Sequence[Item]) -> tuple[str, str]:
     """Places of a wire's two ends. The frame is everywhere: a wire that lands on it stays where its other end is."""
-    a, b = (items[r.partition(".")[0]] for r in (start, end))
+    a, b = ends
     if a.part.family == "frame":
         return b.place, b.place
     return a.place, a.place if b.part.family == "frame" else b.place
@@ -259,10 +260,12 @@ def _joint(place: str, name: str | None, report: Report) -> str | None:
 
 
 def _length(
-    row: Row, bolted: bool, here: str, there: str, tails_mm: float, ways: Ways, report: Report
-) -> tuple[float, tuple[int, ...]]:
+    row: Row, bolted: bool, ends: Sequence[Item], ways: Ways, report: Report
+) -> tuple[float, float, tuple[int, ...]]:
+    """Length of a wire, the slack in it [mm], and its runs."""
     assert row.keys is not None
     given = row.keys.length_mm
+    here, there = _places(ends)
     if bolted:
         if here != there and ways.known(here, there):
             report.add(
@@ -271,22 +274,57 @@ def _length(
             )  # fmt: skip
         if given is not None:
             report.add(f"{row.place}.length_mm", "no length on a bolted joint", f"{given:g}", "Take it out.")
-        return 0.0, ()
-    way = ways.routes.way(here, there, ways.apart)
+        if row.keys.via:
+            report.add(f"{row.place}.via", "no way for a bolted joint", some(row.keys.via), "Take it out.")
+        return 0.0, 0.0, ()
+    way = _way(row, here, there, ways, report)
     if way is None:
-        if given is None and ways.known(here, there):
-            report.add(
-                f"{row.place}.length_mm", f"runs that lead from {here} to {there}, or a length", "neither",
-                "Add the missing run, or measure the wire and give length_mm.",
-            )  # fmt: skip
-        return given or 0.0, ()
+        return given or 0.0, 0.0, ()
     if given is not None:
-        return given, way.runs
-    slack = sum(ways.places[p].slack_mm or 0.0 for p in (here, there) if p in ways.places) if way.runs else 0.0
-    length = (way.length_mm if way.runs else LEAD_MM) + tails_mm + slack
+        return given, 0.0, way.runs
+    slack = sum(_slack_mm(i, ways.places[i.place]) for i in ends if i.place in ways.places) if way.runs else 0.0
+    length = (way.length_mm if way.runs else LEAD_MM) + sum(i.tail_mm for i in ends) + slack
     if length > MAX_LENGTH_MM:
         report.add(
             f"{row.place}.length_mm", f"at most {MAX_LENGTH_MM:,.0f} mm", f"{length:,.0f} mm along the runs",
             "Check the lengths of the runs.",
         )  # fmt: skip
-    return length, way.runs
+    return length, slack, way.runs
+
+
+def _way(row: Row, here: str, there: str, ways: Ways, report: Report) -> Way | None:
+    """The way of a wire, over the places that it names; None where there is none."""
+    assert row.keys is not None
+    via = row.keys.via
+    strange = [p for p in via if p not in ways.places]
+    if strange:
+        for name in dict.fromkeys(strange):
+            report.unknown(f"{row.place}.via", "a place of the rig", name, list(ways.places))
+        return None
+    way, gap = ways.routes.over((here, *via, there), ways.apart)
+    if way is None:
+        if via and ways.routes.way(*gap) is not None:
+            report.add(
+                f"{row.place}.via", "a way that takes each run once",
+                f"one that goes from {gap[0]} to {gap[1]} by a run that it took before",
+                "Name the places in the order that the wire meets them, and leave out those beside its way.",
+            )  # fmt: skip
+        elif via and ways.known(*gap):
+            report.add(
+                f"{row.place}.via", f"runs that lead from {gap[0]} to {gap[1]}", "none",
+                "Add the missing run, or lead the wire over other places.",
+            )  # fmt: skip
+        elif row.keys.length_mm is None and ways.known(here, there):
+            report.add(
+                f"{row.place}.length_mm", f"runs that lead from {here} to {there}, or a length", "neither",
+                "Add the missing run, or measure the wire and give length_mm.",
+            )  # fmt: skip
+    return way
+
+
+def _slack_mm(item: Item, place: Place) -> float:
+    """Spare wire at the end of a run [mm]: what the place says, else the usual."""
+    if place.slack_mm is not None:
+        return place.slack_mm
+    off = item.part.family == "connector" or place.comes_off or item.comes_off
+    return harness.slack_mm("service") + (harness.slack_mm("comes_off") if off else 0.0)

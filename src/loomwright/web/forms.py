@@ -21,7 +21,7 @@ from loomwright.rig.edit import Value
 from loomwright.rig.report import Report
 from loomwright.web.units import Units
 
-Shape = Literal["number", "text", "prose", "one", "many", "tick", "two", "pairs", "rows", "figures"]
+Shape = Literal["number", "text", "prose", "one", "many", "tick", "two", "pairs", "rows", "figures", "names"]
 Given = Mapping[str, "str | list[str]"]
 LABELS = {
     "ambient_c": "Hottest air", "as_sold": "What the reel says", "bundle_basis": "Bundles are derated",
@@ -42,7 +42,7 @@ LABELS = {
     "resistance_factor": "Battery resistance against new",
     "session_engine": "Engine in that time", "session_h": "Listening time",
     "session_programme": "How loud in that time", "temperature_c": "Hottest air here", "to": "To",
-    "to_joint": "Joint at to", "wet": "Water reaches it",
+    "to_joint": "Joint at to", "via": "Led over these places, in order", "wet": "Water reaches it",
 }  # fmt: skip
 _PROSE_FROM = 1000
 _PAIR = re.compile(r"\s*(\d+)\s*[+&-]\s*(\d+)\s*")
@@ -92,7 +92,7 @@ def _field(name: str, info: FieldInfo, value: Any, units: Units, choices: Sequen
         hint=(info.description or "").replace("`", ""),
         value=_shown(shape, value, unit, units),
         choices=tuple(_choice(c, unit, units) for c in (inside if choices is None else choices)),
-        usual="" if shape in ("many", "two", "rows", "figures") else str(_shown(shape, default, unit, units)),
+        usual="" if shape in ("many", "two", "rows", "figures", "names") else str(_shown(shape, default, unit, units)),
         required=info.is_required(),
         most=most,
     )
@@ -113,7 +113,7 @@ def _shape(name: str, info: FieldInfo, choices: Sequence[str] | None) -> Shape:
     if asked.is_list and asked.element().annotation is float:
         return "figures"
     if asked.is_list:
-        return "many"
+        return "many" if asked.element().choices or choices is not None else "names"
     if asked.choices or choices is not None:
         return "one"
     if asked.annotation is bool:
@@ -133,6 +133,8 @@ def _shown(shape: Shape, value: Any, unit: str, units: Units) -> str | tuple[str
         return tuple(str(v) for v in value) if isinstance(value, list) else ()
     if shape == "pairs":
         return ", ".join(" + ".join(map(str, p)) for p in value) if isinstance(value, list) else ""
+    if shape == "names":
+        return ", ".join(map(str, value)) if isinstance(value, list) else ""
     if shape == "figures":
         return ", ".join(f"{v:.12g}" for v in value) if isinstance(value, list) else ""
     if shape == "rows":
@@ -175,6 +177,8 @@ def _value(field: Field, new: str | tuple[str, ...], info: FieldInfo, units: Uni
     if field.shape == "pairs":
         found = [_PAIR.fullmatch(p) for p in new.split(",")]
         return [[int(p[1]), int(p[2])] for p in found if p] if all(found) else new
+    if field.shape == "names":
+        return [name for part in new.split(",") if (name := part.strip())]
     if field.shape == "figures":
         return [units.typed(v) or 0 for v in re.split(r"[;\s]+|,\s+", new) if v]
     if field.shape == "rows":

@@ -8,4 +8,8 @@ from typing import Annotated
 import typer
 
 RigFile = Annotated[Path, typer.Argument(metavar="RIG", help="Rig file (TOML).", show_default=False)]
+Data = Annotated[
+    Path | None,
+    typer.Option("--data", metavar="DIR", help="Folder of the jobs. Left out: the shop's own.", show_default=False),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from loomwright.cli import answer
-from loomwright.cli.commands._options import AsJson
+from loomwright.cli.commands._options import AsJson, Data
 from loomwright.cli.terminal import console, copyable, waiting
 from loomwright.errors import InputError, Problem
 
@@ -18,10 +18,6 @@ if TYPE_CHECKING:
 NAME = "backup"
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="Zip file to write.", show_default=False)]
-Data = Annotated[
-    Path | None,
-    typer.Option("--data", metavar="DIR", help="Folder of the jobs. Left out: the shop's own.", show_default=False),
-]
 
 
 def command(file: File, data: Data = None, as_json: AsJson = False) -> int:

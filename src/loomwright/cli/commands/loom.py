@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -11,7 +12,7 @@ from rich.console import Console
 
 from loomwright.cli import answer, service
 from loomwright.cli.commands import check
-from loomwright.cli.commands._options import AsJson, RigFile
+from loomwright.cli.commands._options import AsJson, Data, RigFile
 from loomwright.cli.numbers import NOTHING, three
 from loomwright.cli.terminal import cell, console, copyable, heading, note, put, table, waiting
 from loomwright.errors import InputError, Problem
@@ -21,14 +22,18 @@ if TYPE_CHECKING:
     from loomwright.loom.results import Disconnect, LoomResult
     from loomwright.loom.shopping import Buy, Consumable
     from loomwright.study import Study
+    from loomwright.loom.stock_file import Spool
 
 NAME = "loom"
 FIRST = 12
 
+SHOP = "shop"
 Stock = Annotated[
     Path | None,
     typer.Option(
-        "--stock", metavar="FILE", help="Spools in stock (TOML); stock.toml beside the rig if it is there.",
+        "--stock", metavar="FILE",
+        help="Spools in stock: a file (TOML), or `shop` for the stock kept in the browser. Left out: stock.toml beside "
+        "the rig.",
         show_default=False,
     ),
 ]  # fmt: skip
@@ -68,6 +73,7 @@ def command(
     show_all: ShowAll = False,
     steps: Steps = False,
     as_found: AsFound = None,
+    data: Data = None,
     as_json: AsJson = False,
 ) -> int:
     """The harness: cut list, bundles, pinouts, ring-out.
@@ -76,15 +82,13 @@ def command(
     --drawings, every drawing of the rig. With --steps, the build in the order of doing: tools, cautions, what to
     measure, where a second person signs.
     """
-    from loomwright.loom import cut_plan, shopping, stock_file
+    from loomwright.loom import cut_plan, shopping
 
     size, gap = label_size(label)
     study = service.open_study(rig)
     if steps:
         return _steps(study, as_found, as_json)
-    beside = rig.parent / "stock.toml"
-    chosen = stock or (beside if beside.is_file() else None)
-    spools = stock_file.load_stock(chosen) if chosen is not None else None
+    spools = _spools(rig, stock, data)
     with waiting("Laying out the harness"):
         loom = study.loom
         pieces = cut_plan.pieces(loom.wires)
@@ -131,6 +135,25 @@ def _steps(study: Study, as_found: Path | None, as_json: bool) -> int:
     check.title(on, study.given)
     build_text.show(on, plan)
     return 0
+
+
+def _spools(rig: Path, stock: Path | None, data: Path | None) -> tuple[Spool, ...] | None:
+    """The spools to cut from; None where no stock is named and none lies beside the rig."""
+    from loomwright.loom.stock_file import load_stock
+
+    if stock == Path(SHOP):
+        from loomwright.cli.commands.backup import open_store
+        from loomwright.jobs.spools import on_the_shelf
+        from loomwright.web.catalogues import usable
+
+        with open_store(data, must_exist=True) as store:
+            found = on_the_shelf(store.stock(), usable(store.shop_text("catalogue").text))
+        for line in found.aside:
+            note(console(sys.stderr), f"{line.line}: {line.why}.")
+        return found.spools
+    beside = rig.parent / "stock.toml"
+    chosen = stock or (beside if beside.is_file() else None)
+    return load_stock(chosen) if chosen is not None else None
 
 
 def label_size(text: str) -> tuple[tuple[float, float], tuple[float, float]]:

@@ -8,8 +8,8 @@ from typing import Annotated
 import typer
 
 from loomwright.cli import answer
-from loomwright.cli.commands._options import AsJson
-from loomwright.cli.commands.backup import Data, open_store
+from loomwright.cli.commands._options import AsJson, Data
+from loomwright.cli.commands.backup import open_store
 from loomwright.cli.terminal import console, copyable, waiting
 
 NAME = "restore"

@@ -10,7 +10,7 @@ from fastapi.responses import Response
 from loomwright.rig import edit_vehicle
 from loomwright.rig.keys import HeadKeys, Keys, LimitKeys, PlaceKeys, RunKeys, VehicleKeys
 from loomwright.web import draft, forms
-from loomwright.web.pages.saving import AT, Field, Many, Maybe, Prose, Seen, saved
+from loomwright.web.pages.saving import AT, Back, Field, Many, Maybe, Prose, Seen, saved
 from loomwright.web.units import read
 
 router = APIRouter(tags=["writes"])
@@ -72,10 +72,11 @@ def _table(
 @router.post(AT + "/place")
 def set_place(
     request: Request, job_id: str, stage: str, based_on: Seen, place: Field, name: Field, temperature_c: Field = "",
-    comes_off: Field = "", engine_space: Field = "", wet: Field = "", units: Field = "",
+    comes_off: Field = "", engine_space: Field = "", wet: Field = "", slack_mm: Maybe = None, units: Field = "",
+    back: Back = "rig",
 ) -> Response:  # fmt: skip
     """Change a place, and its name wherever the rig file names it."""
-    given = _place(temperature_c, comes_off, engine_space, wet)
+    given = _place(temperature_c, comes_off, engine_space, wet, slack_mm)
     new_name = name.strip() or place
 
     def change(text: str) -> str:
@@ -84,16 +85,16 @@ def set_place(
 
     typed = {**given, "name": name, "units": units}
     after = {"place": new_name}
-    return saved(request, job_id, stage, based_on, change, f"Place {place}", {"place": place}, typed, after)
+    return saved(request, job_id, stage, based_on, change, f"Place {place}", {"place": place}, typed, after, back)
 
 
 @router.post(AT + "/place/add")
 def add_place(
     request: Request, job_id: str, stage: str, based_on: Seen, name: Field, temperature_c: Field = "",
-    comes_off: Field = "", engine_space: Field = "", wet: Field = "", units: Field = "",
+    comes_off: Field = "", engine_space: Field = "", wet: Field = "", slack_mm: Maybe = None, units: Field = "",
 ) -> Response:  # fmt: skip
     """Add a place."""
-    given = _place(temperature_c, comes_off, engine_space, wet)
+    given = _place(temperature_c, comes_off, engine_space, wet, slack_mm)
     new_name = name.strip()
 
     def change(text: str) -> str:
@@ -118,11 +119,13 @@ def remove_place(request: Request, job_id: str, stage: str, place: Field, based_
 @router.post(AT + "/run")
 def set_run(
     request: Request, job_id: str, stage: str, based_on: Seen, run: Field, between: Many, length_mm: Field = "",
-    hazards: Many = [], cover: Many = [], units: Field = "",  # noqa: B006
+    hazards: Many = [], cover: Many = [], hole_mm: Maybe = None, bend_radius_mm: Maybe = None,  # noqa: B006
+    supports_mm: Maybe = None, units: Field = "", back: Back = "rig",
 ) -> Response:  # fmt: skip
     """Change a run: its places, its length, what can hurt a wire there and what protects it."""
     given: dict[str, str | list[str]] = {
-        "between": between, "length_mm": length_mm, "hazards": hazards, "cover": cover
+        "between": between, "length_mm": length_mm, "hazards": hazards, "cover": cover,
+        **_measured(hole_mm, bend_radius_mm, supports_mm),
     }  # fmt: skip
 
     def change(text: str) -> str:
@@ -132,16 +135,19 @@ def set_run(
 
     typed = {**given, "units": units}
     after = {"run": ".".join(between)}
-    return saved(request, job_id, stage, based_on, change, f"Run {_called(run)}", {"run": run}, typed, after)
+    return saved(request, job_id, stage, based_on, change, f"Run {_called(run)}", {"run": run}, typed, after, back)
 
 
 @router.post(AT + "/run/add")
 def add_run(
     request: Request, job_id: str, stage: str, based_on: Seen, between: Many, length_mm: Field = "",
-    hazards: Many = [], cover: Many = [], units: Field = "",  # noqa: B006
+    hazards: Many = [], cover: Many = [], hole_mm: Maybe = None, bend_radius_mm: Maybe = None,  # noqa: B006
+    supports_mm: Maybe = None, units: Field = "",
 ) -> Response:  # fmt: skip
     """Add a run between two places."""
-    rest: dict[str, str | list[str]] = {"length_mm": length_mm, "hazards": hazards, "cover": cover}
+    rest: dict[str, str | list[str]] = {
+        "length_mm": length_mm, "hazards": hazards, "cover": cover, **_measured(hole_mm, bend_radius_mm, supports_mm)
+    }  # fmt: skip
 
     def change(text: str) -> str:
         return edit_vehicle.add_run(text, between, forms.changes(RunKeys, {}, rest, read(units)))
@@ -164,8 +170,16 @@ def remove_run(request: Request, job_id: str, stage: str, run: Field, based_on: 
     )
 
 
-def _place(temperature_c: str, comes_off: str, engine_space: str, wet: str) -> dict[str, str]:
-    return {"temperature_c": temperature_c, "comes_off": comes_off, "engine_space": engine_space, "wet": wet}
+def _place(
+    temperature_c: str, comes_off: str, engine_space: str, wet: str, slack_mm: str | None
+) -> dict[str, str]:
+    given = {"temperature_c": temperature_c, "comes_off": comes_off, "engine_space": engine_space, "wet": wet}
+    return given if slack_mm is None else {**given, "slack_mm": slack_mm}
+
+
+def _measured(hole_mm: str | None, bend_radius_mm: str | None, supports_mm: str | None) -> dict[str, str]:
+    given = {"hole_mm": hole_mm, "bend_radius_mm": bend_radius_mm, "supports_mm": supports_mm}
+    return {k: v for k, v in given.items() if v is not None}
 
 
 def _called(run: str) -> str:

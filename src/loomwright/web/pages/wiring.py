@@ -11,12 +11,12 @@ from loomwright.rig import edit, edit_vehicle
 from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.keys import ItemKeys, WireKeys
 from loomwright.web import draft, forms, tables
-from loomwright.web.pages.saving import AT, Field, Many, Maybe, Seen, saved
+from loomwright.web.pages.saving import AT, Back, Field, Many, Maybe, Seen, saved
 from loomwright.web.units import number, read
 from loomwright.web.view import bench_of, go
 
 router = APIRouter(tags=["writes"])
-Back = Annotated[Literal["rig", "findings"], Form()]
+From = Annotated[Literal["rig", "findings", "loom"], Form()]
 Columns = Annotated[str | None, Form(max_length=200_000)]
 
 
@@ -31,7 +31,7 @@ def begin(request: Request, job_id: str, stage: str, source: Field = "empty") ->
 
 
 @router.post(AT + "/undo")
-def undo(request: Request, job_id: str, stage: str, back: Back = "rig") -> Response:
+def undo(request: Request, job_id: str, stage: str, back: From = "rig") -> Response:
     """Take the last save back."""
     opened = bench_of(request).opened(job_id, stage)
     bench_of(request).store.undo(opened.job.id, opened.stage)
@@ -39,11 +39,11 @@ def undo(request: Request, job_id: str, stage: str, back: Back = "rig") -> Respo
 
 
 @router.post(AT + "/redo")
-def redo(request: Request, job_id: str, stage: str) -> Response:
+def redo(request: Request, job_id: str, stage: str, back: From = "rig") -> Response:
     """Take the last undo back."""
     opened = bench_of(request).opened(job_id, stage)
     bench_of(request).store.redo(opened.job.id, opened.stage)
-    return go(f"{opened.url}/rig")
+    return go(f"{opened.url}/{back}")
 
 
 @router.post(AT + "/wire")
@@ -53,12 +53,12 @@ def set_wire(
     new_id: Annotated[str | None, Form(alias="id", max_length=200)] = None,
     start: Annotated[str | None, Form(alias="from", max_length=200)] = None,
     to: Maybe = None, from_joint: Maybe = None, to_joint: Maybe = None, measured_mohm: Maybe = None,
-    as_sold: Maybe = None, units: Field = "",
+    as_sold: Maybe = None, colour: Maybe = None, via: Maybe = None, units: Field = "", back: Back = "rig",
 ) -> Response:  # fmt: skip
     """Change a wire: size, length, metal, insulation, cover, number, ends and joints."""
     rest = {
         "metal": metal, "insulation_c": insulation_c, "id": new_id, "from": start, "to": to, "from_joint": from_joint,
-        "to_joint": to_joint, "measured_mohm": measured_mohm, "as_sold": as_sold,
+        "to_joint": to_joint, "measured_mohm": measured_mohm, "as_sold": as_sold, "colour": colour, "via": via,
     }  # fmt: skip
     given: dict[str, str | list[str]] = {
         "size": size, "length_mm": length_mm, "cover": cover, **{k: v for k, v in rest.items() if v is not None},
@@ -70,7 +70,7 @@ def set_wire(
 
     after = {"wire": (new_id or "").strip() or wire}
     typed = {**given, "units": units}
-    return saved(request, job_id, stage, based_on, change, f"Wire {wire}", {"wire": wire}, typed, after)
+    return saved(request, job_id, stage, based_on, change, f"Wire {wire}", {"wire": wire}, typed, after, back)
 
 
 @router.post(AT + "/wire/remove")
@@ -106,13 +106,14 @@ def set_item(
     name: Maybe = None, part: Maybe = None, comes_off: Maybe = None, charge_pct: Maybe = None,
     resistance_factor: Maybe = None, bridged: Maybe = None, mounting: Maybe = None, box_l: Maybe = None,
     port_hz: Maybe = None, impedance: Columns = None, impedance_file: Maybe = None, gains_v: Maybe = None,
-    remote_on_ms: Maybe = None, remote_off_ms: Maybe = None, units: Field = "",
+    remote_on_ms: Maybe = None, remote_off_ms: Maybe = None, tail_mm: Maybe = None, key: Maybe = None,
+    sockets: Maybe = None, units: Field = "",
 ) -> Response:  # fmt: skip
     """Change an item: place, fuses, name, part, and what its kind of part has."""
     rest = {"part": part, "comes_off": comes_off, "charge_pct": charge_pct, "resistance_factor": resistance_factor,
             "bridged": bridged, "mounting": mounting, "box_l": box_l, "port_hz": port_hz, "impedance": impedance,
             "impedance_file": impedance_file, "gains_v": gains_v, "remote_on_ms": remote_on_ms,
-            "remote_off_ms": remote_off_ms}  # fmt: skip
+            "remote_off_ms": remote_off_ms, "tail_mm": tail_mm, "key": key, "sockets": sockets}  # fmt: skip
     given: dict[str, str | list[str]] = {"place": place, **{k: v for k, v in rest.items() if v is not None}}
     new_name = (name or "").strip() or item
 
