@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import unicodedata
 from collections.abc import Iterable, Sequence
+
+from loomwright.errors import InputError, Problem
+from loomwright.rig.words import plain
 
 MOST = 28
 """Characters of a terminal on a label before it is cut in the middle."""
@@ -26,6 +30,30 @@ def short(text: str, most: int = MOST) -> str:
         return seen
     head = (most - 2) * 2 // 3
     return f"{seen[:head]}..{seen[head - most + 2 :]}"
+
+
+def size_of(text: str) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Size and gaps of a label from ``63.5x38.1`` or ``63.5x38.1+2.5x0`` [mm].
+
+    Raises
+    ------
+    InputError
+        Where it is neither.
+    """
+    number = r"(\d+(?:\.\d+)?)"
+    found = re.fullmatch(rf"{number}x{number}(?:\+{number}x{number})?", text.strip().lower())
+    if found is None:
+        raise unusable(
+            "width x height in mm, such as 63.5x38.1 or 63.5x38.1+2.5x0", plain(text, 40),
+            "Measure one label of the sheet, width first; the gaps come after the plus.",
+        )  # fmt: skip
+    across, down, gap, drop = (float(g or 0.0) for g in found.groups())
+    return (across, down), (gap, drop)
+
+
+def unusable(expected: str, received: str, remedy: str) -> InputError:
+    """What is wrong with the size of a label."""
+    return InputError([Problem("command line", "loom --label", expected, received, remedy)])
 
 
 def csv_text(head: Sequence[str], rows: Iterable[Sequence[object]]) -> str:

@@ -11,7 +11,7 @@ from importlib import resources
 from loomwright.drawing import pages
 from loomwright.drawing.fonts import width_mm
 from loomwright.drawing.marks import clean
-from loomwright.errors import InputError, Problem
+from loomwright.loom.labels import unusable
 from loomwright.loom.results import LoomWire
 from loomwright.papers.report import PAPERS, PaperSize
 
@@ -47,14 +47,10 @@ def sheet_of(
     width, height = PAPERS[paper]
     across, down = label_mm
     if not (8.0 <= across <= width and 6.0 <= down <= height):
-        raise InputError(
-            [
-                Problem(
-                    "command line", "loom --label", f"8 x 6 to {width:g} x {height:g} mm", f"{across:g} x {down:g}",
-                    "Measure one label of the sheet, width first.",
-                )
-            ]
-        )
+        raise unusable(
+            f"8 x 6 to {width:g} x {height:g} mm", f"{across:g} x {down:g}",
+            "Measure one label of the sheet, width first.",
+        )  # fmt: skip
     columns = int((width + gap_mm[0]) / (across + gap_mm[0]) + 1e-9)
     rows = int((height + gap_mm[1]) / (down + gap_mm[1]) + 1e-9)
     left = (width - columns * across - (columns - 1) * gap_mm[0]) / 2.0

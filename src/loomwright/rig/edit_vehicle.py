@@ -111,7 +111,8 @@ def remove_place(text: str, name: str) -> str:
         raise InputError(
             [Problem("rig", f"place.{name}", "a place with no item in it, no run to it and no wire led over it",
                      some([*items, *runs, *wires]),
-                     "Move these items, take these runs out and lead these wires another way first.")]
+                     "Move these items to another place and take these runs out first"
+                     + (", and lead these wires another way." if wires else "."))]
         )  # fmt: skip
     return cut(text, "place", list(document["place"]).index(name))
 

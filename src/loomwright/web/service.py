@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from loomwright import demo
 from loomwright.errors import UnknownName
 from loomwright.jobs.model import STAGES, Job, Revision
+from loomwright.jobs.spools import OnTheShelf, on_the_shelf
 from loomwright.jobs.store import Store
 from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.words import nearest
@@ -114,6 +115,10 @@ class Bench:
     def own_catalogue(self) -> str:
         """The text of the shop's own catalogue; empty where there is none."""
         return self.shop.text("catalogue")
+
+    def wire_in_stock(self) -> OnTheShelf:
+        """The wire in the shop's stock, as the cutting plan takes it."""
+        return on_the_shelf(self.store.stock(), catalogues.usable(self.own_catalogue()))
 
     def first_stage(self, job_id: str) -> str:
         """The stage to open a job at: planned where it has a rig, else the first that has one."""

@@ -17,6 +17,7 @@ from typing import Any, Literal
 
 from loomwright.errors import LoomwrightError
 from loomwright.web.hand import Hand
+from loomwright.web.looms import Cutting, Harness
 from loomwright.web.pieces import Drawn, Piece, Stage, Studied, key_of
 from loomwright.web.worker import Order, Stop
 
@@ -187,7 +188,7 @@ class Tasks:
         with self._change:
             for task in list(self._tasks.values()):
                 piece = task.piece
-                if not isinstance(piece, Studied | Drawn) or piece.text == text or by not in task.wanted_by:
+                if not isinstance(piece, Studied | Drawn | Harness | Cutting) or piece.text == text or by not in task.wanted_by:
                     continue
                 task.wanted_by.discard(by)
                 if task.live and not (task.wanted_by or task.asked or task.waiting):

@@ -17,7 +17,7 @@ from loomwright.sound.wiring_results import WiringChoices
 from loomwright.study import Study
 from loomwright.web import catalogues, draft
 from loomwright.web.draft import Draft
-from loomwright.web.pieces import Building, Built, Drawn, Outcome, Studied, Ways
+from loomwright.web.pieces import Building, Built, Drawn, Outcome, Piece, Studied, Ways
 from loomwright.web.tasks import Standing, Task, Tasks
 
 Made = TypeVar("Made")
@@ -150,6 +150,14 @@ class Worked:
         drawn: str = self._tasks.wait(self._drawn[engine, programme, view])
         return drawn
 
+    def ask_piece(self, piece: Piece, by: str = "") -> Task | None:
+        """Have something made of this rig, and do not wait. None where there is no rig to work out."""
+        return self._tasks.ask(piece, by) if self.whole else None
+
+    def of_piece(self, piece: Piece) -> Any:
+        """What comes of it, waited for; None where there is no rig. Raises what the work raised."""
+        task = self._tasks.ask(piece, again=True) if self.whole else None
+        return None if task is None else self._tasks.wait(task)
 
     def ask_ways(self, drivers: tuple[str, ...], channels: tuple[str, ...], by: str = "") -> bool:
         """Have every way to wire some drivers to some channels looked through, and do not wait. True where it is."""

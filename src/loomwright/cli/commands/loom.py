@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -15,7 +14,6 @@ from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, Data, RigFile
 from loomwright.cli.numbers import NOTHING, three
 from loomwright.cli.terminal import cell, console, copyable, heading, note, put, table, waiting
-from loomwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from loomwright.loom.cut_plan import CutPlan
@@ -82,9 +80,9 @@ def command(
     --drawings, every drawing of the rig. With --steps, the build in the order of doing: tools, cautions, what to
     measure, where a second person signs.
     """
-    from loomwright.loom import cut_plan, shopping
+    from loomwright.loom import cut_plan, labels, shopping
 
-    size, gap = label_size(label)
+    size, gap = labels.size_of(label)
     study = service.open_study(rig)
     if steps:
         return _steps(study, as_found, as_json)
@@ -154,29 +152,6 @@ def _spools(rig: Path, stock: Path | None, data: Path | None) -> tuple[Spool, ..
     beside = rig.parent / "stock.toml"
     chosen = stock or (beside if beside.is_file() else None)
     return load_stock(chosen) if chosen is not None else None
-
-
-def label_size(text: str) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Size and gaps from ``63.5x38.1`` or ``63.5x38.1+2.5x0`` [mm].
-
-    Raises
-    ------
-    InputError
-        Where it is neither.
-    """
-    number = r"(\d+(?:\.\d+)?)"
-    found = re.fullmatch(rf"{number}x{number}(?:\+{number}x{number})?", text.strip().lower())
-    if found is None:
-        raise InputError(
-            [
-                Problem(
-                    "command line", "loom --label", "width x height in mm, such as 63.5x38.1 or 63.5x38.1+2.5x0", text,
-                    "Measure one label of the sheet, width first; the gaps come after the plus.",
-                )
-            ]
-        )
-    across, down, gap, drop = (float(g or 0.0) for g in found.groups())
-    return (across, down), (gap, drop)
 
 
 def _write(

@@ -16,7 +16,8 @@ router = APIRouter()
 AT = "/jobs/{job_id}/{stage}/tasks/{key}"
 _NO_DIAGRAM = "no diagram: the rig has more items than a sheet can show. Print the report instead."
 _NO_CARD = "no gain card: no signal reaches an amplifier with a loudspeaker on it. Draw the line leads first."
-_TYPES = {"pdf": "application/pdf", "svg": "image/svg+xml", "png": "image/png", "toml": "application/toml"}
+_TYPES = {"pdf": "application/pdf", "svg": "image/svg+xml", "png": "image/png", "toml": "application/toml",
+          "csv": "text/csv; charset=utf-8"}
 
 
 @page(router, AT, "task")
@@ -77,7 +78,7 @@ def made(request: Request, opened: Opened, piece: Piece, download: bool) -> Resp
 def sent(content: bytes, name: str, download: bool) -> Response:
     """A paper as a file."""
     ending = name.rpartition(".")[2]
-    way = "attachment" if download or ending in ("svg", "toml") else "inline"
+    way = "attachment" if download or ending in ("svg", "toml", "csv") else "inline"
     headers = {"content-disposition": f'{way}; filename="{name}"'}
     return Response(content, media_type=_TYPES[ending], headers=headers)
 

@@ -153,7 +153,8 @@ function open(box, group, kind) {
   const item = kind === "wire" || kind === "flag" || kind === "joint" ? "" : ownerOf(group);
   const view = document.querySelector("a[data-view][aria-current]")?.dataset.view;
   const query = item ? `item=${encodeURIComponent(item)}${view ? `&view=${view}` : ""}` : `wire=${encodeURIComponent(ref.split("@")[0])}`;
-  if (box.dataset.opens === "draw") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/rig?${query}` }));
+  if (box.dataset.opens === "loom") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/loom?${query}` }));
+  else if (box.dataset.opens === "draw") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/rig?${query}` }));
   else location.assign(`${base}/rig?${query}`);
 }
 

@@ -3,6 +3,7 @@ import { keepsFocus, light } from "./connect.js";
 import { curve } from "./curve.js";
 import { dress, mark } from "./diagram.js";
 import { follow, refresh } from "./live.js";
+import { sections, shine } from "./loom.js";
 import { play } from "./play.js";
 import { spots } from "./spot.js";
 
@@ -12,6 +13,7 @@ function prepare() {
   play();
   curve();
   spots();
+  sections();
   document.dispatchEvent(new Event("bench:dressed"));
   const finding = document.querySelector(".finding.chosen");
   if (finding && matchMedia("(min-width: 1000px)").matches) finding.parentElement.scrollTop = finding.offsetTop - finding.parentElement.offsetTop;
@@ -39,15 +41,47 @@ document.addEventListener("click", (event) => {
   refresh();
 });
 
+// A column to order a list by: the address changes, and the list with it.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[data-order]");
+  if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  const url = new URL(location.href);
+  const asked = new URL(link.href).searchParams.get("sort");
+  url.searchParams.set("sort", asked);
+  history.pushState({}, "", url);
+  refresh();
+});
+
+// Words to find in a list: the list follows as they are typed.
+let typing = 0;
+document.addEventListener("input", (event) => {
+  const field = event.target.closest("form.search input[name=find]");
+  if (!field) return;
+  clearTimeout(typing);
+  typing = setTimeout(() => {
+    const url = new URL(location.href);
+    if (field.value.trim()) url.searchParams.set("find", field.value.trim()); else url.searchParams.delete("find");
+    history.replaceState({}, "", url);
+    refresh();
+  }, 150);
+});
+
 // Diagram and tables are two views of one thing: what is chosen in one is chosen in the other.
 function choose(url) {
   const asked = new URL(url, location.href).searchParams;
   const ref = asked.get("wire") || asked.get("item") || "";
   for (const box of document.querySelectorAll("#diagram .drawing")) mark(box, ref ? { [ref]: "chosen" } : {});
   for (const row of document.querySelectorAll("#tables tr[data-ref]")) row.classList.toggle("chosen", row.dataset.ref === ref);
+  shine(asked.get("wire") || "", asked.get("item") || "");
 }
 
-export function openSheet(url) {
+const KEPT = ["sort", "find", "view"];
+
+export function openSheet(asked) {
+  const url = new URL(asked, location.href);
+  const now = new URL(location.href);
+  for (const key of KEPT) if (url.pathname === now.pathname && now.searchParams.has(key) && !url.searchParams.has(key)) url.searchParams.set(key, now.searchParams.get(key));
   choose(url);
   history.pushState({}, "", url);
   window.htmx.ajax("GET", url, { target: "#sheet", select: "#sheet", swap: "outerHTML" }).then(() => {
