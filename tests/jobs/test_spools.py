@@ -50,7 +50,8 @@ def test_a_line_lead_is_cut_from_screened_lead_only() -> None:
 
 def test_pairs_and_empty_spools_are_left_aside() -> None:
     found = on_the_shelf(
-        [line(part="speaker_pair_14awg_tinned", note="pair"), line(length_mm=0.0), line(kind="fuse", size="")], builtin()
+        [line(part="speaker_pair_14awg_tinned", note="pair"), line(length_mm=0.0), line(kind="fuse", size="")],
+        builtin(),
     )
     assert found.spools == ()
     assert [(a.line, a.why) for a in found.aside] == [("pair", "2 conductors in one jacket")]

@@ -22,7 +22,8 @@ def filtered(wires: Sequence[LoomWire], find: str) -> tuple[LoomWire, ...]:
 
 def _text(w: LoomWire) -> str:
     ends = " ".join(e.end for e in w.ends)
-    return f"{w.id} {w.start} {w.end} {w.kind} {w.size} {w.metal} {w.colour} {colours.words(w.colour)} {ends}".casefold()
+    what = (w.id, w.start, w.end, w.kind, w.size, w.metal, w.colour, colours.words(w.colour), ends)
+    return " ".join(what).casefold()
 
 
 def in_order(wires: Sequence[LoomWire], sort: str) -> tuple[LoomWire, ...]:

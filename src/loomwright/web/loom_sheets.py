@@ -18,7 +18,7 @@ _GONE = "It may have been taken out: go back to the loom."
 
 
 def sheet(opened: Opened, harness: Harnessed | None, chosen: Mapping[str, str], shown: Units) -> dict[str, Any]:
-    """What the side sheet shows.
+    """What the side sheet shows. A run goes by its places, or by its number as drawings and findings give it.
 
     Raises
     ------
@@ -51,8 +51,11 @@ def sheet(opened: Opened, harness: Harnessed | None, chosen: Mapping[str, str], 
         ]  # fmt: skip
         return {"kind": "item", "item": item, "ends": ends}
     if chosen.get("run"):
-        form = sheets.form(d, {"run": chosen["run"]}, shown)
-        number = next((n for n, r in enumerate(d.runs, 1) if r is d.run(chosen["run"])), 0)
+        key = chosen["run"]
+        if key.isdecimal() and 0 < int(key) <= len(d.runs):
+            key = d.runs[int(key) - 1].key
+        form = sheets.form(d, {"run": key}, shown)
+        number = next((n for n, r in enumerate(d.runs, 1) if r is d.run(key)), 0)
         bundle = next((b for b in loom.bundles if b.run == number), None) if loom else None
         return {"kind": "run", "form": form, "bundle": bundle, "number": number}
     if chosen.get("place"):

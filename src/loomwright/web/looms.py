@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from loomwright.drawing.marks import Group, Mark
 from loomwright.web.pieces import STUDIED, Kept, Stage, Stages
 
 if TYPE_CHECKING:
@@ -90,6 +91,47 @@ class Cutting:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawing:
+    """One sheet of the drawings as an ``svg`` element in the page's colours; ``wires`` are those that it shows."""
+
+    id: str
+    title: str
+    svg: str
+    wires: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawings:
+    """Every drawing of a rig, as pages show them. Its result is a tuple of :class:`Drawing`."""
+
+    text: str
+    name: str
+    own: str = ""
+
+    @property
+    def title(self) -> str:
+        return "Drawings"
+
+    @property
+    def file(self) -> str:
+        return ""
+
+    def stages(self, kept: Kept) -> Stages:
+        from loomwright.drawing import svg
+        from loomwright.drawing.sheets import sheets
+
+        study, _ = yield from kept.study(self.text, self.name, self.own, STUDIED + 2)
+        yield Stage("Map, faces and wiring", STUDIED, STUDIED + 2)
+        made = sheets(study)
+        yield Stage("Colours of the page", STUDIED + 1, STUDIED + 2)
+        return tuple(
+            Drawing(s.id, s.title, svg.render(s.drawing, css_colours=True).partition("\n")[2],
+                    frozenset(_wires(s.drawing.marks)))
+            for s in made
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
 class Labels:
     """A sheet of labels for both ends of every wire, as PDF. Sizes and gaps in mm."""
 
@@ -117,6 +159,14 @@ class Labels:
         yield Stage("Setting the sheet", STUDIED + 1, STUDIED + 2)
         sheet = labels.sheet_of(self.label_mm, self.paper, self.gap_mm)
         return labels.pdf(wires, sheet, f"Labels, {study.given.title}")
+
+
+def _wires(marks: Iterable[Mark]) -> Iterator[str]:
+    for mark in marks:
+        if isinstance(mark, Group):
+            if mark.kind == "wire" and mark.ref:
+                yield mark.ref
+            yield from _wires(mark.marks)
 
 
 def sections(study: Study) -> dict[int, str]:

@@ -17,11 +17,13 @@ from typing import Any, Literal
 
 from loomwright.errors import LoomwrightError
 from loomwright.web.hand import Hand
-from loomwright.web.looms import Cutting, Harness
+from loomwright.web.looms import Cutting, Drawings, Harness
 from loomwright.web.pieces import Drawn, Piece, Stage, Studied, key_of
 from loomwright.web.worker import Order, Stop
 
 State = Literal["queued", "running", "done", "failed", "stopped"]
+AHEAD = (Studied, Drawn, Harness, Cutting, Drawings)
+"""Work that pages begin by themselves, and that is of no use for an older text."""
 KEPT = 64
 """Tasks that are kept when they are over."""
 GRACE_S = 3.0
@@ -188,7 +190,7 @@ class Tasks:
         with self._change:
             for task in list(self._tasks.values()):
                 piece = task.piece
-                if not isinstance(piece, Studied | Drawn | Harness | Cutting) or piece.text == text or by not in task.wanted_by:
+                if not isinstance(piece, AHEAD) or piece.text == text or by not in task.wanted_by:
                     continue
                 task.wanted_by.discard(by)
                 if task.live and not (task.wanted_by or task.asked or task.waiting):

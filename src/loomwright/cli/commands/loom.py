@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from loomwright.loom.cut_plan import CutPlan
     from loomwright.loom.results import Disconnect, LoomResult
     from loomwright.loom.shopping import Buy, Consumable
-    from loomwright.study import Study
     from loomwright.loom.stock_file import Spool
+    from loomwright.study import Study
 
 NAME = "loom"
 FIRST = 12

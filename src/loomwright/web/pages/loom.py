@@ -11,9 +11,9 @@ from loomwright.errors import InputError, UnknownName
 from loomwright.jobs.spools import OnTheShelf
 from loomwright.loom.labels import size_of
 from loomwright.loom.sheets import tables
-from loomwright.web import frames, loom_pieces, loom_sheets, picture, sketch, units
+from loomwright.web import frames, loom_pieces, loom_sheets, units
 from loomwright.web.loom_lists import Sort, at_their_places, filtered, in_order, of_the_loom
-from loomwright.web.looms import CutOut, Cutting, Harness, Harnessed, Labels
+from loomwright.web.looms import CutOut, Cutting, Drawing, Drawings, Harness, Harnessed, Labels
 from loomwright.web.pages import findings
 from loomwright.web.pages.tasks import made, sent
 from loomwright.web.pieces import Piece
@@ -37,7 +37,7 @@ USUAL_LABEL = "50x20"
 @page(router, AT, "loom")
 def loom(
     request: Request, job_id: str, stage: str, wire: Word = "", run: Word = "", place: Word = "", item: Word = "",
-    sort: Sort = "", find: Word = "", view: Literal["", "power", "signals"] = "",
+    sort: Sort = "", find: Word = "", view: Word = "",
 ) -> View:  # fmt: skip
     """The loom: wires to cut, bundles, disconnects, cutting plan over the shop's stock, ring-out."""
     opened = bench_of(request).opened(job_id, stage)
@@ -51,15 +51,15 @@ def loom_view(request: Request, opened: Opened, chosen: dict[str, str], status: 
     shelf = stock_of(request)
     harness: Harnessed | None = None
     cut: CutOut | None = None
+    drawings: tuple[Drawing, ...] | None = None
     task: Standing | None = None
     if study is not None:
         harness, task = _now(request, opened, harness_of(opened))
         cut, cutting = _now(request, opened, cutting_of(opened, shelf))
-        task = task or cutting
+        drawings, drawing = _now(request, opened, Drawings(opened.revision.text, opened.stage, opened.own))
+        task = task or cutting or drawing
     found = of_the_loom(opened.worked.findings) if study is not None else ()
-    rig = opened.worked.rig or sketch.rig(opened.draft)
     ref = chosen.get("wire") or chosen.get("item") or ""
-    shown = picture.view_for(rig, ref, chosen.get("view", ""))
     typed = more.get("typed")
     filled_in = units.read(typed["units"]) if typed and "units" in typed else units_of(request)
     around = frames.around(opened, study)
@@ -72,6 +72,7 @@ def loom_view(request: Request, opened: Opened, chosen: dict[str, str], status: 
         "small_parts": harness.small if harness else (),
         "left_aside": shelf.aside,
         "findings": found,
+        "drawings": [{"id": d.id, "title": d.title, "wires": sorted(d.wires)} for d in drawings or ()],
         "chosen": {k: chosen[k] for k in ("wire", "run", "place", "item") if chosen.get(k)},
     }
     number_of = {f: n for n, f in enumerate(opened.worked.findings, 1)} if study is not None else {}
@@ -83,9 +84,8 @@ def loom_view(request: Request, opened: Opened, chosen: dict[str, str], status: 
         "waiting": pending,
         "work_task": task,
         "harness": harness, "cut": cut, "shelf": shelf,
-        "diagram": opened.worked.diagram(view=shown) if study is not None else "",
+        "drawings": drawings or (), "drawing": shown_of(drawings or (), chosen.get("view", ""), chosen.get("wire", "")),
         "marks": {**findings.marks(found, None), **({ref: "chosen"} if ref else {})},
-        "views": picture.tabs(shown),
         "wires": wires, "sort": chosen.get("sort", ""), "find": chosen.get("find", ""),
         "rows": loom_pieces.rows(opened, harness.loom.wires, chosen.get("wire", ""), pieces) if harness else {},
         "made": {
@@ -117,8 +117,15 @@ def table(request: Request, job_id: str, stage: str, name: Table) -> Response:
     cut: CutOut = opened.worked.of_piece(cutting_of(opened, stock_of(request)))
     found = tables(harness.loom, cut.plan, cut.buys, harness.small)
     if name not in found:
-        raise UnknownName("no cutting plan: there is no wire in the stock. Add the spools in the settings, under stock.")
+        raise UnknownName("no cutting plan: there is no wire in the stock. Add the spools in the settings.")
     return sent(found[name].encode("utf-8-sig"), name, download=True)
+
+
+def shown_of(drawings: tuple[Drawing, ...], view: str, wire: str) -> Drawing | None:
+    """The drawing that is asked for; else the map; else the first that shows the chosen wire."""
+    by_id = {d.id: d for d in drawings}
+    holds = [d for d in drawings if not wire or wire in d.wires] or list(drawings)
+    return by_id.get(view) or next((d for d in holds if d.id == "map"), holds[0] if holds else None)
 
 
 def harness_of(opened: Opened) -> Harness:

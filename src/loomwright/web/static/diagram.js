@@ -7,7 +7,7 @@ const WIDTHS = { 1: 1, 2: 1.6, 3: 2.4, 4: 3.6 };
 const SIGNS = { fault: "×", open: "○", dark: "▨", hot: "▲", warm: "△" };
 
 // What each kind of mark on the drawing is given to press.
-const PARTS = { wire: widen, flag: () => {}, item: outline, device: outline, joint: ring, terminal: ring };
+const PARTS = { wire: widen, flag: () => {}, item: outline, device: outline, joint: ring, terminal: ring, run: widen, card: outline, place: outline };
 
 export function dress(box) {
   if (box.dataset.dressed) { remark(box); return; }
@@ -19,7 +19,7 @@ export function dress(box) {
   for (const [n, group] of groups.entries()) {
     const kind = kindOf(group);
     PARTS[kind](group, rooms[n]);
-    group.setAttribute("tabindex", kind === "item" || kind === "wire" ? "0" : "-1");
+    group.setAttribute("tabindex", ["item", "wire", "card", "place"].includes(kind) ? "0" : "-1");
     group.setAttribute("role", "button");
     group.addEventListener("click", (event) => press(box, group, event.target));
     group.addEventListener("keydown", (event) => {
@@ -153,7 +153,8 @@ function open(box, group, kind) {
   const item = kind === "wire" || kind === "flag" || kind === "joint" ? "" : ownerOf(group);
   const view = document.querySelector("a[data-view][aria-current]")?.dataset.view;
   const query = item ? `item=${encodeURIComponent(item)}${view ? `&view=${view}` : ""}` : `wire=${encodeURIComponent(ref.split("@")[0])}`;
-  if (box.dataset.opens === "loom") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/loom?${query}` }));
+  const other = { run: `run=${encodeURIComponent(ref)}`, place: `place=${encodeURIComponent(ref)}`, card: ref.startsWith("run ") ? `run=${encodeURIComponent(ref.slice(4))}` : `item=${encodeURIComponent(ref)}` }[kind];
+  if (box.dataset.opens === "loom") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/loom?${other || query}` }));
   else if (box.dataset.opens === "draw") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/rig?${query}` }));
   else location.assign(`${base}/rig?${query}`);
 }

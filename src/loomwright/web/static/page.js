@@ -41,6 +41,15 @@ document.addEventListener("click", (event) => {
   refresh();
 });
 
+// A drawing chosen from a list.
+document.addEventListener("change", (event) => {
+  if (!event.target.matches("form.views select")) return;
+  const url = new URL(location.href);
+  url.searchParams.set("view", event.target.value);
+  history.pushState({}, "", url);
+  refresh();
+});
+
 // A column to order a list by: the address changes, and the list with it.
 document.addEventListener("click", (event) => {
   const link = event.target.closest("a[data-order]");
