@@ -20,7 +20,7 @@ FOR_S = 60.0
 PAUSE_S = 1.0
 VIEWS = ("rig?wait=1", "power?wait=1", "faults?wait=1", "findings?wait=1", "compare?wait=1")
 PAGES = ("survey", "rig", "rig?wire=P2", "findings?n=1", "faults", "faults?where=P2", "power", "compare", "papers",
-         "sound", "sound/joining", "sound/switching")  # fmt: skip
+         "sound", "sound/joining", "sound/switching", "loom", "loom?wire=P2")  # fmt: skip
 HANDLES = ("kind=high-pass&alignment=LR2", "kind=high-pass&alignment=LR4&series=E24",
            "kind=low-pass&alignment=BW4", "kind=band-pass&alignment=LR2")  # fmt: skip
 

@@ -20,7 +20,8 @@ PAGES = ("survey", "rig", "rig?wire=A7", "rig?item=bass_amp", "rig?add=item", "r
          "rig?table=vehicle", "findings?n=1", "faults", "faults?where=A7", "power?engine=idle&programme=loud",
          "compare", "papers", "build", "build?step=mark:vehicle",
          "sound?channel=horn_amp.ch1", "sound/crossover?driver=front_left&kind=band-pass",
-         "sound/joining?driver=front_left&driver=front_right&on=bass_amp.ch1", "sound/switching?turn=off")  # fmt: skip
+         "sound/joining?driver=front_left&driver=front_right&on=bass_amp.ch1", "sound/switching?turn=off",
+         "loom?wire=A7", "loom?run=battery_box.rear_deck", "loom?item=right_signal&find=red")  # fmt: skip
 SHOP = ("catalogue", "catalogue?copy=agm_20ah&find=agm", "stock", "stock?add=wire", "stock?add=fuse")
 SCREENS = ({"width": 1280, "height": 800}, {"width": 390, "height": 844})
 OPEN_ALL = "document.querySelectorAll('details').forEach((d) => { d.open = true; })"
@@ -78,7 +79,8 @@ def test_no_page_of_a_job_has_a_barrier(opens: Opens, trike: str, looker: Looker
         page.goto(f"{trike}/{name}")
         settled(page)
         page.evaluate(OPEN_ALL)
-        sheet = name.startswith("rig?") and "view=" not in name  # else the same as the page without its sheet
+        # A sheet is looked at alone: the rest is the same as the page without it.
+        sheet = name.startswith(("rig?", "loom?wire", "loom?run")) and "view=" not in name
         looker.look(page, name, "#sheet" if sheet else "")
     assert looker.found == {}
 

@@ -12,7 +12,7 @@ from tests.browser.conftest import Opens, Server, settled
 
 PAGES = {
     "survey": "Survey", "rig?wire=A7": "Rig", "findings": "Findings", "faults": "Faults", "faults?where=A7": "Faults",
-    "power": "Power", "compare": "Compare", "papers": "Papers",
+    "power": "Power", "loom?wire=A7": "Loom", "compare": "Compare", "papers": "Papers",
 }  # fmt: skip
 SHOP = {"jobs": "Jobs", "settings": "Settings", "settings/catalogue": "Catalogue", "settings/stock?add=fuse": "Stock"}
 A4_PT = (595.3, 841.9)

@@ -48,7 +48,7 @@ def test_every_field_that_is_shown_is_taken_by_its_address(browser: Any) -> None
         ("about", sheets.ABOUT), ("vehicle", sheets.VEHICLE), ("limits", sheets.LIMITS), ("place", sheets.PLACE),
         ("run", sheets.RUN), ("item", FORMS["[item.name]"][2:]), ("wire", (*sheets.WIRE, *sheets.WIRE_MORE)),
     ):  # fmt: skip
-        assert set(shown) <= takes[address], address
+        assert set(shown) - {"bands"} <= takes[address], address  # filters have an address of their own
 
 
 def _fields(browser: Any, post: Any) -> list[str]:

@@ -10,7 +10,7 @@ from loomwright.facts import colours, conductors
 from loomwright.jobs.model import StockLine
 from loomwright.loom.stock_file import Spool
 from loomwright.rig.catalogue import Catalogue
-from loomwright.rig.model import WireStockSpec
+from loomwright.rig.model import Metal, WireStockSpec
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +53,9 @@ def on_the_shelf(lines: Iterable[StockLine], catalogue: Catalogue) -> OnTheShelf
         lowest = min(conductors.INSULATION_C)
         if line.insulation_c is None:
             aside.append(Aside(name, f"insulation not noted: counted as {lowest} C"))
-        spools.append(
-            Spool(name, line.size, line.metal, line.insulation_c or lowest, _in_order(line.colour), screened,
-                  line.length_mm)  # type: ignore[arg-type]
-        )  # fmt: skip
+        metal: Metal = line.metal  # type: ignore[assignment]  # the stock takes no other word
+        colour = _in_order(line.colour)
+        spools.append(Spool(name, line.size, metal, line.insulation_c or lowest, colour, screened, line.length_mm))
     return OnTheShelf(tuple(spools), tuple(aside))
 
 

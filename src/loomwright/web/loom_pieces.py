@@ -42,7 +42,8 @@ def sections(opened: Opened, harness: Harnessed, around: Around) -> dict[str, Ma
             "ring_out": _macro("ring_out", harness.loom.ring_out),
         }
 
-    return _kept(opened, "loom", around, make)
+    made: dict[str, Markup] = _kept(opened, "loom", around, make)
+    return made
 
 
 def cutting(opened: Opened, cut: CutOut, harness: Harnessed, shelf: OnTheShelf, around: Around) -> Markup:

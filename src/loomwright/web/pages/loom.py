@@ -52,18 +52,19 @@ def loom_view(request: Request, opened: Opened, chosen: dict[str, str], status: 
     harness: Harnessed | None = None
     cut: CutOut | None = None
     drawings: tuple[Drawing, ...] | None = None
-    task: Standing | None = None
+    work: dict[str, Standing | None] = {"harness": None, "cutting": None, "drawings": None}
     if study is not None:
-        harness, task = _now(request, opened, harness_of(opened))
-        cut, cutting = _now(request, opened, cutting_of(opened, shelf))
-        drawings, drawing = _now(request, opened, Drawings(opened.revision.text, opened.stage, opened.own))
-        task = task or cutting or drawing
+        harness, work["harness"] = _now(request, opened, harness_of(opened))
+        cut, work["cutting"] = _now(request, opened, cutting_of(opened, shelf))
+        if not request.url.path.endswith(".json"):
+            piece = Drawings(opened.revision.text, opened.stage, opened.own)
+            drawings, work["drawings"] = _now(request, opened, piece)
     found = of_the_loom(opened.worked.findings) if study is not None else ()
     ref = chosen.get("wire") or chosen.get("item") or ""
     typed = more.get("typed")
     filled_in = units.read(typed["units"]) if typed and "units" in typed else units_of(request)
     around = frames.around(opened, study)
-    pending = around["pending"] or (task is not None and task.live)
+    pending = around["pending"] or any(w is not None and w.live for w in work.values())
     data = {
         "rig": frames.about(opened, study),
         "loom": harness.loom if harness else None,
@@ -72,7 +73,6 @@ def loom_view(request: Request, opened: Opened, chosen: dict[str, str], status: 
         "small_parts": harness.small if harness else (),
         "left_aside": shelf.aside,
         "findings": found,
-        "drawings": [{"id": d.id, "title": d.title, "wires": sorted(d.wires)} for d in drawings or ()],
         "chosen": {k: chosen[k] for k in ("wire", "run", "place", "item") if chosen.get(k)},
     }
     number_of = {f: n for n, f in enumerate(opened.worked.findings, 1)} if study is not None else {}
@@ -82,7 +82,7 @@ def loom_view(request: Request, opened: Opened, chosen: dict[str, str], status: 
     extra = {
         **around,
         "waiting": pending,
-        "work_task": task,
+        "work": work,
         "harness": harness, "cut": cut, "shelf": shelf,
         "drawings": drawings or (), "drawing": shown_of(drawings or (), chosen.get("view", ""), chosen.get("wire", "")),
         "marks": {**findings.marks(found, None), **({ref: "chosen"} if ref else {})},

@@ -85,12 +85,21 @@ function choose(url) {
   shine(asked.get("wire") || "", asked.get("item") || "");
 }
 
-const KEPT = ["sort", "find", "view"];
+// What a reader has set on the page stays: order and words of a list, and on the loom page a drawing that shows the wire.
+function kept(next) {
+  const now = new URL(location.href);
+  if (next.pathname !== now.pathname) return;
+  const wire = next.searchParams.get("wire");
+  const drawn = next.pathname.endsWith("/loom") && wire && document.querySelector(`#diagram g[data-ref="${CSS.escape(wire)}"]`);
+  for (const key of drawn ? ["sort", "find", "view"] : ["sort", "find"]) {
+    if (now.searchParams.has(key) && !next.searchParams.has(key)) next.searchParams.set(key, now.searchParams.get(key));
+  }
+}
 
 export function openSheet(asked) {
-  const url = new URL(asked, location.href);
-  const now = new URL(location.href);
-  for (const key of KEPT) if (url.pathname === now.pathname && now.searchParams.has(key) && !url.searchParams.has(key)) url.searchParams.set(key, now.searchParams.get(key));
+  const next = new URL(asked, location.href);
+  kept(next);
+  const url = next.href;
   choose(url);
   history.pushState({}, "", url);
   window.htmx.ajax("GET", url, { target: "#sheet", select: "#sheet", swap: "outerHTML" }).then(() => {
