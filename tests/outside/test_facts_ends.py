@@ -64,6 +64,10 @@ def test_pull_of_awg_sizes(awg: str) -> None:
     assert "UL 486A" in found.source
 
 
+def test_no_row_of_that_table_is_without_its_print() -> None:
+    assert set(tables.rows("workmanship", "workmanship.crimp_pull")) == set(PULL)
+
+
 # An inverter manual's table of round solderless terminals: conductor [mm2] and studs sold for it.
 STUDS = {
     1.25: (3.5, 4), 2: (3.5, 4, 5, 6, 8), 5.5: (4, 5, 6, 8), 8: (5, 6, 8), 14: (6, 8), 22: (6, 8), 38: (8,),

@@ -57,7 +57,7 @@ def sheet(opened: Opened, harness: Harnessed | None, chosen: Mapping[str, str], 
         form = sheets.form(d, {"run": key}, shown)
         number = next((n for n, r in enumerate(d.runs, 1) if r is d.run(key)), 0)
         bundle = next((b for b in loom.bundles if b.run == number), None) if loom else None
-        return {"kind": "run", "form": form, "bundle": bundle, "number": number}
+        return {"kind": "run", "form": form, "headed": True, "bundle": bundle, "number": number}
     if chosen.get("place"):
         return {"kind": "place", "form": sheets.form(d, {"place": chosen["place"]}, shown)}
     return {"kind": ""}

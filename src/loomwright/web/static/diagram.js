@@ -7,7 +7,8 @@ const WIDTHS = { 1: 1, 2: 1.6, 3: 2.4, 4: 3.6 };
 const SIGNS = { fault: "×", open: "○", dark: "▨", hot: "▲", warm: "△" };
 
 // What each kind of mark on the drawing is given to press.
-const PARTS = { wire: widen, flag: () => {}, item: outline, device: outline, joint: ring, terminal: ring, run: widen, card: outline, place: outline };
+const PARTS = { wire: widen, flag: () => {}, item: outline, device: outline, joint: ring, terminal: ring, run: widen, card: frame, place: frame };
+const HOLDS = ["card", "place"]; // may have wires inside, which are pressed for themselves
 
 export function dress(box) {
   if (box.dataset.dressed) { remark(box); return; }
@@ -15,13 +16,16 @@ export function dress(box) {
   box.dataset.dressed = "1";
   box.dataset.size = sessionStorage.getItem("size") || legible(box);
   const groups = [...box.querySelectorAll("g[data-ref]")].filter((group) => PARTS[kindOf(group)]);
-  const rooms = groups.map((group) => (PARTS[kindOf(group)] === outline ? group.getBBox() : null)); // all read before anything is added
+  const rooms = groups.map((group) => ([outline, frame].includes(PARTS[kindOf(group)]) ? group.getBBox() : null)); // all read before anything is added
   for (const [n, group] of groups.entries()) {
     const kind = kindOf(group);
     PARTS[kind](group, rooms[n]);
     group.setAttribute("tabindex", ["item", "wire", "card", "place"].includes(kind) ? "0" : "-1");
     group.setAttribute("role", "button");
-    group.addEventListener("click", (event) => press(box, group, event.target));
+    group.addEventListener("click", (event) => {
+      if (HOLDS.includes(kind) && event.target.closest("g[data-ref][role=button]") !== group) return;
+      press(box, group, event.target);
+    });
     group.addEventListener("keydown", (event) => {
       if (event.key === "Enter" || event.key === " ") { event.preventDefault(); press(box, group, group); }
       else if (/^Arrow/.test(event.key)) step(box, group, event);
@@ -82,6 +86,12 @@ export function widen(group) {
   for (const line of [...group.querySelectorAll("polyline")]) {
     group.prepend(append(group, "polyline", { points: line.getAttribute("points"), "stroke-width": 4, class: "touch" }));
   }
+}
+
+// The outline of what holds wires lies under them.
+function frame(group, room) {
+  outline(group, room);
+  group.prepend(group.lastElementChild);
 }
 
 export function outline(group, room) {
