@@ -25,8 +25,12 @@ def planned(server: Server) -> str:
             StockLine("", "wire", 0, now(), size="16 AWG", metal="copper", insulation_c=105, colour="BKWH",
                       length_mm=60_000.0, note="striped reel")
         )  # fmt: skip
-    url = server.job(demo.text(PLANNED))
-    urllib.request.urlopen(f"{url}/loom?wait=1", timeout=120).close()
+    return worked_out(server.job(demo.text(PLANNED)))
+
+
+def worked_out(url: str) -> str:
+    """The address of a rig, once its loom and all drawings are there."""
+    urllib.request.urlopen(f"{url}/loom?wait=1", timeout=600).close()
     return url
 
 
@@ -99,13 +103,13 @@ def test_the_list_follows_words_as_they_are_typed_and_the_address_keeps_them(ope
 
 
 def test_an_edit_is_saved_shown_and_undone(opens: Opens, server: Server) -> None:
-    url = server.job(demo.text(PLANNED))
+    url = worked_out(server.job(demo.text(PLANNED)))
     page = settled(opens(f"{url}/loom?wire=S4"))
     before = server.text(url)
     page.fill("#sheet [name=length_mm]", "3210")
     page.click("#sheet button.main")
-    expect(page.locator("#facts .figure")).to_contain_text("3215", timeout=WAIT_MS)
-    expect(page.locator("#tables tr.chosen td.number")).to_have_text("3215", timeout=WAIT_MS)
+    expect(page.locator("#facts .figure")).to_contain_text("3215", timeout=4 * WAIT_MS)
+    expect(page.locator("#tables tr.chosen td.number")).to_have_text("3215", timeout=4 * WAIT_MS)
     assert "/loom?wire=S4" in page.url
     page.locator("#acts button", has_text="Undo").click()
     page.wait_for_url(re.compile("/loom$"))
