@@ -65,12 +65,25 @@ def test_a_wire_pressed_in_a_section_lights_up_everywhere(opens: Opens, planned:
     everywhere(page, "S4")
 
 
-def test_a_wire_pressed_on_the_drawing(opens: Opens, planned: str) -> None:
+def test_a_wire_pressed_on_the_map_and_on_a_wiring_sheet(opens: Opens, planned: str) -> None:
     page = settled(opens(f"{planned}/loom?wire=S4"))
-    other = page.locator('#diagram g.wire[data-ref="S8"] .touch').first
-    other.evaluate("(line) => line.dispatchEvent(new MouseEvent('click', { bubbles: true }))")
+    page.locator('#diagram g.wire[data-ref="S8"]').first.dispatch_event("click")
     page.wait_for_url(re.compile("wire=S8"))
     everywhere(page, "S8")
+    ids = page.locator("form.views option", has_text="shows S8").evaluate_all("(all) => all.map((o) => o.value)")
+    page.select_option("form.views select", next(i for i in ids if i.startswith("wiring")))
+    page.wait_for_url(re.compile("view=wiring"))
+    page.locator('#diagram g.wire[data-ref="S4"] .touch').first.dispatch_event("click")
+    page.wait_for_url(re.compile("wire=S4"))
+    everywhere(page, "S4")
+    assert "view=wiring" in page.url
+
+
+def test_a_run_on_the_map_opens_its_sheet(opens: Opens, planned: str) -> None:
+    page = settled(opens(f"{planned}/loom?view=map"))
+    page.locator('#diagram g.card[data-ref="run 1"]').dispatch_event("click")
+    page.wait_for_url(re.compile("run=1"))
+    expect(page.locator("#sheet h2")).to_have_text("Run battery_box to rear_deck")
 
 
 def test_the_keyboard_goes_from_wire_to_wire_in_a_section(opens: Opens, planned: str) -> None:

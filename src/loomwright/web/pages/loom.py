@@ -78,6 +78,8 @@ def loom_view(request: Request, opened: Opened, chosen: dict[str, str], status: 
     number_of = {f: n for n, f in enumerate(opened.worked.findings, 1)} if study is not None else {}
     at = at_their_places(found)
     pieces = loom_pieces.Around(at, number_of, opened.url, units_of(request))
+    picked = next((w for w in harness.loom.wires if w.id == ref), None) if harness else None
+    lit = [ref, *(f"run {n}" for n in picked.runs)] if picked else [ref] if ref else []
     wires = in_order(filtered(harness.loom.wires, chosen.get("find", "")), chosen.get("sort", "")) if harness else ()
     extra = {
         **around,
@@ -85,7 +87,7 @@ def loom_view(request: Request, opened: Opened, chosen: dict[str, str], status: 
         "work": work,
         "harness": harness, "cut": cut, "shelf": shelf,
         "drawings": drawings or (), "drawing": shown_of(drawings or (), chosen.get("view", ""), chosen.get("wire", "")),
-        "marks": {**findings.marks(found, None), **({ref: "chosen"} if ref else {})},
+        "marks": {**findings.marks(found, None), **dict.fromkeys(lit, "chosen")},
         "wires": wires, "sort": chosen.get("sort", ""), "find": chosen.get("find", ""),
         "rows": loom_pieces.rows(opened, harness.loom.wires, chosen.get("wire", ""), pieces) if harness else {},
         "made": {
