@@ -16,3 +16,10 @@ def text(name: str) -> str:
     from loomwright import demo
 
     return demo.text(VEHICLES.get(name, name))
+
+
+def stock_text() -> str:
+    """The stock file of the demo workshop: spools of wire, invented."""
+    from loomwright import demo
+
+    return demo.stock_path().read_text(encoding="utf-8")

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from loomwright.cli.terminal import waiting
 
 if TYPE_CHECKING:
     from loomwright.findings.model import Finding
-    from loomwright.papers.report import PaperSize
+    from loomwright.loom.stock_file import Spool
+    from loomwright.papers.order import Order
+    from loomwright.papers.paper import PaperSize
     from loomwright.remedies.model import Remedy
     from loomwright.study import Study
+
+UnitsName = Literal["metric", "us"]
 
 
 def open_study(path: Path) -> Study:
@@ -63,21 +67,55 @@ def mended(
     return after, left
 
 
-def papers(study: Study, found: tuple[Finding, ...], folder: Path, sheet: PaperSize = "a4") -> tuple[Path, ...]:
-    """Print the documents of a study into ``folder`` and return the files, in reading order."""
-    from loomwright.papers import gain_card, report
+def order(
+    study: Study, path: Path, *, paper: PaperSize = "a4", units: UnitsName = "metric", stock: Path | None = None,
+    found: tuple[Finding, ...] | None = None, before: tuple[Study, tuple[Finding, ...]] | None = None,
+) -> Order:  # fmt: skip
+    """What to print of the rig in a file. Stock is that of ``stock``, else of ``stock.toml`` beside the rig.
+
+    Raises
+    ------
+    InputError
+        The file of stock cannot be used.
+    """
+    import hashlib
+
+    from loomwright.papers.order import Order
+    from loomwright.papers.units import METRIC, US
+
+    digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    shown = US if units == "us" else METRIC
+    return Order(study, found, paper, shown, before, spools(path, stock), digest)
+
+
+def spools(rig: Path, stock: Path | None) -> tuple[Spool, ...] | None:
+    """The wire in stock: that of the file named, else of ``stock.toml`` beside the rig; None where there is neither."""
+    from loomwright.loom.stock_file import load_stock
+
+    beside = rig.parent / "stock.toml"
+    chosen = stock or (beside if beside.is_file() else None)
+    return None if chosen is None else load_stock(chosen)
+
+
+def pack(wanted: Order, folder: Path) -> tuple[Path, ...]:
+    """Print the pack and its parts into ``folder`` and return the files, the pack first."""
+    from loomwright.papers import pack as printed
 
     with waiting("Drawing and printing"):
-        first, *rest = report.build(study, found, folder, sheet)
-        card = gain_card.build(study, found, folder, sheet)
-        return (first, *((card,) if card is not None else ()), *rest)
+        return printed.build(wanted, folder)
 
 
 def comparison_paper(
     before: Study, after: Study, found_before: tuple[Finding, ...], found_after: tuple[Finding, ...], folder: Path
 ) -> Path:
     """Print before and after on one page into ``folder`` and return the file."""
-    from loomwright.papers.compare import build
+    from loomwright.papers import pack as printed
+    from loomwright.papers.order import Order
 
     with waiting("Printing the comparison"):
-        return build(before, after, found_before, found_after, folder)
+        made = printed.one_part(Order(after, found_after, before=(before, found_before)), "before_and_after")
+    assert made is not None
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / "compare.pdf"
+    path.write_bytes(made)
+    return path

@@ -129,6 +129,14 @@ def _worker() -> ThreadPoolExecutor:
     return ThreadPoolExecutor(1, "layout")
 
 
+def warm() -> None:
+    """Start the engine now, so that the first drawing need not wait for it; nothing where it is not installed."""
+    try:
+        _worker().submit(_engine).result()
+    except EngineMissing:
+        return
+
+
 @cache
 def _engine() -> Any:
     try:

@@ -16,7 +16,7 @@ class Caution:
 
 
 DEFER = (
-    "This report is a calculation, not an approval. The makers' instructions, local codes and licensed practice come "
+    "This is a calculation, not an approval. The makers' instructions, local codes and licensed practice come "
     "first. Measure before you rely on it, and have the work checked by someone entitled to."
 )
 

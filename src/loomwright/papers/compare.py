@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections import Counter
 from collections.abc import Sequence
-from importlib import resources
-from pathlib import Path
 from typing import Any
 
-from loomwright import __version__
-from loomwright.drawing import figures, pages, svg
+from loomwright.drawing import figures
 from loomwright.drawing.over_time import differing
 from loomwright.findings.model import SEVERITIES, Finding
 from loomwright.papers.cells import Column, Value, table
+from loomwright.papers.paper import heading
 from loomwright.papers.protection_tables import VERDICT_WORDS, WORST_FIRST
-from loomwright.papers.report import PAPERS, PaperSize, heading, plain
-from loomwright.papers.signs import sign
 from loomwright.power.results import Session
 from loomwright.rig.model import EngineState, Programme
 from loomwright.study import Study
@@ -26,34 +21,13 @@ PROGRAMME: Programme = "loud"
 _LINES_MOST = 20  # findings listed in one column
 
 
-def build(
-    before: Study, after: Study, found_before: Sequence[Finding], found_after: Sequence[Finding], out_dir: Path,
-    sheet: PaperSize = "a4", name: str = "compare",
-) -> Path:  # fmt: skip
-    """Write the page into a folder and return its path. The same studies give the same bytes."""
-    files = gather(before, after, found_before, found_after, sheet)
-    out_dir.mkdir(parents=True, exist_ok=True)
-    path = out_dir / f"{name}.pdf"
-    path.write_bytes(pages.typeset(files, "pdf"))
-    return path
-
-
 def gather(
-    before: Study, after: Study, found_before: Sequence[Finding], found_after: Sequence[Finding],
-    sheet: PaperSize = "a4",
-) -> dict[str, bytes]:  # fmt: skip
-    """Everything the typesetter needs, as files in memory."""
-    files = {f"{s.lower()}.svg": svg.render(sign(s)).encode() for s in SEVERITIES}
-    folder = resources.files("loomwright.papers")
-    files["parts.typ"] = (folder / "parts.typ").read_bytes()
-    files["main.typ"] = (folder / "compare.typ").read_bytes()
-    width, height = PAPERS[sheet]
+    before: Study, after: Study, found_before: Sequence[Finding], found_after: Sequence[Finding]
+) -> dict[str, Any]:
+    """The page as data."""
     first, second = heading(before, found_before), heading(after, found_after)
-    titles = [first["title"], second["title"]]
-    data = {
-        "title": f"{titles[0]} → {titles[1]}", "stage": "before and after",
-        "file": first["file"] + ", " + second["file"],
-        "width_mm": width, "height_mm": height, "version": __version__, "first": first, "second": second,
+    return {
+        "first": first, "second": second,
         "counts": [
             {"severity": a["severity"], "before": a["count"], "after": b["count"]}
             for a, b in zip(first["counts"], second["counts"], strict=True)
@@ -63,8 +37,6 @@ def gather(
         "volts": _volts(before, after), "drill": _drill(before, after), "programme": PROGRAMME,
         "sessions": _sessions(before, after),
     }  # fmt: skip
-    files["data.json"] = json.dumps(plain(data), ensure_ascii=False, sort_keys=True).encode()
-    return files
 
 
 def _tally(findings: Sequence[Finding]) -> Counter[tuple[str, str, str]]:

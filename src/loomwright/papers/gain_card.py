@@ -2,24 +2,16 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Sequence
-from importlib import resources
-from pathlib import Path
 from typing import Any
 
-from loomwright import __version__
-from loomwright.drawing import pages, svg
 from loomwright.drawing.figures import NOTHING, three, unit
-from loomwright.findings.model import SEVERITIES, Finding
 from loomwright.papers.cautions import Caution
-from loomwright.papers.report import PAPERS, PaperSize, heading, plain
-from loomwright.papers.signs import sign
+from loomwright.papers.order import Content, Order
+from loomwright.papers.paper import heading
 from loomwright.papers.sound_tables import band, speaker_input
 from loomwright.rig.model import Item
 from loomwright.sound.levels import Gain
 from loomwright.sound.sheet import ChannelSheet, SoundSheet, sheet
-from loomwright.study import Study
 
 CAUTIONS = (
     Caution(
@@ -51,47 +43,19 @@ DEFER = (
 )
 
 
-def build(
-    study: Study, findings: Sequence[Finding], out_dir: Path, paper: PaperSize = "a4", name: str = "gain_card"
-) -> Path | None:
-    """Write the cards into a folder and return the file; None where no channel has a gain to set.
-
-    The same study gives the same bytes.
-
-    Raises
-    ------
-    EngineMissing
-        The typesetter or the fonts are not installed.
-    """
-    files = gather(study, findings, paper)
-    if files is None:
-        return None
-    out_dir.mkdir(parents=True, exist_ok=True)
-    path = out_dir / f"{name}.pdf"
-    path.write_bytes(pages.typeset(files, "pdf"))
-    return path
-
-
-def gather(study: Study, findings: Sequence[Finding], paper: PaperSize = "a4") -> dict[str, bytes] | None:
-    """Everything the typesetter needs, as files in memory; None where no channel has a gain to set."""
+def part(order: Order) -> Content | None:
+    """A card for each amplifier; None where no channel has a gain to set."""
+    study = order.study
     sound = sheet(study.sound, study.rig)
     amplifiers = dict.fromkeys(c.channel.partition(".")[0] for c in sound.channels if c.levels)
     if not amplifiers:
         return None
-    head = heading(study, findings)
-    width, height = PAPERS[paper]
-    data = {
-        **{key: head[key] for key in ("title", "file", "stage", "vehicle", "demo", "verdict", "counts")},
-        "width_mm": width, "height_mm": height, "version": __version__,
+    head = heading(study, order.findings)
+    return Content({
+        **{key: head[key] for key in ("demo", "verdict", "counts")},
         "cards": [_card(study.rig.items[name], sound) for name in amplifiers],
         "cautions": [{"head": c.head, "text": c.text} for c in CAUTIONS], "meter": METER, "defer": DEFER,
-    }  # fmt: skip
-    files = {f"{s.lower()}.svg": svg.render(sign(s)).encode() for s in SEVERITIES}
-    folder = resources.files("loomwright.papers")
-    files["parts.typ"] = (folder / "parts.typ").read_bytes()
-    files["main.typ"] = (folder / "gain_card.typ").read_bytes()
-    files["data.json"] = json.dumps(plain(data), ensure_ascii=False, sort_keys=True).encode()
-    return files
+    })  # fmt: skip
 
 
 def _card(amplifier: Item, sound: SoundSheet) -> dict[str, Any]:

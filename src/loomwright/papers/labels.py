@@ -13,7 +13,7 @@ from loomwright.drawing.fonts import width_mm
 from loomwright.drawing.marks import clean
 from loomwright.loom.labels import unusable
 from loomwright.loom.results import LoomWire
-from loomwright.papers.report import PAPERS, PaperSize
+from loomwright.papers.paper import PAPERS, PaperSize
 
 INSET_MM = 1.2
 MM_PER_PT = 25.4 / 72.0
@@ -77,18 +77,18 @@ def pdf(wires: Sequence[LoomWire], sheet: LabelSheet, title: str) -> bytes:
         "left_mm": sheet.left_mm,
         "top_mm": sheet.top_mm,
         "columns": sheet.columns,
-        "size_pt": _size_pt(labels, sheet),
+        "size_pt": size_pt(labels, sheet.label_mm),
         "sheets": [labels[k : k + each] for k in range(0, len(labels), each)] or [[]],
     }
     template = resources.files("loomwright.papers").joinpath("labels.typ").read_bytes()
     return pages.typeset({"main.typ": template, "data.json": json.dumps(data).encode()}, "pdf")
 
 
-def _size_pt(labels: Sequence[Sequence[str]], sheet: LabelSheet) -> float:
+def size_pt(labels: Sequence[Sequence[str]], label_mm: tuple[float, float]) -> float:
     """The largest type in which every line goes into its label: one size for all."""
-    room = sheet.label_mm[0] - 2.0 * INSET_MM
+    room = label_mm[0] - 2.0 * INSET_MM
     widest = max((width_mm(line, 10.0 * MM_PER_PT, "bold") for text in labels for line in text), default=1.0)
     lines = max((len(text) for text in labels), default=1)
     by_width = 10.0 * room / max(widest, 1e-6)
-    by_height = (sheet.label_mm[1] - 2.0 * INSET_MM) / lines / MM_PER_PT / 1.35
+    by_height = (label_mm[1] - 2.0 * INSET_MM) / lines / MM_PER_PT / 1.35
     return math.floor(2.0 * min(LARGEST_PT, max(SMALLEST_PT, min(by_width, by_height)))) / 2.0

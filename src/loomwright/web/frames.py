@@ -11,7 +11,7 @@ from loomwright.drawing import svg
 from loomwright.drawing.marks import Sheet
 from loomwright.findings.model import SEVERITIES, Severity
 from loomwright.jobs.model import STAGES
-from loomwright.papers.report import heading
+from loomwright.papers.paper import heading
 from loomwright.papers.signs import sign
 from loomwright.study import Study
 from loomwright.web.service import Opened

@@ -11,14 +11,16 @@ from collections import OrderedDict
 from collections.abc import Generator
 from dataclasses import astuple, dataclass
 from hashlib import sha256
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
 from loomwright.rig.model import EngineState, Programme
 
 if TYPE_CHECKING:
     from loomwright.drawing.hookup import View
     from loomwright.findings.model import Finding
-    from loomwright.papers.report import PaperSize
+    from loomwright.loom.stock_file import Spool
+    from loomwright.papers.order import Order
+    from loomwright.papers.paper import PaperSize
     from loomwright.steps.results import BuildPlan
     from loomwright.study import Study
 
@@ -229,61 +231,90 @@ class Built:
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
-    """The report, as PDF."""
+class Rig:
+    """A rig on paper: its text and all that its pack says beside it. ``before`` is the text of an earlier stage."""
 
     text: str
     name: str
     sheet: PaperSize
+    length: Literal["mm", "in"] = "mm"
+    temperature: Literal["C", "F"] = "C"
     own: str = ""
+    spools: tuple[Spool, ...] | None = None
+    before: str = ""
+    before_name: str = ""
 
     @property
-    def title(self) -> str:
-        return "Report"
+    def studied(self) -> int:
+        """Stages that lie behind it once it has its studies."""
+        return STUDIED * (2 if self.before else 1)
 
-    @property
-    def file(self) -> str:
-        return "report.pdf"
+    def order(self, kept: Kept, total: int) -> Generator[Stage, None, Order]:
+        """What to print; :attr:`studied` stages of ``total``."""
+        from loomwright.papers.order import Order
+        from loomwright.papers.units import Units
 
-    def stages(self, kept: Kept) -> Stages:
-        from loomwright.drawing import pages
-        from loomwright.papers.report import gather
-
-        study, findings = yield from kept.study(self.text, self.name, self.own, STUDIED + 2)
-        yield Stage("Tables and charts", STUDIED, STUDIED + 2)
-        files, _ = gather(study, findings, self.sheet)
-        yield Stage("Setting the pages", STUDIED + 1, STUDIED + 2)
-        return pages.typeset(files, "pdf")
+        earlier, done = None, 0
+        if self.before:
+            earlier = yield from kept.study(self.before, self.before_name, self.own, total)
+            done = STUDIED
+        study, findings = yield from kept.study(self.text, self.name, self.own, total, done)
+        digest = sha256(self.text.encode("utf-8", "surrogatepass")).hexdigest()
+        shown = Units(self.length, self.temperature)
+        return Order(study, findings, self.sheet, shown, earlier, self.spools, digest)
 
 
 @dataclass(frozen=True, slots=True)
-class GainCard:
-    """The gain cards, as PDF. Empty where no channel has a gain to set."""
+class Pack:
+    """Every paper of a rig in one PDF."""
 
-    text: str
-    name: str
-    sheet: PaperSize
-    own: str = ""
+    rig: Rig
 
     @property
     def title(self) -> str:
-        return "Gain card"
+        return "The pack"
 
     @property
     def file(self) -> str:
-        return "gain_card.pdf"
+        return "pack.pdf"
 
     def stages(self, kept: Kept) -> Stages:
-        from loomwright.drawing import pages
-        from loomwright.papers.gain_card import gather
+        from loomwright.papers import pack, paper
 
-        study, findings = yield from kept.study(self.text, self.name, self.own, STUDIED + 2)
-        yield Stage("Gains", STUDIED, STUDIED + 2)
-        files = gather(study, findings, self.sheet)
-        if files is None:
-            return b""
-        yield Stage("Setting the pages", STUDIED + 1, STUDIED + 2)
-        return pages.typeset(files, "pdf")
+        begun, total = self.rig.studied, self.rig.studied + 3
+        order = yield from self.rig.order(kept, total)
+        yield Stage("Diagrams", begun, total)
+        _ = order.diagrams
+        yield Stage("Tables and charts", begun + 1, total)
+        files = pack.files(order, pack.gather(order), whole=True)
+        yield Stage("Setting the pages", begun + 2, total)
+        return paper.pdf(files)
+
+
+@dataclass(frozen=True, slots=True)
+class PackPart:
+    """One part of the pack as PDF. Empty where the rig has nothing for it."""
+
+    rig: Rig
+    part: str
+
+    @property
+    def title(self) -> str:
+        from loomwright.papers import pack
+
+        return pack.part(self.part).title
+
+    @property
+    def file(self) -> str:
+        return f"{self.part}.pdf"
+
+    def stages(self, kept: Kept) -> Stages:
+        from loomwright.papers import pack
+
+        begun, total = self.rig.studied, self.rig.studied + 1
+        order = yield from self.rig.order(kept, total)
+        yield Stage("Setting the pages", begun, total)
+        return pack.one_part(order, self.part) or b""
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,36 +345,6 @@ class SingleLine:
             return b""
         yield Stage("Setting the sheet", STUDIED + 1, STUDIED + 2)
         return pages.content(sheet, self.ending)
-
-
-@dataclass(frozen=True, slots=True)
-class BeforeAndAfter:
-    """Two stages of a job on one page, as PDF."""
-
-    before: str
-    before_name: str
-    after: str
-    after_name: str
-    sheet: PaperSize
-    own: str = ""
-
-    @property
-    def title(self) -> str:
-        return f"Before and after, {self.before_name} to {self.after_name}"
-
-    @property
-    def file(self) -> str:
-        return "compare.pdf"
-
-    def stages(self, kept: Kept) -> Stages:
-        from loomwright.drawing import pages
-        from loomwright.papers.compare import gather
-
-        total = 2 * STUDIED + 1
-        first, found_first = yield from kept.study(self.before, self.before_name, self.own, total)
-        second, found_second = yield from kept.study(self.after, self.after_name, self.own, total, STUDIED)
-        yield Stage("Setting the page", total - 1, total)
-        return pages.typeset(gather(first, second, found_first, found_second, self.sheet), "pdf")
 
 
 def _drawn(study: Study, engine: EngineState, programme: Programme, view: View) -> str:

@@ -10,14 +10,14 @@ import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
-from typing import Any, Literal
 
 from loomwright.drawing.figures import NOTHING, THIN_SPACE, fixed, three
 from loomwright.errors import UnknownName
 from loomwright.facts import conductors
 from loomwright.jobs.model import Settings
+from loomwright.papers import units
+from loomwright.papers.units import MM_PER_IN
 
-MM_PER_IN = 25.4
 _MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_IN, '"': MM_PER_IN, "ft": 12.0 * MM_PER_IN}
 _WITH_UNIT = re.compile(r"(.*?)\s*(mm|cm|m|in|ft|\")")
 _PARTS = re.compile(r"(?:(\d+)[ -])?(\d+)/(\d+)")
@@ -25,11 +25,9 @@ _MINUS = "\u2212"
 
 
 @dataclass(frozen=True, slots=True)
-class Units:
+class Units(units.Units):
     """What a reader has chosen."""
 
-    length: Literal["mm", "in"] = "mm"
-    temperature: Literal["C", "F"] = "C"
     both_sizes: bool = False
 
     @property
@@ -107,25 +105,6 @@ class Units:
             return NOTHING
         name = "m" if self.length == "mm" else "ft"
         return f"{fixed(value_mm / _MM[name], 1)}{THIN_SPACE}{name}"
-
-    def grid(self, table: dict[str, Any]) -> dict[str, Any]:
-        """A table of papers with its columns of lengths and temperatures in these units."""
-        columns = [{**c, "unit": self.name(c["unit"])} for c in table["columns"]]
-        if [c["unit"] for c in columns] == [c["unit"] for c in table["columns"]]:
-            return table
-        rows = [
-            [self._cell(cell, column["unit"]) for cell, column in zip(row, table["columns"], strict=True)]
-            for row in table["rows"]
-        ]
-        return {"columns": columns, "rows": rows}
-
-    def _cell(self, cell: dict[str, Any], unit: str) -> dict[str, Any]:
-        value = number(str(cell["text"]))
-        if not isinstance(value, int | float) or self.name(unit) == unit:
-            return cell
-        if unit == "mm":
-            return {**cell, "text": three(value / MM_PER_IN), "pad": ""}
-        return {**cell, "text": fixed(1.8 * value + 32.0, 0), "pad": ""} if unit == "°C" else cell
 
 
 def of(settings: Settings) -> Units:

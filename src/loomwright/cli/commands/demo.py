@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 NAME = "demo"
 STAGES = (("as_found", samples.AS_FOUND), ("planned", samples.VEHICLES["trike"]))
 
-Folder = Annotated[Path, typer.Argument(metavar="DIR", help="Folder for the rigs and the papers; made if missing.")]
+Folder = Annotated[Path, typer.Argument(metavar="DIR", help="Folder for the rigs and the pack; made if missing.")]
 
 
 @dataclass(frozen=True)
@@ -36,34 +36,33 @@ class Stage:
 
     study: Study
     found: tuple[Finding, ...]
-    files: tuple[Path, ...]
+    rig: Path
 
 
 def command(folder: Folder = Path("build/demo"), as_json: AsJson = False) -> int:
     """The whole job on a carnival trike, as found and as planned.
 
-    Checks both rigs, runs the drill, compares them, and prints the papers into a folder.
+    Checks both rigs, runs the drill, compares them, and prints the pack into a folder.
     """
     first, second = (_stage(folder, name, sample) for name, sample in STAGES)
     with waiting("Comparing"):
         result = compared(first.study, second.study, first.found, second.found)
-    side_by_side = service.comparison_paper(first.study, second.study, first.found, second.found, folder)
+    order = service.order(
+        second.study, second.rig, stock=_stock(second.rig), found=second.found, before=(first.study, first.found)
+    )
+    files = service.pack(order, folder / "pack")
     if as_json:
-        answer.give(NAME, {**_document(first, second, result), "files": (side_by_side,)})
+        answer.give(NAME, {**_document(first, second, result), "files": files})
         return check.exit_code(second.found)
     on = console()
     _say_stage(on, "1  The trike as it was found", first)
     _say_stage(on, "2  The same trike as planned", second)
     heading(on, "3  Side by side")
     compare.show(on, first.study.given, second.study.given, result)
-    heading(on, "4  The papers")
-    for words, stage in (("as found", first), ("planned", second)):
-        for path in stage.files:
-            copyable(on, f"   {words:<9} {path}")
-    copyable(on, f"   {'both':<9} {side_by_side}")
+    heading(on, "4  The pack")
+    copyable(on, f"   {files[0].parent / 'parts'}: {len(files) - 1} files: drawings, lists, sheets to fill in, tables")
     on.print()
-    report = next((p for p in second.files if p.suffix == ".pdf"), folder)
-    copyable(on, f"Open the report: {report.resolve()}", "bold")
+    copyable(on, f"Open the pack: {files[0].resolve()}", "bold")
     copyable(on, "The vehicle and its parts are invented. Your own: loomwright init my_trike --from trike")
     return check.exit_code(second.found)
 
@@ -75,7 +74,14 @@ def _stage(folder: Path, name: str, sample: str) -> Stage:
     rig.write_text(samples.text(sample), encoding="utf-8", newline="\n")
     study = service.open_study(rig)
     found = service.findings(study)
-    return Stage(study, found, service.papers(study, found, place))
+    return Stage(study, found, rig)
+
+
+def _stock(rig: Path) -> Path:
+    """The workshop's stock of wire, laid beside a rig."""
+    path = rig.parent / "stock.toml"
+    path.write_text(samples.stock_text(), encoding="utf-8", newline="\n")
+    return path
 
 
 def _document(first: Stage, second: Stage, result: Comparison) -> dict[str, object]:
@@ -85,7 +91,7 @@ def _document(first: Stage, second: Stage, result: Comparison) -> dict[str, obje
             "rig": check.summary(stage.study.given),
             "counts": check.counts(stage.found),
             "verdicts": faults.verdicts(stage.study.protection.drill),
-            "files": stage.files,
+            "rig_file": stage.rig,
         }
     return data | {"comparison": result}
 

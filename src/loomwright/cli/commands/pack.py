@@ -1,4 +1,4 @@
-"""``pack``: the printed documents."""
+"""``pack``: every paper of a rig, in one PDF and as a folder of parts."""
 
 from __future__ import annotations
 
@@ -14,20 +14,37 @@ from loomwright.cli.terminal import console, copyable
 
 NAME = "pack"
 
-Out = Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder for the documents; made if missing.")]
+Before = Annotated[
+    Path | None,
+    typer.Option("--before", metavar="RIG", help="An earlier stage, for before and after.", show_default=False),
+]
+Out = Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder for the papers; made if missing.")]
+Paper = Annotated[Literal["a4", "letter"], typer.Option("--paper", help="Size of the paper.")]
+Units = Annotated[Literal["metric", "us"], typer.Option("--units", help="Units of lengths, temperatures, masses.")]
+Stock = Annotated[
+    Path | None,
+    typer.Option(
+        "--stock", metavar="FILE", help="Spools in stock (TOML); stock.toml beside the rig if it is there.",
+        show_default=False,
+    ),
+]  # fmt: skip
 
 
-Sheet = Annotated[Literal["a4", "letter"], typer.Option("--sheet", help="Size of the paper.")]
+def command(
+    rig: RigFile, before: Before = None, out: Out = Path("build/pack"), paper: Paper = "a4", units: Units = "metric",
+    stock: Stock = None, as_json: AsJson = False,
+) -> int:  # fmt: skip
+    """Print the pack: one PDF with every paper, and a folder of its parts.
 
-
-def command(rig: RigFile, out: Out = Path("build/pack"), sheet: Sheet = "a4", as_json: AsJson = False) -> int:
-    """Print the papers: a PDF report, a gain card for each amplifier, and the single-line diagram.
-
-    Leaves with 1 if there is a Stop.
+    Cautions, findings, drawings, wire list, pinouts, cutting plan, labels, ring-out, commissioning sheet, gain cards,
+    figures and their sources. Leaves with 1 if there is a Stop.
     """
     study = service.open_study(rig)
-    found = service.findings(study)
-    files = service.papers(study, found, out, sheet)
+    first = None if before is None else service.open_study(before)
+    earlier = None if first is None else (first, service.findings(first))
+    order = service.order(study, rig, paper=paper, units=units, stock=stock, before=earlier)
+    files = service.pack(order, out)
+    found = tuple(order.findings)
     if as_json:
         answer.give(NAME, {"rig": check.summary(study.given), "counts": check.counts(found), "files": files})
         return check.exit_code(found)
@@ -36,6 +53,6 @@ def command(rig: RigFile, out: Out = Path("build/pack"), sheet: Sheet = "a4", as
     on.print()
     on.print(check.count_line(on, found))
     on.print()
-    for f in files:
-        copyable(on, str(f))
+    copyable(on, str(files[0]))
+    copyable(on, f"{files[0].parent / 'parts'}: {len(files) - 1} files, to print and to open one by one")
     return check.exit_code(found)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request
@@ -10,10 +9,11 @@ from fastapi.responses import Response
 
 from loomwright.errors import UnknownName
 from loomwright.papers import compare as paper
+from loomwright.papers.paper import plain
 from loomwright.web import frames
-from loomwright.web.pages.papers import sheet_size
+from loomwright.web.pages.papers import on_paper
 from loomwright.web.pages.tasks import made
-from loomwright.web.pieces import BeforeAndAfter
+from loomwright.web.pieces import PackPart
 from loomwright.web.view import View, bench_of, page
 
 router = APIRouter()
@@ -34,7 +34,7 @@ def compare(request: Request, job_id: str, stage: str, before: Before = "") -> V
         first, found_first, found = before_study, other.worked.findings, opened.worked.findings
         changes = opened.worked.once(
             f"compare with {other.stage}\n{other.revision.text}",
-            lambda s: json.loads(paper.gather(first, s, found_first, found)["data.json"]),
+            lambda s: plain(paper.gather(first, s, found_first, found)),
         )
     around = frames.around(opened, after_study)
     waits = opened.begun and other.begun and not opened.worked.problems and not other.worked.problems
@@ -51,5 +51,4 @@ def compare_paper(request: Request, job_id: str, stage: str, before: Before, dow
     after, first = bench.opened(job_id, stage), bench.opened(job_id, before)
     if not (first.worked.whole and after.worked.whole):
         raise UnknownName("no whole rig in one of the two stages. Finish both first.")
-    both = (first.revision.text, first.stage, after.revision.text, after.stage)
-    return made(request, after, BeforeAndAfter(*both, sheet_size(request), after.own), download)
+    return made(request, after, PackPart(on_paper(request, after, first), "before_and_after"), download)

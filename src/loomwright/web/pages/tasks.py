@@ -14,7 +14,8 @@ from loomwright.web.view import View, bench_of, go, page, wants_page
 
 router = APIRouter()
 AT = "/jobs/{job_id}/{stage}/tasks/{key}"
-_NO_DIAGRAM = "no diagram: the rig has more items than a sheet can show. Print the report instead."
+_NO_PAPER = "nothing to print: this rig has nothing for that paper."
+_NO_DIAGRAM = "no diagram: the rig has more items than a sheet can show. Print the pack instead."
 _NO_CARD = "no gain card: no signal reaches an amplifier with a loudspeaker on it. Draw the line leads first."
 _TYPES = {"pdf": "application/pdf", "svg": "image/svg+xml", "png": "image/png", "toml": "application/toml",
           "csv": "text/csv; charset=utf-8"}
@@ -86,7 +87,8 @@ def sent(content: bytes, name: str, download: bool) -> Response:
 def _paper(bench: Bench, task: Task, download: bool) -> Response:
     content: bytes = bench.tasks.wait(task)
     if not content:
-        raise UnknownName(_NO_CARD if task.piece.file == "gain_card.pdf" else _NO_DIAGRAM)
+        stem = task.piece.file.partition(".")[0]
+        raise UnknownName({"gain_card": _NO_CARD, "single_line": _NO_DIAGRAM}.get(stem, _NO_PAPER))
     return sent(content, task.piece.file, download)
 
 

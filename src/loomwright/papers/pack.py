@@ -1,0 +1,198 @@
+"""The pack: every paper of a rig in one PDF, and a folder of its parts."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from loomwright import answer
+from loomwright.drawing import layout, pages, svg
+from loomwright.drawing.marks import Sheet
+from loomwright.errors import UnknownName
+from loomwright.loom import sheets as tables
+from loomwright.loom.shopping import consumables, wire_to_buy
+from loomwright.papers import (
+    commissioning,
+    commissioning_part,
+    gain_card,
+    harness_parts,
+    labels,
+    opening,
+    paper,
+    workings,
+)
+from loomwright.papers.cautions import DEFER
+from loomwright.papers.order import Content, Order, Part
+
+PARTS: tuple[Part, ...] = (
+    Part("cautions", "Cautions", "What can burn, deafen and kill here, before anything is touched.",
+         opening.cautions_part),
+    Part("summary", "Summary", "Verdict, key figures, what is in the vehicle.", opening.summary),
+    Part("before_and_after", "Before and after", "An earlier stage beside this one.", opening.before_and_after),
+    Part("findings", "Findings", "What must be put right, in order, with what to do.", opening.findings_part),
+    Part("diagrams", "Diagrams", "Every drawing, each on a sheet of exact size.", opening.diagrams),
+    Part("wire_list", "Wire list", "Every wire: cut length, ends, strip, colour, what guards it.", harness_parts.wires),
+    Part("bundles", "Bundles and runs", "What lies in each run, how thick, what it passes.", harness_parts.bundles),
+    Part("pinouts", "Pinouts", "Every connector from both sides.", harness_parts.pinouts),
+    Part("cutting_plan", "Cutting plan", "Which wire from which spool, and what is left.", harness_parts.cutting),
+    Part("shopping_list", "Shopping list", "Wire, ends, covers, fuses to buy.", harness_parts.shopping),
+    Part("labels", "Labels", "Both ends of every wire, at true size.", harness_parts.labels),
+    Part("ring_out", "Ring-out", "What must connect and what must not, with room for what is measured.",
+         harness_parts.ring_out),
+    Part("commissioning", "Commissioning sheet", "Every measurement with what is predicted and what passes.",
+         commissioning_part.part),
+    Part("gain_card", "Gain card", "A page for each amplifier: volts to set, limiter, room for what is measured.",
+         gain_card.part),
+    Part("power", "Power", "Volts, amperes and watts in every case; charging, sessions.", workings.power),
+    Part("protection", "Protection", "Devices, guards, time and current.", workings.protection),
+    Part("fault_drill", "Fault drill", "Every fault that was tried, worst first.", workings.drill),
+    Part("sound", "Sound", "Loads, levels, loudness, switching.", workings.sound),
+    Part("sources", "Sources", "Where the figures come from.", opening.sources),
+)  # fmt: skip
+"""The parts, in the order of the pack."""
+BENCH = ("wire_list", "pinouts", "cutting_plan", "shopping_list", "ring_out", "commissioning", "gain_card")
+"""Parts that are taken to bench and vehicle: each also a PDF of its own."""
+TEMPLATES = (
+    "opening.typ", "compare.typ", "loom.typ", "commissioning.typ", "gain_card.typ", "workings.typ", "sound.typ",
+)  # fmt: skip
+LABEL_MM = (50.0, 20.0)
+_TITLE_MOST = 90  # characters of a title at the head of a page
+_WORDS = {"mm": "millimetres", "in": "inches", "C": "degrees Celsius", "F": "degrees Fahrenheit"}
+
+
+def part(name: str) -> Part:
+    """A part by its name. Raises UnknownName."""
+    for one in PARTS:
+        if one.name == name:
+            return one
+    raise UnknownName(f'no part "{name}" in a pack. There are: {", ".join(p.name for p in PARTS)}.')
+
+
+def gather(order: Order, parts: Iterable[Part] = PARTS) -> dict[str, Content]:
+    """The contents of those parts that this rig has, by name, in the units wanted."""
+    found: dict[str, Content] = {}
+    for one in parts:
+        content = one.gather(order)
+        if content is not None:
+            pictures = {name: order.units.sheet(drawn) for name, drawn in content.pictures.items()}
+            found[one.name] = Content(order.units.told(content.data), pictures)
+    return found
+
+
+def files(order: Order, contents: Mapping[str, Content], *, whole: bool) -> dict[str, bytes]:
+    """What the typesetter needs, as files in memory. ``whole`` puts cover and contents before the parts."""
+    head = paper.heading(order.study, order.findings, order.units)
+    title = head["title"] if len(head["title"]) <= _TITLE_MOST else head["title"][:_TITLE_MOST].rstrip() + "…"
+    cover = None
+    if whole:
+        units = {"length_words": _WORDS[order.units.length], "temperature_words": _WORDS[order.units.temperature]}
+        cover = {**{k: head[k] for k in ("vehicle", "counts", "verdict", "demo")}, **units, "defer": DEFER}
+    data = {
+        **paper.frame(order.paper, order.digest), "title": head["title"], "title_short": title, "stage": head["stage"],
+        "file": head["file"], "cover": cover,
+        "parts": [{"name": name, "data": content.data} for name, content in contents.items()],
+    }  # fmt: skip
+    pictures: dict[str, Sheet] = {}
+    for content in contents.values():
+        pictures |= content.pictures
+    return paper.files(data, "pack.typ", TEMPLATES, pictures)
+
+
+def one_part(order: Order, name: str) -> bytes | None:
+    """One part as a PDF; None where this rig has nothing for it.
+
+    Raises
+    ------
+    UnknownName, EngineMissing
+        There is no such part; the typesetter or the fonts are not installed.
+    """
+    contents = gather(order, [part(name)])
+    return paper.pdf(files(order, contents, whole=False)) if contents else None
+
+
+def build(order: Order, folder: Path) -> tuple[Path, ...]:
+    """Write ``pack.pdf`` and its parts into a folder; returns the files, the pack first.
+
+    The same order gives the same bytes. The folder is made if it is missing.
+
+    Raises
+    ------
+    EngineMissing
+        The typesetter, the layout engine or the fonts are not installed.
+    """
+    with ThreadPoolExecutor(3) as hands:
+        drawn = hands.submit(_draw_ahead, order)
+        first = gather(order, [p for p in PARTS if p.name != "diagrams"])
+        made = _bench_parts(order, first, hands)
+        texts = _texts(order)
+        drawn.result()
+        contents = gather(order, [part("diagrams")]) | first
+        contents = {p.name: contents[p.name] for p in PARTS if p.name in contents}
+        made = {"pack.pdf": hands.submit(paper.pdf, files(order, contents, whole=True)), **made}
+        for name, drawing in _drawings(contents):
+            made[f"parts/drawings/{name}.pdf"] = hands.submit(pages.pdf, drawing)
+            texts[f"parts/drawings/{name}.svg"] = svg.render(drawing, embed_font=True, background="raised").encode()
+        out = {name: future.result() for name, future in made.items()} | texts
+    written = []
+    for name, content in out.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+        written.append(path)
+    return tuple(written)
+
+
+def _draw_ahead(order: Order) -> None:
+    """Have the drawings made: the layout engine is the slowest of all, and needs no time of this thread."""
+    layout.warm()
+    _ = order.diagrams
+
+
+def _bench_parts(order: Order, contents: Mapping[str, Content], hands: ThreadPoolExecutor) -> dict[str, Future[bytes]]:
+    """The PDFs of the folder of parts, being made."""
+    made = {
+        f"parts/{name}.pdf": hands.submit(paper.pdf, files(order, {name: contents[name]}, whole=False))
+        for name in BENCH
+        if name in contents
+    }
+    if order.study.loom.wires:
+        sheet = labels.sheet_of(LABEL_MM, order.paper)
+        title = f"Labels, {order.study.rig.title}"
+        made["parts/labels.pdf"] = hands.submit(labels.pdf, order.study.loom.wires, sheet, title)
+    return made
+
+
+def _drawings(contents: Mapping[str, Content]) -> list[tuple[str, Sheet]]:
+    if "diagrams" not in contents:
+        return []
+    drawn = contents["diagrams"].pictures
+    return [(name.removeprefix("drawing_").removesuffix(".svg"), sheet) for name, sheet in drawn.items()]
+
+
+def _texts(order: Order) -> dict[str, bytes]:
+    """Tables for a spreadsheet, and all results as JSON (in metric units)."""
+    out: dict[str, bytes] = {}
+    study, plan = order.study, order.plan
+    buys = wire_to_buy(order.pieces if plan is None else plan.missing)
+    small = consumables(study.rig, study.loom)
+    for name, text in tables.tables(study.loom, plan, buys, small).items():
+        out[f"parts/tables/{name}"] = order.units.spreadsheet(text).encode("utf-8-sig")
+    out["parts/results.json"] = results(order, buys, small)
+    return out
+
+
+def results(order: Order, buys: Sequence[object], small: Sequence[object]) -> bytes:
+    """Every result behind the pack as JSON, in the envelope of the commands; metric, units at the ends of keys."""
+    study = order.study
+    data: dict[str, Any] = {
+        "rig": {"title": study.rig.title, "stage": study.rig.stage, "sha256": order.digest or None},
+        "findings": order.findings, "choices": study.choices, "power": replace(study.power, sessions=()),
+        "protection": study.protection, "loom": study.loom, "cutting_plan": order.plan, "wire_to_buy": buys,
+        "small_parts": small, "commissioning": commissioning.measurements(study),
+        "fuse_pulls": commissioning.pulls(study),
+    }  # fmt: skip
+    return json.dumps(answer.result("pack", data), ensure_ascii=True, allow_nan=False).encode() + b"\n"
