@@ -18,6 +18,7 @@ Quantity = Literal["V", "mV", "A", "mA"]
 LEAST_MV, LEAST_JOINT_MV = 1.0, 2.0
 """What drops less at `loud` is not on the sheet: a segment, a joint in one."""
 SETTINGS: dict[Quantity, str] = {"V": "V DC, 20 V", "mV": "mV DC, 200 mV", "A": "clamp, A DC", "mA": "mA DC"}
+AT_REST = "At rest"
 _FULL: Programme = "loud"
 _QUIET: Programme = "quiet"
 
@@ -75,7 +76,7 @@ def _made(
 
 
 def _at_rest(study: Study) -> Iterator[Measurement]:
-    group = "At rest: engine off, key out, everything switched off for some hours"
+    group = AT_REST
     apart = assumptions.number("commissioning.rest", "difference_v")
     for item in study.rig.family("battery"):
         spec = item.part.spec
@@ -103,8 +104,7 @@ def _in_case(study: Study, engine: EngineState, programme: Programme) -> Iterato
     case = study.power.cases.get((engine, programme))
     if case is None or not case.solved:
         return
-    playing = "quiet, next to nothing played" if programme == _QUIET else "loud, dense music just short of clipping"
-    group = f"Engine {engine}, {playing}"
+    group = f"Engine {engine}, {programme}"
     apart = assumptions.number("commissioning.volts", "difference_v")
     for family, ends in (("battery", ("plus", "minus")), ("amplifier", ("supply+", "supply-"))):
         for item in study.rig.items.values():
@@ -130,7 +130,7 @@ def _drops(study: Study) -> Iterator[Measurement]:
     case = study.power.cases.get((engine, _FULL))
     if case is None or not case.solved:
         return
-    group = f"Drops, engine {engine}, loud: the whole of a segment, then its joints"
+    group = f"Drops, engine {engine}, {_FULL}"
     for wire in study.rig.wires:
         state = case.wires.get(wire.id)
         if state is None or is_bolted(wire) or wire.kind not in ("power", "ground") or abs(state.drop_mv) < LEAST_MV:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from loomwright.drawing.figures import fixed, unit
-from loomwright.papers.commissioning import Measurement, measurements, pulls
+from loomwright.papers.commissioning import AT_REST, Measurement, measurements, pulls
 from loomwright.papers.order import Content, Order
 
 _DECIMALS = {"V": 2, "mV": 0, "A": 1, "mA": 0}
@@ -19,13 +19,26 @@ def part(order: Order) -> Content | None:
     groups: dict[str, list[dict[str, Any]]] = {}
     for m in found:
         groups.setdefault(m.group, []).append(_row(m))
+    stops = sum(f.severity == "Stop" for f in order.findings)
     return Content({
-        "groups": [{"title": title, "rows": rows} for title, rows in groups.items()],
+        "stop": f"Do not power up: {stops} Stop findings stand against it. Mend them first." if stops else "",
+        "groups": [{"title": title, "how": _how(title), "rows": rows} for title, rows in groups.items()],
         "pulls": [
             {"device": p.device, "rating": p.rating, "dark": ", ".join(p.dark), "stays": ", ".join(p.stays)}
             for p in pulled
         ],
     })  # fmt: skip
+
+
+def _how(group: str) -> str:
+    """How a group of measurements is made."""
+    if group == AT_REST:
+        return "Engine off, key out, everything switched off for some hours."
+    if group.startswith("Drops"):
+        return "Dense music just short of clipping, held. First the whole of a segment; its joints say where it is lost."
+    if group.endswith("quiet"):
+        return "Everything on, next to nothing played."
+    return "Dense music just short of clipping, held while you read."
 
 
 def _row(m: Measurement) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from loomwright.rig.model import EngineState, Programme
 from loomwright.study import Study
 
 PROGRAMME: Programme = "loud"
-_LINES_MOST = 20  # findings listed in one column
+_LINES_MOST = 16  # findings listed in one column
 
 
 def gather(

@@ -16,8 +16,8 @@ from loomwright.papers.sources import by_source, used
 from loomwright.study import Study
 
 _URGENT_MOST = 10  # findings named in the summary
-"""Drawings are laid out on ISO sheets; in a pack on Letter they lie on the sheet of that family, a little smaller."""
 _LETTER_MM = {297.0: (279.4, 215.9), 420.0: (431.8, 279.4), 594.0: (558.8, 431.8), 841.0: (863.6, 558.8)}
+"""Drawings are laid out on ISO sheets; beside Letter they lie on the sheet of that family, a little smaller."""
 
 
 def cautions_part(order: Order) -> Content:
@@ -37,7 +37,7 @@ def summary(order: Order) -> Content:
         "counts": head["counts"], "verdict": head["verdict"], "notes": head["notes_short"],
         "keys": power_tables.key_figures(study), "faults": len(study.protection.drill),
         "verdicts": protection_tables.verdict_counts(study), "urgent": urgent[:_URGENT_MOST],
-        "urgent_left": max(0, len(urgent) - _URGENT_MOST), "equipment": equipment(study),
+        "urgent_left": max(0, len(urgent) - _URGENT_MOST),
         "volts_chart": "" if chart is None else "volts.svg",
     }  # fmt: skip
     return Content(data, {} if chart is None else {"volts.svg": chart})
@@ -78,12 +78,11 @@ def diagrams(order: Order) -> Content:
     for s in order.diagrams:
         name = f"drawing_{s.id}.svg"
         pictures[name] = s.drawing
-        width, height, drawn = s.drawing.width_mm, s.drawing.height_mm, s.drawing.width_mm
-        if order.paper == "letter" and width in _LETTER_MM:
-            sheet = _LETTER_MM[width]
-            drawn = width * min(sheet[0] / width, sheet[1] / height)
-            width, height = sheet
-        sheets.append({"file": name, "title": s.title, "width_mm": width, "height_mm": height, "drawn_mm": drawn})
+        wide, tall = s.drawing.width_mm, s.drawing.height_mm
+        width, height = _LETTER_MM.get(wide, (wide, tall)) if order.paper == "letter" else (wide, tall)
+        k = min(width / wide, height / tall)
+        sheets.append({"file": name, "title": s.title, "width_mm": width, "height_mm": height, "scale": k,
+                       "drawn_mm": k * wide, "tall_mm": k * tall})  # fmt: skip
     note = "No diagram: there is nothing to draw, or the rig has more items than a sheet can show."
     return Content({"sheets": sheets, "note": note}, pictures)
 
@@ -95,4 +94,4 @@ def sources(order: Order) -> Content:
     columns = (Column("Mark", strong=True), Column("Source", share=1.2), Column("Figures", share=1.6))
     head = heading(study, order.findings)
     notes = "" if head["notes"] == head["notes_short"] else head["notes"]
-    return Content({"sources": table(columns, rows), "notes": notes})
+    return Content({"equipment": equipment(study), "sources": table(columns, rows), "notes": notes})

@@ -2,7 +2,8 @@
 
 Results, rig files and JSON stay in millimetres and degrees Celsius. Here what has been said in them is said again in
 another unit: in a sentence, in a table, in a drawing, in a table for a spreadsheet. A sentence says its figure to so
-many places; it is said again with the fewest places that mean the same figure, so that 178 mm is 7 in and not 7.01.
+many places; it is said again with the fewest places that mean the same figure, or one within 0.2 % of it, so that
+178 mm is 7 in and not 7.01.
 
 1 in = 25.4 mm, 1 lb = 0.45359237 kg, F = 1.8 C + 32, all exactly; 1 lbf = 4.4482216 N (NIST SP 811, appendix B.8).
 Sizes of conductors stay as the rig says them.
@@ -25,10 +26,11 @@ from loomwright.papers.cells import aligned
 MM_PER_IN = 25.4
 G_PER_OZ = 28.349523125
 N_PER_LBF = 4.4482216152605
+SAME_SHARE = 0.002
 _SPACE = "[ \u2009\u00a0]"
 _NUMBER = rf"[{MINUS}-]?\d+(?:\.\d+)?"
 _SAID = re.compile(
-    rf"(?<![\w.])({_NUMBER})(?:( to | or | and |/| [x×] )({_NUMBER}))?({_SPACE}?)"
+    rf"(?<![\w.])({_NUMBER}(?:(?: to | of |/| [x×] ){_NUMBER})*)({_SPACE}?)"
     r"(mm|cm|km|m|°C|kg|g|N·m|N)(?![\w²³/·^-])"
 )
 _ONE = re.compile(_NUMBER)
@@ -85,11 +87,10 @@ class Units:
         return text if self.metric else _SAID.sub(self._said, text)
 
     def _said(self, found: re.Match[str]) -> str:
-        other = self.other(found[5])
+        other = self.other(found[3])
         if other is None:
             return found[0]
-        turned = [alike(n, other.turn) if n else "" for n in (found[1], found[3])]
-        return f"{turned[0]}{found[2] or ''}{turned[1]}{found[4]}{other.name}"
+        return _ONE.sub(lambda m: alike(m[0], other.turn), found[1]) + found[2] + other.name
 
     def grid(self, table: dict[str, Any]) -> dict[str, Any]:
         """A table of papers with its columns in these units, and the words in its other cells."""
@@ -124,8 +125,18 @@ class Units:
         if isinstance(data, dict):
             if "columns" in data and "rows" in data:
                 return self.grid(data)
+            if {"value", "unit"} <= data.keys():
+                return self._figure(data)
             return {k: self.told(v) for k, v in data.items()}
         return [self.told(v) for v in data] if isinstance(data, list | tuple) else data
+
+    def _figure(self, data: dict[str, Any]) -> dict[str, Any]:
+        """A key figure: its value, its unit, and words about it."""
+        other = self.other(data["unit"])
+        said = {k: self.told(v) for k, v in data.items() if k != "value"}
+        if other is None:
+            return {**said, "value": data["value"]}
+        return {**said, "value": _ONE.sub(lambda m: alike(m[0], other.turn), data["value"]), "unit": other.name}
 
     def sheet(self, drawing: Sheet) -> Sheet:
         """A drawing with its words in these units."""
@@ -162,21 +173,20 @@ US = Units("in", "F")
 
 
 def alike(text: str, turn: Callable[[float], float]) -> str:
-    """A figure in another unit, with the fewest places that mean the same figure as it is written; two at the least.
+    """A figure in another unit, with the fewest places, two at the least, that mean the figure as it is written.
 
-    >>> alike("178", lambda v: v / 25.4), alike("35", lambda v: 1.8 * v + 32.0)
-    ('7', '95')
+    >>> alike("178", lambda v: v / 25.4), alike("700", lambda v: v / 25.4), alike("35", lambda v: 1.8 * v + 32.0)
+    ('7', '27.6', '95')
     """
     value = _value(text)
     half = 0.5 * 10.0 ** -len(text.partition(".")[2])
-    low, high = sorted((turn(value - half), turn(value + half)))
     exact = turn(value)
     if exact == 0.0:
         return "0"
-    first = 1 - math.floor(math.log10(abs(exact)))
-    for decimals in range(first, first + 8):
-        if low <= round(exact, decimals) <= high:
-            break
+    near = max(abs(turn(value + half) - exact), SAME_SHARE * abs(exact))
+    decimals = 1 - math.floor(math.log10(abs(exact)))
+    while abs(round(exact, decimals) - exact) > near:
+        decimals += 1
     said = fixed(round(exact, decimals), max(0, decimals))
     return said.rstrip("0").rstrip(".") if "." in said else said
 
