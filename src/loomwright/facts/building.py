@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from loomwright.facts import tables
+from loomwright.facts import batteries, tables
 from loomwright.facts.names import unknown
 from loomwright.facts.tables import Mark, Row
 
@@ -38,6 +39,20 @@ def time_row(work: str) -> Row:
 def tolerance(what: str, cell: str) -> float:
     """What a reading may differ by: a cell of a row of ``building.tolerance``."""
     return tables.row("building", f"building.tolerance.{what}").number(cell)
+
+
+def volts_that_pass_v(rest_tables: Iterable[str], drop_v: float = 0.0) -> tuple[float, float] | None:
+    """Volts that pass with nothing charging [V]: any of these batteries from half to full, freshly charged or not.
+
+    ``drop_v`` is what is lost on the way to where the meter is. None without a battery.
+    """
+    tables = tuple(rest_tables)
+    if not tables:
+        return None
+    half = min(batteries.rest_v(t, tolerance("charge", "charge_pct")) for t in tables)
+    full = max(batteries.rest_v(t, 100.0) for t in tables) + tolerance("surface", "volts_v")
+    meter = tolerance("meter", "volts_v")
+    return half - drop_v - meter, full + meter
 
 
 def small_fuse_a() -> float:

@@ -8,8 +8,8 @@ from typing import Literal
 
 from loomwright.drawing.captions import device_words
 from loomwright.drawing.figures import amps
-from loomwright.facts import assumptions, batteries
-from loomwright.power.results import CaseResult
+from loomwright.facts import batteries, building
+from loomwright.power.results import CaseResult, ItemState
 from loomwright.protection.graph import Graph, is_bolted
 from loomwright.rig.model import BatterySpec, EngineState, LoadSpec, Programme, Rig
 from loomwright.study import Study
@@ -53,7 +53,7 @@ class Pull:
 def measurements(study: Study) -> tuple[Measurement, ...]:
     """Everything to measure, in the order of doing: at rest, engine off, then running; drops last.
 
-    Predictions are those of the study's cases; what passes is in the data as ``assumption.commissioning``.
+    Predictions are those of the study's cases; what a reading may differ by is in the data as ``building.tolerance``.
     """
     found = [*_at_rest(study)]
     for engine in study.rig.engine_states():
@@ -77,14 +77,14 @@ def _made(
 
 def _at_rest(study: Study) -> Iterator[Measurement]:
     group = AT_REST
-    apart = assumptions.number("commissioning.rest", "difference_v")
     for item in study.rig.family("battery"):
         spec = item.part.spec
         assert isinstance(spec, BatterySpec)
         volts = batteries.rest_v(spec.rest_table, item.charge_pct)
-        yield _made(group, f"Volts of {item.id}, {item.charge_pct:g} % charged", f"{item.id}.plus",
-                    f"{item.id}.minus", volts, volts - apart, volts + apart, "V")  # fmt: skip
-    most = assumptions.number("commissioning.drain", "most_ma")
+        low, high = building.volts_that_pass_v([spec.rest_table]) or (volts, volts)
+        yield _made(group, f"Volts of {item.id}", f"{item.id}.plus", f"{item.id}.minus", volts, low, high, "V",
+                    note=f"predicted {item.charge_pct:g} % charged; half charged to full passes")  # fmt: skip
+    most = building.tolerance("drain", "current_ma")
     meant = "; ".join(_always(study))
     note = f"More while it runs by its own switch: {meant}." if meant else ""
     for item in study.rig.family("battery"):
@@ -105,23 +105,33 @@ def _in_case(study: Study, engine: EngineState, programme: Programme) -> Iterato
     if case is None or not case.solved:
         return
     group = f"Engine {engine}, {programme}"
-    apart = assumptions.number("commissioning.volts", "difference_v")
     for family, ends in (("battery", ("plus", "minus")), ("amplifier", ("supply+", "supply-"))):
         for item in study.rig.items.values():
             state = case.items.get(item.id)
             if item.part.family == family and state is not None:
-                what = f"Charging volts of {item.id}" if family == "battery" and state.amps_a > 0.05 else item.id
-                volts = state.volts_v
-                yield _made(group, what if what != item.id else f"Volts at {item.id}", f"{item.id}.{ends[0]}",
-                            f"{item.id}.{ends[1]}", volts, volts - apart, volts + apart, "V")  # fmt: skip
-    share = assumptions.number("commissioning.current", "share")
-    more = assumptions.number("commissioning.current", "difference_a")
+                charged = family == "battery" and state.amps_a > 0.05
+                what = f"Charging volts of {item.id}" if charged else f"Volts at {item.id}"
+                low, high = _band(study, engine, state)
+                yield _made(group, what, f"{item.id}.{ends[0]}", f"{item.id}.{ends[1]}", state.volts_v, low, high, "V")
+    share = building.tolerance("current", "share")
+    more = building.tolerance("current", "current_a")
     for name in sorted(case.devices):
         device = study.protection.devices.get(name)
         if device is not None and device.way and programme == _FULL:
             drawn = abs(case.devices[name].amps_a)
             yield _made(group, f"Current through {name}", f"the lead at {device.downstream}", "", drawn,
                         max(0.0, (1.0 - share) * drawn - more), (1.0 + share) * drawn + more, "A")  # fmt: skip
+
+
+def _band(study: Study, engine: EngineState, state: ItemState) -> tuple[float, float]:
+    """Volts that pass: any battery from half to full with the engine off, else the doubt about what charges it."""
+    specs = [i.part.spec for i in study.rig.family("battery")]
+    tables = [s.rest_table for s in specs if isinstance(s, BatterySpec)]
+    found = building.volts_that_pass_v(tables, max(0.0, state.drop_v)) if engine == "off" else None
+    if found is not None:
+        return min(found[0], state.volts_v), max(found[1], state.volts_v)
+    wide = building.tolerance("charging", "volts_v")
+    return state.volts_v - wide, state.volts_v + wide
 
 
 def _drops(study: Study) -> Iterator[Measurement]:
@@ -161,9 +171,9 @@ def _speaks(rig: Rig, wire_id: str) -> bool:
 
 
 def _drop(group: str, what: str, red: str, black: str, drop_mv: float) -> Measurement:
-    most = (1.0 + assumptions.number("commissioning.drop", "share")) * drop_mv
+    most = (1.0 + building.tolerance("drop", "share")) * drop_mv
     return _made(group, what, red, black, drop_mv, 0.0,
-                 most + assumptions.number("commissioning.drop", "difference_mv"), "mV")  # fmt: skip
+                 most + building.tolerance("drop_meter", "volts_mv"), "mV")  # fmt: skip
 
 
 def pulls(study: Study) -> tuple[Pull, ...]:

@@ -35,7 +35,7 @@ def _how(group: str) -> str:
     if group == AT_REST:
         return "Engine off, key out, everything switched off for some hours."
     if group.startswith("Drops"):
-        return "Dense music just short of clipping, held. First the whole of a segment; its joints say where it is lost."
+        return "Dense music just short of clipping, held. First a whole segment; its joints say where it is lost."
     if group.endswith("quiet"):
         return "Everything on, next to nothing played."
     return "Dense music just short of clipping, held while you read."

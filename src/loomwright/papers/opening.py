@@ -16,8 +16,6 @@ from loomwright.papers.sources import by_source, used
 from loomwright.study import Study
 
 _URGENT_MOST = 10  # findings named in the summary
-_LETTER_MM = {297.0: (279.4, 215.9), 420.0: (431.8, 279.4), 594.0: (558.8, 431.8), 841.0: (863.6, 558.8)}
-"""Drawings are laid out on ISO sheets; beside Letter they lie on the sheet of that family, a little smaller."""
 
 
 def cautions_part(order: Order) -> Content:
@@ -78,11 +76,8 @@ def diagrams(order: Order) -> Content:
     for s in order.diagrams:
         name = f"drawing_{s.id}.svg"
         pictures[name] = s.drawing
-        wide, tall = s.drawing.width_mm, s.drawing.height_mm
-        width, height = _LETTER_MM.get(wide, (wide, tall)) if order.paper == "letter" else (wide, tall)
-        k = min(width / wide, height / tall)
-        sheets.append({"file": name, "title": s.title, "width_mm": width, "height_mm": height, "scale": k,
-                       "drawn_mm": k * wide, "tall_mm": k * tall})  # fmt: skip
+        size = {"width_mm": s.drawing.width_mm, "height_mm": s.drawing.height_mm}
+        sheets.append({"file": name, "title": s.title, **size})
     note = "No diagram: there is nothing to draw, or the rig has more items than a sheet can show."
     return Content({"sheets": sheets, "note": note}, pictures)
 

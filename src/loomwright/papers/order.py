@@ -16,6 +16,8 @@ from loomwright.loom.cut_plan import CutPlan, Piece, pieces, plan
 from loomwright.loom.stock_file import Spool
 from loomwright.papers.paper import MARGINS_MM, PAPERS, PaperSize
 from loomwright.papers.units import METRIC, Units
+from loomwright.steps.plan import build_steps
+from loomwright.steps.results import BuildPlan
 from loomwright.study import Study
 
 
@@ -57,8 +59,13 @@ class Order:
 
     @cached_property
     def diagrams(self) -> tuple[Diagram, ...]:
-        """Every drawing of the rig."""
-        return sheets(self.study)
+        """Every drawing of the rig, on the large sheet that goes with the paper."""
+        return sheets(self.study, "A3" if self.paper == "a4" else "Tabloid")
+
+    @cached_property
+    def steps(self) -> BuildPlan:
+        """The build, step by step; where the stage before is known, what is there already is kept or taken out."""
+        return build_steps(self.study, None if self.before is None else self.before[0].rig)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ from loomwright.papers import (
     labels,
     opening,
     paper,
+    steps_part,
     workings,
 )
 from loomwright.papers.cautions import DEFER
@@ -43,6 +44,7 @@ PARTS: tuple[Part, ...] = (
     Part("labels", "Labels", "Both ends of every wire, at true size.", harness_parts.labels),
     Part("ring_out", "Ring-out", "What must connect and what must not, with room for what is measured.",
          harness_parts.ring_out),
+    Part("build_steps", "Build steps", "What to do, in order: tools, torques, readings, signatures.", steps_part.part),
     Part("commissioning", "Commissioning sheet", "Every measurement with what is predicted and what passes.",
          commissioning_part.part),
     Part("gain_card", "Gain card", "A page for each amplifier: volts to set, limiter, room for what is measured.",
@@ -54,10 +56,13 @@ PARTS: tuple[Part, ...] = (
     Part("sources", "Sources", "Where the figures come from.", opening.sources),
 )  # fmt: skip
 """The parts, in the order of the pack."""
-BENCH = ("wire_list", "pinouts", "cutting_plan", "shopping_list", "ring_out", "commissioning", "gain_card")
+BENCH = (
+    "wire_list", "pinouts", "cutting_plan", "shopping_list", "ring_out", "build_steps", "commissioning", "gain_card",
+)  # fmt: skip
 """Parts that are taken to bench and vehicle: each also a PDF of its own."""
 TEMPLATES = (
-    "opening.typ", "compare.typ", "loom.typ", "commissioning.typ", "gain_card.typ", "workings.typ", "sound.typ",
+    "opening.typ", "compare.typ", "loom.typ", "steps.typ", "commissioning.typ", "gain_card.typ", "workings.typ",
+    "sound.typ",
 )  # fmt: skip
 LABEL_MM = (50.0, 20.0)
 _TITLE_MOST = 90  # characters of a title at the head of a page
@@ -192,7 +197,7 @@ def results(order: Order, buys: Sequence[object], small: Sequence[object]) -> by
         "rig": {"title": study.rig.title, "stage": study.rig.stage, "sha256": order.digest or None},
         "findings": order.findings, "choices": study.choices, "power": replace(study.power, sessions=()),
         "protection": study.protection, "loom": study.loom, "cutting_plan": order.plan, "wire_to_buy": buys,
-        "small_parts": small, "commissioning": commissioning.measurements(study),
+        "small_parts": small, "build": order.steps, "commissioning": commissioning.measurements(study),
         "fuse_pulls": commissioning.pulls(study),
     }  # fmt: skip
     return json.dumps(answer.result("pack", data), ensure_ascii=True, allow_nan=False).encode() + b"\n"

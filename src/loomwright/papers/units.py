@@ -31,7 +31,7 @@ _SPACE = "[ \u2009\u00a0]"
 _NUMBER = rf"[{MINUS}-]?\d+(?:\.\d+)?"
 _SAID = re.compile(
     rf"(?<![\w.])({_NUMBER}(?:(?: to | of |/| [x×] ){_NUMBER})*)({_SPACE}?)"
-    r"(mm|cm|km|m|°C|kg|g|N·m|N)(?![\w²³/·^-])"
+    r"(mm|cm|km|m|°C|kg|g|N·m|Nm|N)(?![\w²³/·^-])"
 )
 _ONE = re.compile(_NUMBER)
 
@@ -47,6 +47,7 @@ class Other:
 
 _INCH = Other("in", lambda v: v / MM_PER_IN, "in")
 _FAHRENHEIT = Other("°F", lambda v: 1.8 * v + 32.0, "f")
+_INCH_POUND = Other("lbf·in", lambda v: 1000.0 * v / N_PER_LBF / MM_PER_IN, "lbf_in")
 _BY_LENGTH = {
     "mm": _INCH,
     "cm": Other("in", lambda v: 10.0 * v / MM_PER_IN, "in"),
@@ -55,7 +56,8 @@ _BY_LENGTH = {
     "g": Other("oz", lambda v: v / G_PER_OZ, "oz"),
     "kg": Other("lb", lambda v: 1000.0 * v / G_PER_OZ / 16.0, "lb"),
     "N": Other("lbf", lambda v: v / N_PER_LBF, "lbf"),
-    "N·m": Other("lbf·in", lambda v: 1000.0 * v / N_PER_LBF / MM_PER_IN, "lbf_in"),
+    "N·m": _INCH_POUND,
+    "Nm": _INCH_POUND,
 }
 _KEYS = {"mm": "mm", "m": "m", "c": "°C", "g": "g", "n": "N", "nm": "N·m"}
 

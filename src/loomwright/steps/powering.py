@@ -266,13 +266,8 @@ class Powering:
     def _band(self, drop_v: float) -> tuple[float | None, float | None]:
         """Volts that pass: any battery from half to full, freshly charged or not."""
         specs = [i.part.spec for i in self.job.rig.family("battery")]
-        tables = [s.rest_table for s in specs if isinstance(s, BatterySpec)]
-        if not tables:
-            return None, None
-        meter = building.tolerance("meter", "volts_v")
-        half = min(batteries.rest_v(t, building.tolerance("charge", "charge_pct")) for t in tables)
-        full = max(batteries.rest_v(t, 100.0) for t in tables) + building.tolerance("surface", "volts_v")
-        return round(half - drop_v - meter, 2), round(full + meter, 2)
+        band = building.volts_that_pass_v((s.rest_table for s in specs if isinstance(s, BatterySpec)), drop_v)
+        return (None, None) if band is None else (round(band[0], 2), round(band[1], 2))
 
     def _at_rest(self, battery: Item) -> Measure:
         low, high = self._band(0.0)
