@@ -1,11 +1,13 @@
 import io
 import json
-from pathlib import Path
+from typing import Any
 
 import pdfplumber
 import pytest
 
-from loomwright.papers import compare
+from loomwright.papers import compare, pack
+from loomwright.papers.order import Order
+from loomwright.papers.paper import PaperSize
 from tests.drawing import demo
 from tests.findings.bases import TRIKE, spoiled, study
 from tests.findings.edits import without
@@ -13,20 +15,27 @@ from tests.findings.edits import without
 BEFORE, AFTER = "carnival_trike_as_found", "carnival_trike_planned"
 
 
-def gathered() -> dict[str, bytes]:
+def gathered() -> dict[str, Any]:
     return compare.gather(demo.study(BEFORE), demo.study(AFTER), demo.findings(BEFORE), demo.findings(AFTER))
 
 
+def printed(sheet: PaperSize = "a4") -> bytes:
+    earlier = (demo.study(BEFORE), demo.findings(BEFORE))
+    made = pack.one_part(Order(demo.study(AFTER), demo.findings(AFTER), sheet, before=earlier), "before_and_after")
+    assert made is not None
+    return made
+
+
 def test_closed_and_new_findings_add_up() -> None:
-    data = json.loads(gathered()["data.json"])
+    data = gathered()
     before, after = len(demo.findings(BEFORE)), len(demo.findings(AFTER))
     assert data["closed"]["total"] + data["open"] == before
     assert data["new"]["total"] + data["open"] == after
 
 
-def test_it_is_one_page_with_volts_of_both(tmp_path: Path) -> None:
-    path = compare.build(demo.study(BEFORE), demo.study(AFTER), demo.findings(BEFORE), demo.findings(AFTER), tmp_path)
-    with pdfplumber.open(path) as document:
+@pytest.mark.parametrize("sheet", ["a4", "letter"])
+def test_it_is_one_page_with_volts_of_both(sheet: PaperSize) -> None:
+    with pdfplumber.open(io.BytesIO(printed(sheet))) as document:
         (page,) = document.pages
         text = page.extract_text()
     for name in (BEFORE, AFTER):
@@ -36,13 +45,8 @@ def test_it_is_one_page_with_volts_of_both(tmp_path: Path) -> None:
     assert "No Stop and no Fix" in text
 
 
-@pytest.mark.parametrize("sheet", ["a4", "letter"])
-def test_the_same_bytes_each_time(sheet: compare.PaperSize) -> None:
-    from loomwright.drawing import pages
-
-    first = pages.typeset(gathered(), "pdf")
-    assert first == pages.typeset(gathered(), "pdf")
-    assert pdfplumber.open(io.BytesIO(first)).pages
+def test_without_an_earlier_stage_there_is_no_such_page() -> None:
+    assert pack.one_part(Order(demo.study(AFTER), demo.findings(AFTER)), "before_and_after") is None
 
 
 def test_a_rig_that_nothing_charges_shows_the_engine_off_alone() -> None:
@@ -59,11 +63,11 @@ def test_a_rig_that_nothing_charges_shows_the_engine_off_alone() -> None:
     words = [m.text for m in flat(over_time.sessions(bare).marks) if isinstance(m, Text)]
     assert any("off, music" in w for w in words)
     assert not any(w.startswith(("idle", "cruise")) for w in words)
-    data = json.loads(compare.gather(bare, bare, (), ())["data.json"])
+    data = compare.gather(bare, bare, (), ())
     said = json.dumps([data["volts"], data["sessions"]])
     assert "off" in said
     assert "idle" not in said
     assert "cruise" not in said
     assert {v.engine for v in side_by_side(bare, bare, (), ()).volts} == {"off"}
-    both = json.loads(compare.gather(bare, study(TRIKE), (), ())["data.json"])
+    both = compare.gather(bare, study(TRIKE), (), ())
     assert "idle" in json.dumps(both["volts"])

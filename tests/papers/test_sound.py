@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import json
 from functools import cache
 
 import pytest
 
-from loomwright.drawing import pages
 from loomwright.drawing.figures import three
-from loomwright.papers import gain_card, sound_chapter
-from loomwright.papers.report import plain
+from loomwright.papers import pack, paper, sound_chapter
+from loomwright.papers.order import Order
+from loomwright.papers.paper import plain
 from loomwright.sound.sheet import SoundSheet, sheet
 from loomwright.study import Study
 from tests.drawing import demo
 from tests.findings.bases import LAUNCH, TRIKE, spoiled
 from tests.findings.bases import study as small
 from tests.findings.sound_cases import PAIR, before, source, speaker_level
-from tests.papers.test_report import INJECTIONS, printed_words, squeezed, words
+from tests.papers.test_pack import INJECTIONS, order, part_words, squeezed, words
 from tests.sound import rigs
 
 
@@ -34,9 +33,9 @@ def sound(name: str) -> SoundSheet:
 
 
 def card_words(study: Study) -> list[str]:
-    files = gain_card.gather(study, ())
-    assert files is not None
-    return words(pages.typeset(files, "pdf"))
+    made = pack.one_part(Order(study, ()), "gain_card")
+    assert made is not None
+    return words(made)
 
 
 @pytest.mark.parametrize("name", demo.NAMES)
@@ -81,7 +80,7 @@ def test_a_signal_too_hot_is_turned_down_before_the_gain() -> None:
     assert "at its least it gives 25.1 V" in text
 
 
-def test_a_grounding_input_is_named_on_the_card_and_in_the_report() -> None:
+def test_a_grounding_input_is_named_on_the_card_and_in_the_chapter() -> None:
     study = small(spoiled(LAUNCH, *speaker_level(*PAIR, amp="amp_hi_grounded")))
     assert "do not connect it" in " ".join(card_words(study))
     made = sound_chapter.chapter(study, 174.0)
@@ -90,12 +89,12 @@ def test_a_grounding_input_is_named_on_the_card_and_in_the_report() -> None:
 
 
 def test_a_rig_without_a_signal_path_has_no_card() -> None:
-    assert gain_card.gather(demo.study("tiny"), ()) is None
+    assert pack.one_part(Order(demo.study("tiny"), ()), "gain_card") is None
 
 
 @pytest.mark.parametrize("name", demo.NAMES)
-def test_the_report_has_a_sound_chapter_with_every_channel_and_driver(name: str) -> None:
-    text = squeezed("".join(printed_words(name)))
+def test_the_pack_has_a_sound_chapter_with_every_channel_and_driver(name: str) -> None:
+    text = squeezed(part_words(order(name), "sound"))
     for c in sound(name).channels:
         assert squeezed(f"Load on {c.channel}") in text or squeezed(c.channel) in text
         for d in c.drivers:
@@ -104,9 +103,9 @@ def test_the_report_has_a_sound_chapter_with_every_channel_and_driver(name: str)
         assert squeezed(turn) in text
 
 
-def test_as_found_the_trike_thumps_and_the_report_says_who() -> None:
+def test_as_found_the_trike_thumps_and_the_pack_says_who() -> None:
     name = "carnival_trike_as_found"
-    text = squeezed("".join(printed_words(name)))
+    text = squeezed(part_words(order(name), "sound"))
     thumps = [*sound(name).switching.on.thumps, *sound(name).switching.off.thumps]
     assert thumps
     for t in thumps:
@@ -126,7 +125,7 @@ def test_a_passive_crossover_shows_its_corner_its_parts_and_how_far_they_stray()
     assert float(low["text"]) < float(middle["text"]) < float(high["text"])
 
 
-def test_no_report_shows_a_character_that_its_font_lacks() -> None:
+def test_no_chapter_shows_a_character_that_its_font_lacks() -> None:
     """Two drivers on one channel are written with the sign for parallel."""
     made = rigs.rig(
         {"a": "four", "b": "four"},
@@ -141,20 +140,13 @@ def test_no_report_shows_a_character_that_its_font_lacks() -> None:
 @pytest.mark.parametrize("text", INJECTIONS)
 def test_markup_is_shown_as_words(text: str) -> None:
     """A part's title reaches the card as it is."""
-    base = demo.study("carnival_trike_planned")
-    files = gain_card.gather(base, ())
-    assert files is not None
-    data = json.loads(files["data.json"])
-    data["title"] = text
-    data["cards"][0]["part"] = text
-    files["data.json"] = json.dumps(data).encode()
-    assert squeezed("".join(words(pages.typeset(files, "pdf")))).count(squeezed(text)) >= 2
+    wanted = order("carnival_trike_planned")
+    content = pack.gather(wanted, [pack.part("gain_card")])
+    content["gain_card"].data["cards"][0]["part"] = text
+    assert squeezed(text) in squeezed("".join(words(paper.pdf(pack.files(wanted, content, whole=False)))))
 
 
 @pytest.mark.parametrize("name", ["carnival_trike_planned", "harvest_buggy"])
 def test_the_same_study_gives_the_same_bytes(name: str) -> None:
-    study, found = demo.study(name), demo.findings(name)
-    first, second = (gain_card.gather(study, found) for _ in range(2))
-    assert first is not None
-    assert second is not None
-    assert pages.typeset(first, "pdf") == pages.typeset(second, "pdf")
+    wanted = Order(demo.study(name), demo.findings(name))
+    assert pack.one_part(wanted, "gain_card") == pack.one_part(wanted, "gain_card")

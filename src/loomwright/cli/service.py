@@ -97,6 +97,15 @@ def spools(rig: Path, stock: Path | None) -> tuple[Spool, ...] | None:
     return None if chosen is None else load_stock(chosen)
 
 
+def warm_drawing() -> None:
+    """Start the layout engine beside what follows: it takes a while, and needs no time of this thread."""
+    from threading import Thread
+
+    from loomwright.drawing.layout import warm
+
+    Thread(target=warm, name="warm", daemon=True).start()
+
+
 def pack(wanted: Order, folder: Path) -> tuple[Path, ...]:
     """Print the pack and its parts into ``folder`` and return the files, the pack first."""
     from loomwright.papers import pack as printed

@@ -39,6 +39,7 @@ def command(
     Cautions, findings, drawings, wire list, pinouts, cutting plan, labels, ring-out, commissioning sheet, gain cards,
     figures and their sources. Leaves with 1 if there is a Stop.
     """
+    service.warm_drawing()
     study = service.open_study(rig)
     first = None if before is None else service.open_study(before)
     earlier = None if first is None else (first, service.findings(first))
