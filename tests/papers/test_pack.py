@@ -83,7 +83,7 @@ def words(pdf: bytes) -> list[str]:
 
 
 def squeezed(text: str) -> str:
-    """Without spaces, places to break, and hyphens, which the reader of the file takes for such at the end of a line."""
+    """Without spaces, places to break, and hyphens: at the end of a line they are read as such a place."""
     return re.sub(r"[\s\u200b\u00ad\ufffe-]", "", text)
 
 

@@ -102,7 +102,7 @@ class Build:
         inner = self.left if end.side == "WEST" else self.right
         stub = line(outer, self.y, inner, self.y, end.stroke)
         words = self._beside(end, inner) if end.words else self._named(end, (outer + inner) / 2)
-        wire, _, ref = end.joint.partition("@")
+        wire, _, ref = end.joint.rpartition("@")
         self.ends.append(Group((stub, *words), "joint", end.joint, f"{wire} on {ref}"))
         self.ports.append(Port(end.port, end.side, self.y))
 

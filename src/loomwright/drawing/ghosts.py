@@ -60,7 +60,7 @@ def shape(ghost: Ghost, ends: Sequence[End], references: Mapping[str, str]) -> S
     for y, w, e in rows:
         end = w or e
         assert end is not None
-        wire = end.joint.partition("@")[0]
+        wire = end.joint.rpartition("@")[0]
         near, far = (build.left + 1.4, build.right - 1.4) if on_right else (build.right - 1.4, build.left + 1.4)
         base = y + TEXT_MM / 2
         build.marks.append(Text((near, base), end.terminal, TEXT_MM, "start" if on_right else "end", role="pencil"))

@@ -30,7 +30,7 @@ def _strip(whole: Pieces, strip: Strip) -> list[Mark]:
         boxes.append(_box(whole, strip, name, shape))
         for group in shape.ends:
             if group.kind == "joint":
-                stubs[group.ref.partition("@")[0]] += placed(group.marks, *places.boxes[name])
+                stubs[group.ref.rpartition("@")[0]] += placed(group.marks, *places.boxes[name])
             else:
                 boxes += placed((group,), *places.boxes[name])
     out: list[Mark] = []

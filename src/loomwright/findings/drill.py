@@ -238,7 +238,7 @@ def _joint(key: str) -> str:
 def _joint_item(key: str) -> str:
     """The wire or the item that a joint belongs to."""
     _, _, ref = key.partition(":")
-    return ref.rpartition(".")[0] or ref if ref else key.partition("@")[0]
+    return ref.rpartition(".")[0] or ref if ref else key.rpartition("@")[0]
 
 
 @check(

@@ -161,7 +161,7 @@ def _joints(study: Study, case: CaseResult, group: str) -> Iterator[Measurement]
             item, _, number = place.rpartition(".")
             yield _drop(group, f"Contact {number} of {item}", f"{item}.a{number}", f"{item}.b{number}", drop)
     for key, joint in case.joints.items():
-        wire_id, at, ref = key.partition("@")
+        wire_id, at, ref = key.rpartition("@")
         if at and abs(joint.drop_mv) >= LEAST_JOINT_MV and _speaks(study.rig, wire_id):
             yield _drop(group, f"End of {wire_id} at {ref}", ref, f"strands of {wire_id}", abs(joint.drop_mv))
 

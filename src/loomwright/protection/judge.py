@@ -142,7 +142,7 @@ class Judge:
 
     def _joint_limit_w(self, name: str) -> float:
         """Watts that a joint sheds before it runs hot, by the kind of joint it is."""
-        wire_id, at, ref = name.partition("@")
+        wire_id, at, ref = name.rpartition("@")
         if not at:
             device = self.devices.get(name.removeprefix("fuse:"))
             bolted = device is not None and device.type in ("SF30", "SF51", "post_mount")
