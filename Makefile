@@ -14,7 +14,7 @@ help: ## Show this list
 
 install: $(DONE)/project ## Install Loomwright and its tools into .venv
 
-demo: $(DONE)/project ## Do the whole job on the carnival trike; the report lands in build/demo; then serve it
+demo: $(DONE)/project ## Do the whole job on the carnival trike; the pack lands in build/demo/pack; then serve it
 	@$(BIN)/loomwright demo build/demo
 	@if [ -t 1 ]; then $(BIN)/loomwright serve --data build/demo/store --sample carnival_trike; fi
 

@@ -31,13 +31,18 @@ def rows() -> list[Row]:
 
 
 def _quickest_s(*args: str) -> float:
-    script = Path(sys.executable).with_name("loomwright")
-    command = [str(script)] if script.exists() else [sys.executable, "-m", "loomwright.cli.main"]
     times = []
     for _ in range(RUNS + 1):
         start = time.perf_counter()
-        done = subprocess.run([*command, *args], capture_output=True, text=True, check=False, env=ENVIRONMENT)
+        run_once(*args)
         times.append(time.perf_counter() - start)
-        if done.returncode not in (0, 1):
-            raise RuntimeError(f"{' '.join(args)} left with {done.returncode}: {done.stderr}")
     return min(times[1:])  # the first one may have had to compile; a busy machine slows the others by turns
+
+
+def run_once(*args: str) -> None:
+    """The program in a fresh process. RuntimeError where it leaves with neither 0 nor 1."""
+    script = Path(sys.executable).with_name("loomwright")
+    command = [str(script)] if script.exists() else [sys.executable, "-m", "loomwright.cli.main"]
+    done = subprocess.run([*command, *args], capture_output=True, text=True, check=False, env=ENVIRONMENT)
+    if done.returncode not in (0, 1):
+        raise RuntimeError(f"{' '.join(args)} left with {done.returncode}: {done.stderr}")

@@ -120,9 +120,9 @@ def _compare(page: Page) -> None:
 def _papers(page: Page) -> None:
     _tab(page, "Papers")
     with page.expect_download() as waited:
-        page.click('[aria-label="Download: Report"]')
+        page.click('[aria-label="Download: The pack"]')
     if not waited.value.path().read_bytes().startswith(b"%PDF"):
-        raise RuntimeError("the report is not a paper")
+        raise RuntimeError("the pack is not a paper")
     page.wait_for_load_state()
 
 
@@ -146,7 +146,7 @@ STEPS = (
     Step("compare", "Put both side by side",
          "*Undo* takes the wire back. Then press **Compare**: what the plan has mended, and what is new.", _compare),
     Step("papers", "Take the papers along",
-         "Press **Papers**, and *Download* at the report. It is what the owner gets.", _papers),
+         "Press **Papers**, and *Download* at the pack. Its parts stand below it, for the bench and for the owner.", _papers),
 )  # fmt: skip
 
 

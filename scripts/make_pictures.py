@@ -10,24 +10,20 @@ MOST_BYTES = 300_000
 
 
 def main() -> int:
-    """Write the single-line diagram of the planned trike and the front of the report on the trike as found."""
+    """Write the single-line diagram of the planned trike and the summary of the pack on the trike as found."""
     from loomwright import demo
-    from loomwright.drawing import pages
-    from loomwright.findings.run import check
-    from loomwright.papers.report import gather
+    from loomwright.drawing import pages, single_line
+    from loomwright.papers import pack
+    from loomwright.papers.order import Order
     from loomwright.rig.file import load
     from loomwright.study import Study
 
     IMG.mkdir(parents=True, exist_ok=True)
     planned = Study(load(demo.path("carnival_trike_planned")))
-    _, diagram = gather(planned, check(planned))
-    if diagram is None:
-        print("No diagram was drawn.", file=sys.stderr)
-        return 1
-    pages.write(diagram, IMG / "single_line.png")
-    found = Study(load(demo.path("carnival_trike_as_found")))
-    files, _ = gather(found, check(found))
-    (IMG / "report.png").write_bytes(pages.typeset(files, "png", dpi=80.0))
+    pages.write(single_line.draw(planned, planned.rig.engine_states()[-1]), IMG / "single_line.png")
+    order = Order(Study(load(demo.path("carnival_trike_as_found"))))
+    files = pack.files(order, pack.gather(order, [pack.part("summary")]), whole=False)
+    (IMG / "summary.png").write_bytes(pages.typeset(files, "png", dpi=80.0))
     for picture in sorted(IMG.glob("*.png")):
         size = picture.stat().st_size
         print(f"{picture.relative_to(IMG.parent.parent)}: {size / 1000:.0f} kB")

@@ -11,7 +11,7 @@ from tests.conftest import Run
 
 @pytest.mark.parametrize(
     ("args", "valid"),
-    [(("power", "--engine", "fast"), "off, idle, cruise"), (("pack", "--sheet", "a3"), "a4, letter")],
+    [(("power", "--engine", "fast"), "off, idle, cruise"), (("pack", "--paper", "a3"), "a4, letter")],
 )
 def test_a_wrong_choice_is_answered_with_the_right_ones(
     loomwright: Run, rigs: dict[str, Path], args: tuple[str, ...], valid: str

@@ -160,7 +160,7 @@ def test_markup_in_any_field_is_data_on_every_page(browser: Any, small: str) -> 
         reader.feed(page)
         assert reader.found == [], page[:500]
         assert "49" not in re.findall(r"onerror=y\(\)&gt;(\d+)", page)
-    assert browser.client.get(f"{url}/papers/report.pdf").content.startswith(b"%PDF")
+    assert browser.client.get(f"{url}/papers/summary.pdf").content.startswith(b"%PDF")
     drawing = browser.client.get(f"{url}/papers/single_line.svg")
     assert b"<script" not in drawing.content
     assert "attachment" in drawing.headers["content-disposition"]

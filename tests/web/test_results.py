@@ -46,7 +46,7 @@ def test_every_page_of_a_bad_rig(browser: Any, trike: str, study: Study, monkeyp
     assert shown["items"] == answer.plain(case.items)
     assert "Bass hit" in browser.page(f"{trike}/power")
 
-    got = browser.client.get(f"{trike}/papers/report.pdf")
+    got = browser.client.get(f"{trike}/papers/summary.pdf")
     assert got.content.startswith(b"%PDF")
     assert browser.client.get(f"{trike}/papers/gain_card.pdf").content.startswith(b"%PDF")
     assert browser.client.get(f"{trike}/papers/rig.toml").text == demo.text("carnival_trike_as_found")
@@ -57,7 +57,7 @@ def test_an_unfinished_rig_answers_everywhere(browser: Any) -> None:
     for name in ("rig", "findings", "faults", "power", "papers"):
         browser.page(f"{url}/{name}")
         assert browser.data(f"{url}/{name}.json")["ok"]
-    assert browser.client.get(f"{url}/papers/report.pdf").status_code == 422
+    assert browser.client.get(f"{url}/papers/summary.pdf").status_code == 422
 
 
 def test_a_page_does_not_wait_for_the_study(browser: Any, trike: str) -> None:

@@ -78,10 +78,10 @@ def test_the_shop_reads_inches_and_fahrenheit_and_the_file_keeps_millimetres(bro
 def test_papers_and_print_take_the_sheet_of_the_shop(browser: Any, small: str) -> None:
     """ISO 216: A4 is 210 x 297 mm. ANSI/ASME Y14.1: A is 8.5 x 11 in."""
     url = browser.job(small)
-    assert page_size_mm(browser.client.get(f"{url}/papers/report.pdf").content) == (210, 297)
+    assert page_size_mm(browser.client.get(f"{url}/papers/shopping_list.pdf").content) == (210, 297)
     assert "sheet_a4.css" in browser.page(f"{url}/papers")
     browser.send("/settings", {"sheet": "letter", "based_on": 0})
-    assert page_size_mm(browser.client.get(f"{url}/papers/report.pdf").content) == (216, 279)
+    assert page_size_mm(browser.client.get(f"{url}/papers/shopping_list.pdf").content) == (216, 279)
     assert "sheet_letter.css" in browser.page(f"{url}/papers")
     assert "letter" in browser.client.get("/static/sheet_letter.css").text
 

@@ -188,16 +188,16 @@ def test_a_stopped_study_stays_stopped_until_somebody_asks(browser: Any, small: 
 def test_a_paper_is_made_off_the_request_path(browser: Any, small: str) -> None:
     url = browser.job(_unlike(small, time.time_ns()))
     page = {"accept": "text/html"}
-    first = browser.client.get(f"{url}/papers/report.pdf?download=true", headers=page, follow_redirects=False)
+    first = browser.client.get(f"{url}/papers/summary.pdf?download=true", headers=page, follow_redirects=False)
     assert first.status_code == 303
     where, _, query = first.headers["location"].partition("?")
     assert query == "download=true"
     made = browser.client.get(f"{where}/file?download=true")
     assert made.content.startswith(b"%PDF")
-    assert made.headers["content-disposition"] == 'attachment; filename="report.pdf"'
+    assert made.headers["content-disposition"] == 'attachment; filename="summary.pdf"'
     assert browser.data(f"{where}.json")["data"]["file"] == f"{where}/file"
     assert f'href="{where}/file?download=true"' in browser.client.get(f"{where}?download=true", headers=page).text
-    again = browser.client.get(f"{url}/papers/report.pdf", headers=page, follow_redirects=False)
+    again = browser.client.get(f"{url}/papers/summary.pdf", headers=page, follow_redirects=False)
     assert again.content == made.content
 
 

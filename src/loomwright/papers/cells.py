@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from loomwright.drawing.figures import NOTHING, three
 from loomwright.drawing.marks import clean
 
 Value = str | float | None
+WIDEST = 24
+"""Characters of the widest column that is set as wide as it needs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +34,18 @@ def table(columns: Sequence[Column], rows: Iterable[Sequence[Value]]) -> dict[st
             padded = aligned([row[k] for row in texts])
             for row, cell in zip(texts, padded, strict=True):
                 row[k] = cell
-    heads = [asdict(c) for c in columns]
+    heads = [asdict(_yielding(c, [row[k] for row in texts])) for k, c in enumerate(columns)]
     cells = [
         [dict(zip(("text", "pad"), t if isinstance(t, tuple) else (t, ""), strict=True)) for t in r] for r in texts
     ]
     return {"columns": heads, "rows": cells}
+
+
+def _yielding(column: Column, texts: Sequence[Any]) -> Column:
+    """A column as wide as it needs, or with a share of the width where that would leave the others too little."""
+    if column.number or column.share or all(len(t) <= WIDEST for t in texts):
+        return column
+    return replace(column, share=0.8)
 
 
 def _text(value: Value) -> Any:

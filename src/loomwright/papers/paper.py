@@ -22,8 +22,8 @@ PaperSize = Literal["a4", "letter"]
 PAPERS: dict[PaperSize, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 MARGINS_MM = 36.0
 """Left and right margin together."""
-_LONG_WORD = re.compile(r"\S{26,}")
-_JOINT = re.compile(r"([_./:@-]|\w{20})")
+_LONG_WORD = re.compile(r"\S{22,}")
+_JOINT = re.compile(r"([_./:@\]-]|\w{8})")
 _NOTES_MOST = 480  # characters of the rig's notes on the first page
 _MEANS = {"Stop": "do not power up", "Fix": "before hand-over", "Know": "worth knowing"}
 

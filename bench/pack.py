@@ -1,0 +1,37 @@
+"""How long the whole pack of the planned trike takes, in a fresh process; and that a second one is the same."""
+
+from __future__ import annotations
+
+import hashlib
+import tempfile
+import time
+from pathlib import Path
+
+from bench.rows import Row, at_least, at_most
+from bench.start import run_once
+
+RUNS = 5
+
+
+def rows() -> list[Row]:
+    """Quickest of several fresh processes; the sums of the files of the first and the last."""
+    from loomwright import demo
+
+    rig, stock = str(demo.path("carnival_trike_planned")), str(demo.stock_path())
+    times, sums = [], []
+    for _ in range(RUNS):
+        with tempfile.TemporaryDirectory() as folder:
+            begun = time.perf_counter()
+            run_once("pack", rig, "--stock", stock, "--out", folder)
+            times.append(time.perf_counter() - begun)
+            sums.append(_sums(Path(folder)))
+    same = sum(sums[-1].get(name) == digest for name, digest in sums[0].items())
+    return [
+        at_most(f"whole pack of the planned trike, fresh process, quickest of {RUNS}", min(times), "s", 3.0),
+        at_least("files of a second pack that are the same, byte for byte", 100.0 * same / len(sums[0]), "%", 100.0),
+    ]
+
+
+def _sums(folder: Path) -> dict[str, str]:
+    files = sorted(p for p in folder.rglob("*") if p.is_file())
+    return {str(p.relative_to(folder)): hashlib.sha256(p.read_bytes()).hexdigest() for p in files}
