@@ -146,7 +146,8 @@ STEPS = (
     Step("compare", "Put both side by side",
          "*Undo* takes the wire back. Then press **Compare**: what the plan has mended, and what is new.", _compare),
     Step("papers", "Take the papers along",
-         "Press **Papers**, and *Download* at the pack. Its parts stand below it, for the bench and for the owner.", _papers),
+         "Press **Papers**, and *Download* at the pack. Its parts stand below it, for the bench and for the\n"
+         "owner.", _papers),
 )  # fmt: skip
 
 

@@ -155,7 +155,7 @@ def test_a_photograph_is_marked_with_a_finger(opens: Opens, server: Server, smal
 def test_a_paper_is_printed(opens: Opens, server: Server, small: str) -> None:
     page = settled(opens(f"{small}/papers"))
     with page.expect_download() as waited:
-        page.click('[aria-label="Download: Report"]')
+        page.click('[aria-label="Download: Summary"]')
     path = waited.value.path()
     assert path.read_bytes().startswith(b"%PDF")
 

@@ -8,6 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loomwright.papers import cells
+from loomwright.papers.cells import Column
 from loomwright.rig.file import parse
 from loomwright.web.units import Units, read
 
@@ -84,6 +86,27 @@ def test_papers_and_print_take_the_sheet_of_the_shop(browser: Any, small: str) -
     assert page_size_mm(browser.client.get(f"{url}/papers/shopping_list.pdf").content) == (216, 279)
     assert "sheet_letter.css" in browser.page(f"{url}/papers")
     assert "letter" in browser.client.get("/static/sheet_letter.css").text
+
+
+def test_the_pack_and_its_parts_are_in_the_units_of_the_shop(browser: Any, small: str) -> None:
+    import pypdfium2
+
+    def said(name: str) -> str:
+        got = browser.client.get(f"{url}/papers/{name}")
+        assert got.status_code == 200
+        document = pypdfium2.PdfDocument(got.content)
+        text = " ".join(page.get_textpage().get_text_range() for page in document)
+        document.close()
+        return text
+
+    url = browser.job(small)
+    assert "[mm]" in said("wire_list.pdf")
+    browser.send("/settings", {"length_unit": "in", "temperature_unit": "F", "sheet": "letter", "based_on": 0})
+    assert "[in]" in said("wire_list.pdf")
+    whole = said("pack.pdf")
+    assert "Lengths in inches, temperatures in degrees Fahrenheit" in whole
+    assert "[mm]" not in whole
+    assert browser.client.get(f"{url}/papers/no_such_part.pdf").status_code == 404
 
 
 def test_a_setting_that_does_not_exist_is_refused(browser: Any) -> None:
@@ -269,8 +292,8 @@ def test_units_against_their_definitions() -> None:
     assert units.size("8 AWG") == "8 AWG · 8.37\u2009mm²"
     assert units.size("8 mm2") == "8 mm2 · near 8 AWG"
     assert units.size("auto") == "auto"
-    table = {"columns": [{"unit": "mm"}, {"unit": "°C"}, {"unit": "A"}],
-             "rows": [[{"text": "508", "pad": ""}, {"text": "100", "pad": ""}, {"text": "3", "pad": ""}]]}  # fmt: skip
+    columns = (Column("Length", "mm", True), Column("Limit", "°C", True), Column("Drawn", "A", True))
+    table = cells.table(columns, [["508", "100", "3"]])
     shown = units.grid(table)
     assert [c["unit"] for c in shown["columns"]] == ["in", "°F", "A"]
     assert [c["text"] for c in shown["rows"][0]] == ["20.0", "212", "3"]

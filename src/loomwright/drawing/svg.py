@@ -27,6 +27,8 @@ from loomwright.drawing.marks import (
     flat,
 )
 
+_USUAL = "".join(map(chr, range(0x20, 0x7F))) + "\u2009\u00a0\u00b0\u00b2\u00d7\u03a9\u2013\u2026\u2190\u2192\u2212"
+"""Letters that are put into every file with a font of its own: the sheets of one rig then share one cut of it."""
 _FONT_WEIGHTS: dict[Weight, int] = {"regular": 400, "semibold": 600, "bold": 700}
 
 
@@ -184,7 +186,7 @@ def _font_faces(sheet: Sheet) -> str:
     letters: dict[Weight, set[str]] = {}
     for mark in flat(sheet.marks):
         if isinstance(mark, Text):
-            letters.setdefault(mark.weight, set()).update(fonts.printable(mark.text))
+            letters.setdefault(mark.weight, set(_USUAL)).update(fonts.printable(mark.text))
     rules = []
     for weight in sorted(letters, key=_FONT_WEIGHTS.__getitem__):
         data = base64.b64encode(_subset(weight, "".join(sorted(letters[weight])))).decode("ascii")
@@ -195,6 +197,7 @@ def _font_faces(sheet: Sheet) -> str:
     return "".join(rules)
 
 
+@lru_cache(maxsize=32)
 def _subset(weight: Weight, letters: str) -> bytes:
     """The font with only these letters, the same bytes each time."""
     from fontTools import subset  # type: ignore[import-untyped]  # slow to import, and only needed here

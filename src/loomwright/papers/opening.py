@@ -73,11 +73,11 @@ def diagrams(order: Order) -> Content:
     """Every drawing on a sheet of its own size."""
     pictures: dict[str, Sheet] = {}
     sheets = []
-    for s in order.diagrams:
-        name = f"drawing_{s.id}.svg"
+    for k, s in enumerate(order.diagrams, 1):
+        name = f"sheet{k}.svg"
         pictures[name] = s.drawing
         size = {"width_mm": s.drawing.width_mm, "height_mm": s.drawing.height_mm}
-        sheets.append({"file": name, "title": s.title, **size})
+        sheets.append({"id": s.id, "file": name, "title": s.title, **size})
     note = "No diagram: there is nothing to draw, or the rig has more items than a sheet can show."
     return Content({"sheets": sheets, "note": note}, pictures)
 

@@ -174,8 +174,8 @@ def _bench_parts(order: Order, contents: Mapping[str, Content], hands: ThreadPoo
 def _drawings(contents: Mapping[str, Content]) -> list[tuple[str, Sheet]]:
     if "diagrams" not in contents:
         return []
-    drawn = contents["diagrams"].pictures
-    return [(name.removeprefix("drawing_").removesuffix(".svg"), sheet) for name, sheet in drawn.items()]
+    drawn = contents["diagrams"]
+    return [(sheet["id"], drawn.pictures[sheet["file"]]) for sheet in drawn.data["sheets"]]
 
 
 def _texts(order: Order) -> dict[str, bytes]:
