@@ -56,10 +56,8 @@ PARTS: tuple[Part, ...] = (
     Part("sources", "Sources", "Where the figures come from.", opening.sources),
 )  # fmt: skip
 """The parts, in the order of the pack."""
-BENCH = (
-    "wire_list", "pinouts", "cutting_plan", "shopping_list", "ring_out", "build_steps", "commissioning", "gain_card",
-)  # fmt: skip
-"""Parts that are taken to bench and vehicle: each also a PDF of its own."""
+BENCH = ("wire_list", "shopping_list", "ring_out", "commissioning", "gain_card")
+"""Parts that are handed out or filled in by themselves: each also a PDF of its own in the folder."""
 TEMPLATES = (
     "opening.typ", "compare.typ", "loom.typ", "steps.typ", "commissioning.typ", "gain_card.typ", "workings.typ",
     "sound.typ",
