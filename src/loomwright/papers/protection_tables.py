@@ -37,7 +37,7 @@ def verdict_counts(study: Study) -> list[dict[str, Any]]:
 
 
 def drill(study: Study) -> list[dict[str, Any]]:
-    """One part for each kind of fault, its faults worst first."""
+    """One part for each kind of fault: what did harm or opened something, worst first; the harmless ones counted."""
     parts = []
     for kind in get_args(FaultKind):
         faults = [f for f in study.protection.drill if f.kind == kind]
@@ -46,9 +46,12 @@ def drill(study: Study) -> list[dict[str, Any]]:
         faults.sort(key=lambda f: (WORST_FIRST.index(f.verdict), -(f.hottest_c - f.limit_c), f.id))
         counts = Counter(f.verdict for f in faults)
         summary = ", ".join(f"{counts[v]} {VERDICT_WORDS[v]}" for v in WORST_FIRST if counts[v])
-        parts.append({"title": KIND_WORDS[kind], "summary": f"{len(faults)} faults: {summary}", "faults": [
-            _fault(f) for f in faults
-        ]})  # fmt: skip
+        harmless = Counter(f.where for f in faults if f.verdict == "no harm")
+        parts.append({
+            "title": KIND_WORDS[kind], "summary": f"{len(faults)} faults: {summary}",
+            "faults": [_fault(f) for f in faults if f.verdict != "no harm"],
+            "harmless": ", ".join(f"{where} × {n}" if n > 1 else where for where, n in harmless.items()),
+        })  # fmt: skip
     return parts
 
 
