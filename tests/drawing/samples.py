@@ -62,7 +62,7 @@ SIZES = {
     "16 AWG": WireSize("16 AWG", "AWG", 1.31, 1.5),
     "bolted": WireSize("bolted", "bolted", 50.0, 8.0),
 }
-BATTERY = BatterySpec("agm", 20.0, 10.0, 250.0, "agm", 13.8, 14.7, 6.0, 0.1, 1.1)
+BATTERY = BatterySpec("agm", 20.0, 10.0, 250.0, "agm_a", 13.8, 14.7, 6.0, 0.1, 1.1)
 AMPLIFIER = AmplifierSpec("D", 4, 75, 120, 14.4, 2, 240, 4, "stiff", 1.0, 0.8, 0.6, 9.0, 10, True, 0.1, (30.0, 30.0))
 LOAD = LoadSpec("power", 12.0)
 

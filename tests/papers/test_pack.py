@@ -150,10 +150,9 @@ def test_the_parts_come_in_the_order_of_the_work_and_have_bookmarks() -> None:
 
 def test_the_contents_name_the_page_on_which_each_part_begins() -> None:
     text = printed_words("carnival_trike_planned")
+    contents = squeezed(text[1])
     for title, page in chapters(printed("carnival_trike_planned")):
-        assert f"{squeezed(title)}..." in squeezed(text[1])
-        line = text[1][text[1].index(title) :]
-        assert line.lstrip(title).lstrip(" .").startswith(str(page)), title
+        assert re.search(rf"{re.escape(squeezed(title))}\.+{page}(?!\d)", contents), title
         assert title in text[page - 1] or title == "Diagrams"
 
 
@@ -162,7 +161,7 @@ def test_every_page_says_which_it_is_and_of_what(sheet: PaperSize) -> None:
     text = printed_words("carnival_trike_planned", sheet)
     for n, page in enumerate(text, 1):
         assert f"page {n} of {len(text)}" in page
-        assert "carnival_trike_planned.toml, sha256 0123456789ab" in page
+        assert squeezed("carnival_trike_planned.toml, sha256 0123456789ab") in squeezed(page)
         assert demo.study("carnival_trike_planned").rig.title in page
 
 
@@ -306,7 +305,7 @@ def test_steps_come_in_their_order_with_tools_measures_and_signatures() -> None:
         assert squeezed(" ".join(step.text)) in text
         if step.gate:
             assert squeezed(step.gate) in text
-    assert any(s.phase == "take out" and "A1" in s.wires for s in wanted.steps.steps)  # what was found goes first
+    assert any(s.phase == "take out" and "A1" in " ".join(s.text) for s in wanted.steps.steps)  # what was found goes
 
 
 @pytest.mark.parametrize("text", INJECTIONS)
