@@ -90,16 +90,15 @@ def _words(run: Run, bundle: Bundle | None) -> list[str]:
     if bundle is None:
         return [f"{figures.length(run.length_mm)}, no wires", *hazards]
     count = len(bundle.wires)
-    across = f"bundle {bundle.diameter_mm:.1f}"
+    across = f"bundle {figures.unit(f'{bundle.diameter_mm:.1f}', 'mm')}"
     if bundle.covered_mm > bundle.diameter_mm + 0.05:
-        across += f", covered {bundle.covered_mm:.1f}"
-    across = figures.unit(across, "mm")
+        across += f", covered {figures.unit(f'{bundle.covered_mm:.1f}', 'mm')}"
     hole = f"hole {_mm(bundle.hole_mm)}"
     covers = [c for c in bundle.covers if c not in THROUGH_HOLE] or ["no sleeve"]
     if bundle.grommet_mm:
-        hole += f", grommet {bundle.grommet_mm:g}"
+        hole += f", grommet {_mm(bundle.grommet_mm)}"
     if bundle.hole_there_mm:
-        hole += f", there {bundle.hole_there_mm:g}"
+        hole += f", there {_mm(bundle.hole_there_mm)}"
     first = f"{figures.length(run.length_mm)}, {count} {'wire' if count == 1 else 'wires'}"
     return [first, across, ", ".join(covers), hole, *hazards]
 
