@@ -17,7 +17,7 @@ import pytest
 from loomwright import demo
 from loomwright.errors import InputError
 from loomwright.web.pages.events import changes
-from loomwright.web.pieces import BeforeAndAfter, GainCard, Kept, Report, SingleLine, Studied
+from loomwright.web.pieces import Kept, Pack, PackPart, Rig, SingleLine, Studied
 from loomwright.web.tasks import Standing, Tasks, WorkFailed, WorkStopped
 from loomwright.web.worked import Shelf
 from tests.web.errands import Errand
@@ -252,8 +252,8 @@ def test_a_page_that_follows_a_job_is_told_of_changes_and_of_work(browser: Any, 
 def test_every_piece_counts_its_stages_one_by_one() -> None:
     text, kept = demo.text("canal_launch"), Kept()
     for piece in (
-        GainCard(text, "a", "a4"), Report(text, "b", "a4"), SingleLine(text, "c", "svg"), Studied(text, "d"),
-        BeforeAndAfter(text, "e", text, "f", "a4"),
+        PackPart(Rig(text, "a", "a4"), "gain_card"), Pack(Rig(text, "b", "a4")), SingleLine(text, "c", "svg"),
+        Studied(text, "d"), PackPart(Rig(text, "f", "a4", before=text, before_name="e"), "before_and_after"),
     ):  # fmt: skip
         told = list(piece.stages(kept))
         assert [(s.done, s.total) for s in told] == [(k, len(told)) for k in range(len(told))], piece.title
