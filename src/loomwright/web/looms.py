@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from loomwright.loom.results import LoomResult
     from loomwright.loom.shopping import Buy, Consumable
     from loomwright.loom.stock_file import Spool
-    from loomwright.papers.report import PaperSize
+    from loomwright.papers.paper import PaperSize
     from loomwright.study import Study
 
 

@@ -65,12 +65,15 @@ def paper(request: Request, job_id: str, stage: str, name: str, download: bool =
 
 
 def on_paper(request: Request, opened: Opened, before: Opened | None = None) -> Rig:
-    """A rig as the shop wants it on paper: sheet and units by its settings, an earlier stage beside it."""
+    """A rig as the shop wants it on paper: sheet and units by its settings, cut from
+    its spools, an earlier stage beside it.
+    """
     chosen = settings_of(request)
     earlier = ("", "") if before is None else (before.revision.text, before.stage)
+    spools = bench_of(request).wire_in_stock().spools
     return Rig(
-        opened.revision.text, opened.stage, chosen.sheet, chosen.length_unit, chosen.temperature_unit, opened.own, None,
-        *earlier,
+        opened.revision.text, opened.stage, chosen.sheet, chosen.length_unit, chosen.temperature_unit, opened.own,
+        spools or None, *earlier,
     )  # fmt: skip
 
 
