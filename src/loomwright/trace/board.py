@@ -1,0 +1,226 @@
+"""Which part of the scene is the board: a cut of least cost between two mixtures of colours, one of them the floor's.
+
+The floor is learned from the border of the picture, where no board may be. Looked at twice, with brightness counted
+fully and counted little (so that shadows fall away); the better edged result is kept by the caller.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from loomwright.trace.plan import Plan
+
+Mask = npt.NDArray[np.bool_]
+COARSE_PX = 380
+COMPONENTS = 5
+LEAST_HOLE_MM2 = 25.0
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A board that may be it.
+
+    Attributes
+    ----------
+    mask : array of bool
+        On the cells of the plan, holes left out.
+    brightness : float
+        How much brightness counted.
+    floor : array
+        Colours of the floor, linear light, shape (n, 3).
+    """
+
+    mask: Mask
+    brightness: float
+    floor: npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class _Mixture:
+    weights: npt.NDArray[np.float64]
+    means: npt.NDArray[np.float64]
+    spreads: npt.NDArray[np.float64]
+
+    def model(self) -> npt.NDArray[np.float64]:
+        """As the cut wants it."""
+        return np.concatenate([self.weights, self.means.ravel(), self.spreads.ravel()]).reshape(1, -1)
+
+    def cost(self, points: npt.NDArray[np.float32]) -> npt.NDArray[np.float64]:
+        """Minus the logarithm of the density."""
+        out = np.zeros(len(points))
+        for w, m, s in zip(self.weights, self.means, self.spreads, strict=True):
+            if w <= 0.0:
+                continue
+            away = points - m
+            d2 = np.einsum("ij,jk,ik->i", away, np.linalg.inv(s), away)
+            out += w * np.exp(-0.5 * np.minimum(d2, 200.0)) / np.sqrt(np.linalg.det(s))
+        return -np.log(np.maximum(out, 1e-60))
+
+    def distance2(self, points: npt.NDArray[np.float32]) -> npt.NDArray[np.float64]:
+        """Squared distance to the nearest component, in its own spreads."""
+        best = np.full(len(points), np.inf)
+        for w, m, s in zip(self.weights, self.means, self.spreads, strict=True):
+            if w > 0.02:
+                away = points - m
+                best = np.minimum(best, np.einsum("ij,jk,ik->i", away, np.linalg.inv(s), away))
+        return best
+
+
+def candidates(plan: Plan) -> tuple[Candidate, ...]:
+    """Boards that may be it, for each way to count brightness; none where nothing stands out from the floor."""
+    out = []
+    for brightness in (1.0, 0.35):
+        mask, floor = _cut(plan, brightness)
+        if mask is not None:
+            out.append(Candidate(mask, brightness, floor))
+    return tuple(out)
+
+
+def _feature(rgb: npt.NDArray[np.uint8], brightness: float) -> npt.NDArray[np.uint8]:
+    import cv2
+
+    lab = cv2.cvtColor(rgb.astype(np.float32) / np.float32(255.0), cv2.COLOR_RGB2LAB)
+    scaled = np.empty_like(lab)
+    scaled[:, :, 0] = lab[:, :, 0] * 2.4 * brightness
+    scaled[:, :, 1:] = 128.0 + lab[:, :, 1:] * 2.4
+    return np.asarray(np.clip(np.round(scaled), 0, 255), np.uint8)
+
+
+def _cut(plan: Plan, brightness: float) -> tuple[Mask | None, npt.NDArray[np.float64]]:
+    import cv2
+
+    rows, columns = plan.seen.shape
+    shrink = min(1.0, COARSE_PX / max(rows, columns))
+    size = (max(1, round(columns * shrink)), max(1, round(rows * shrink)))
+    seen = cv2.resize(plan.seen.astype(np.uint8), size, interpolation=cv2.INTER_AREA) > 0
+    paper = cv2.resize(plan.paper.astype(np.float32), size, interpolation=cv2.INTER_AREA) > 0.15
+    rgb = np.asarray(cv2.resize(plan.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
+    feature = _feature(cv2.medianBlur(rgb, 3), brightness)
+    points = feature.reshape(-1, 3).astype(np.float32)
+    inner = cv2.erode(np.pad(seen, 1).astype(np.uint8), np.ones((3, 3), np.uint8), iterations=max(3, COARSE_PX // 60))
+    ring = seen & ~(inner[1:-1, 1:-1] > 0)
+    clear = seen & ~paper
+    floor = _mixture(points[(ring & clear).ravel()])
+    if floor is None:
+        return None, np.zeros((0, 3))
+    away = floor.distance2(points).reshape(seen.shape)
+    likely = (away > 12.0) & clear & ~ring
+    likely = cv2.morphologyEx(likely.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
+    if likely.sum() < 0.004 * seen.sum():
+        return None, np.zeros((0, 3))
+    now = likely
+    for _ in range(3):
+        board = _mixture(points[(now & clear).ravel()])
+        floor = _mixture(points[(~now & clear).ravel()])
+        if board is None or floor is None:
+            return None, np.zeros((0, 3))
+        labels = np.full(seen.shape, cv2.GC_PR_BGD, np.uint8)
+        labels[now] = cv2.GC_PR_FGD
+        labels[ring | paper | ~seen] = cv2.GC_BGD
+        cv2.grabCut(feature, labels, (0, 0, 1, 1), floor.model(), board.model(), 1, cv2.GC_EVAL_FREEZE_MODEL)
+        cut = (labels == cv2.GC_FGD) | (labels == cv2.GC_PR_FGD)
+        new = _largest(cut, plan, paper, size)
+        if new is None:
+            return None, np.zeros((0, 3))
+        same = (new == now).mean()
+        now = new
+        if same > 0.999:
+            break
+    return _fine(plan, now, brightness, floor, board), _floor_colours(rgb, ~now & clear)
+
+
+def _floor_colours(rgb: npt.NDArray[np.uint8], where: Mask) -> npt.NDArray[np.float64]:
+    mixture = _mixture(rgb[where].astype(np.float32))
+    if mixture is None:
+        return np.zeros((0, 3))
+    out: npt.NDArray[np.float64] = (mixture.means[mixture.weights > 0.05] / 255.0) ** 2.2
+    return out
+
+
+def _largest(cut: Mask, plan: Plan, paper: Mask, size: tuple[int, int]) -> Mask | None:
+    """The largest piece; a sheet that lies on it belongs to it."""
+    import cv2
+
+    whole = cut.copy()
+    for page in plan.pages.values():
+        small = cv2.resize(page.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+        if lies_on(whole, small & paper, 3):
+            whole |= small & paper
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(whole.astype(np.uint8), connectivity=4)
+    if count < 2:
+        return None
+    best = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    out: Mask = labels == best
+    return out
+
+
+def lies_on(board: Mask, page: Mask, reach: int) -> bool:
+    """Whether what is round a sheet is board nearly everywhere."""
+    import cv2
+
+    if not page.any():
+        return False
+    one = page.astype(np.uint8)
+    near = cv2.dilate(one, np.ones((3, 3), np.uint8), iterations=reach) > 0
+    gap = cv2.dilate(one, np.ones((3, 3), np.uint8)) > 0
+    around = near & ~gap
+    return bool(around.any()) and float(board[around].mean()) > 0.9
+
+
+def _fine(plan: Plan, coarse: Mask, brightness: float, floor: _Mixture, board: _Mixture) -> Mask | None:
+    """The mask on the cells of the plan: colours decide near the rim of the cut and in it."""
+    import cv2
+
+    rows, columns = plan.seen.shape
+    near = cv2.resize(coarse.astype(np.uint8), (columns, rows), interpolation=cv2.INTER_NEAREST)
+    reach = max(3, round(1.6 * max(rows, columns) / COARSE_PX))
+    kernel = np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)
+    wide, core = cv2.dilate(near, kernel) > 0, cv2.erode(near, kernel) > 0
+    feature = _feature(cv2.medianBlur(plan.rgb, 3), brightness)
+    pull = np.full((rows, columns), -8.0, np.float32)
+    ask = wide & plan.seen
+    points = feature[ask].astype(np.float32)
+    pull[ask] = np.clip(floor.cost(points) - board.cost(points), -8.0, 8.0)
+    pull = cv2.GaussianBlur(pull, (0, 0), 1.6)
+    mask = (pull > 0.0) & wide
+    patch = core & ~mask  # inside the cut the colours must say so clearly
+    mask |= patch & (pull > -1.5)
+    mask[plan.paper] = False
+    for page in plan.pages.values():
+        if lies_on(mask, page & plan.paper, 5):
+            mask |= page & plan.paper
+    mask = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=4)
+    if count < 2:
+        return None
+    out: Mask = labels == 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    least = LEAST_HOLE_MM2 / plan.step_mm**2
+    count, labels, stats, _ = cv2.connectedComponentsWithStats((~out).astype(np.uint8), connectivity=4)
+    small = np.flatnonzero(stats[:, cv2.CC_STAT_AREA] < least)
+    out |= np.isin(labels, small[small > 0])
+    return out
+
+
+def _mixture(points: npt.NDArray[np.float32]) -> _Mixture | None:
+    """Five colours with their spreads, by k-means on a part of the points; always the same for the same points."""
+    import cv2
+
+    if len(points) < 60:
+        return None
+    some = points[:: max(1, len(points) // 6000)]
+    cv2.setRNGSeed(7)
+    criteria = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 0.5)
+    _, labels, _ = cv2.kmeans(some, COMPONENTS, None, criteria, 1, cv2.KMEANS_PP_CENTERS)  # type: ignore[call-overload]
+    labels = labels.ravel()
+    weights, means, spreads = np.zeros(COMPONENTS), np.zeros((COMPONENTS, 3)), np.tile(np.eye(3), (COMPONENTS, 1, 1))
+    for k in range(COMPONENTS):
+        mine = some[labels == k]
+        if len(mine) < 5:
+            continue
+        weights[k] = len(mine) / len(some)
+        means[k] = mine.mean(axis=0)
+        spreads[k] = np.cov(mine.T) + 4.0 * np.eye(3)
+    return _Mixture(weights / weights.sum(), means, spreads)

@@ -1,0 +1,123 @@
+"""A board that has the colour of its floor: found as what a closed line of strong edges keeps from the picture's border."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from loomwright.trace.board import LEAST_HOLE_MM2, Candidate, Mask, lies_on
+from loomwright.trace.plan import Plan
+
+LONG_PX = 520
+_LENGTH_MM, _DEPTH_MM = 22.0, 5.0
+LEAST_MM2 = 2500.0
+
+
+def candidates(plan: Plan) -> tuple[Candidate, ...]:
+    """Boards that may be it, the best closed first."""
+    import cv2
+
+    rows, columns = plan.seen.shape
+    shrink = min(1.0, LONG_PX / max(rows, columns))
+    size = (max(1, round(columns * shrink)), max(1, round(rows * shrink)))
+    step = plan.step_mm / shrink
+    seen = cv2.resize(plan.seen.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
+    paper = cv2.resize(plan.paper.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+    rgb = np.asarray(cv2.resize(plan.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
+    edges = _edges(rgb, step)
+    reach = max(2, round(_DEPTH_MM * 1.6 / step))
+    inner = cv2.erode(np.pad(seen, 1), np.ones((3, 3), np.uint8), iterations=2 * reach)[1:-1, 1:-1] > 0
+    edges[~inner] = 0.0
+    usual = float(np.median(edges[inner & ~paper])) if (inner & ~paper).any() else 1.0
+    out: list[Candidate] = []
+    seen_areas: list[float] = []
+    top = float(np.percentile(edges[inner], 99.5)) if inner.any() else 0.0
+    for level in np.geomspace(max(top, 2.0 * usual), 1.6 * usual, 18):
+        count, labels, stats, _ = cv2.connectedComponentsWithStats((edges < level).astype(np.uint8), connectivity=4)
+        outside = np.unique(labels[~inner])
+        for k in range(1, count):
+            area = float(stats[k, cv2.CC_STAT_AREA]) * step**2
+            if area < LEAST_MM2 or k in outside or area > 0.7 * inner.sum() * step**2:
+                continue
+            region = labels == k
+            if paper[region].mean() > 0.3 or any(0.75 < area / a < 1.35 for a in seen_areas):
+                continue
+            seen_areas.append(area)
+            mask = _grown(plan, region, reach, size)
+            if mask is not None:
+                out.append(Candidate(mask, 0.0, np.zeros((0, 3))))
+        if len(out) >= 3:
+            break
+    return tuple(out)
+
+
+def _edges(rgb: npt.NDArray[np.uint8], step: float) -> npt.NDArray[np.float32]:
+    """Strongest step between two strips laid side by side, over twelve directions; fine grain averages out in them."""
+    import cv2
+
+    root = (rgb.astype(np.float32) / np.float32(255.0)) + np.float32(0.02)
+    light = np.log(root)
+    half = math.ceil(max(_LENGTH_MM / 2.0, _DEPTH_MM) / step)
+    y, x = np.mgrid[-half : half + 1, -half : half + 1] * step
+    best = np.zeros(rgb.shape[:2], np.float32)
+    for k in range(12):
+        a = math.pi * k / 12.0
+        along, across = x * math.cos(a) + y * math.sin(a), y * math.cos(a) - x * math.sin(a)
+        inside = np.abs(along) <= _LENGTH_MM / 2.0
+        first = inside & (across > 0.3 * step) & (across <= _DEPTH_MM)
+        second = inside & (across < -0.3 * step) & (across >= -_DEPTH_MM)
+        kernel = first / max(first.sum(), 1) - second / max(second.sum(), 1)
+        got = cv2.filter2D(light, cv2.CV_32F, kernel.astype(np.float32))
+        best = np.maximum(best, np.linalg.norm(got, axis=2))
+    return best
+
+
+def _grown(plan: Plan, region: Mask, reach: int, size: tuple[int, int]) -> Mask | None:
+    """The region out to the edges that hold it, on the cells of the plan, with the holes that differ from the face."""
+    import cv2
+
+    rows, columns = plan.seen.shape
+    one = cv2.resize(region.astype(np.uint8), (columns, rows), interpolation=cv2.INTER_NEAREST)
+    filled = np.zeros_like(one)
+    found, _ = cv2.findContours(one, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    cv2.drawContours(filled, found, -1, 1, -1)
+    wide = round(2.2 * reach * columns / size[0])
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * wide + 1, 2 * wide + 1))
+    seeds = np.zeros((rows, columns), np.int32)
+    seeds[cv2.dilate(filled, kernel) == 0] = 1
+    seeds[filled > 0] = 2
+    smooth = cv2.bilateralFilter(plan.rgb, 5, 25.0, 3.0)
+    cv2.watershed(np.ascontiguousarray(smooth), seeds)
+    mask: Mask = seeds == 2
+    mask = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
+    mask &= ~plan.paper
+    for page in plan.pages.values():
+        if lies_on(mask, page & plan.paper, 5):
+            mask |= page & plan.paper
+    if not mask.any():
+        return None
+    return mask & ~_holes(plan, mask)
+
+
+def _holes(plan: Plan, mask: Mask) -> Mask:
+    import cv2
+
+    step = plan.step_mm
+    core = cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=max(1, round(4.0 / step)))
+    core[plan.paper] = 0
+    if not core.any():
+        return np.zeros_like(mask)
+    root = plan.rgb.astype(np.float32) / np.float32(255.0)
+    width = round(90.0 / step) | 1
+    total = cv2.blur(core.astype(np.float32), (width, width))
+    usual = cv2.blur(root * core[:, :, None], (width, width)) / np.maximum(total, 1e-6)[:, :, None]
+    away = np.linalg.norm(cv2.medianBlur(plan.rgb, 3).astype(np.float32) / np.float32(255.0) - usual, axis=2)
+    texture = float(np.median(away[core > 0]))
+    odd = ((away > max(5.0 * texture, 0.05)) & (core > 0)).astype(np.uint8)
+    odd = cv2.morphologyEx(odd, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(odd, connectivity=4)
+    good = [k for k in range(1, count) if stats[k, cv2.CC_STAT_AREA] * step**2 >= LEAST_HOLE_MM2]
+    out: Mask = np.isin(labels, good)
+    return out

@@ -1,0 +1,294 @@
+"""The rim, second pass: each side measured to a fraction of a pixel, with what the wall of the card does to it.
+
+Where the camera sees the wall below the rim, its width in the picture is known from the pose and the thickness. The
+light across a side is then face, wall, floor: two steps that far apart, blurred alike, with a shadow that fades on the
+floor. The first step is the rim.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from loomwright.trace import shape
+from loomwright.trace.camera import Array
+from loomwright.trace.fit import Scene, View
+from loomwright.trace.rim import Rim, look, nearest_view
+from loomwright.trace.shape import Carrier, Circle, Line, Piece
+
+STATION_MM = 0.5
+END_MM = 2.5
+ROUGH_MM = 0.03
+"""No piece of a cut edge is believed to lie better than this: card is not cut finer."""
+_GRID = 25
+_SQRT2 = math.sqrt(2.0)
+_HUES = np.array([[0.5, -0.4187, -0.0813], [-0.1687, -0.3313, 0.5]])
+"""Cr and Cb of JPEG (ITU-T T.871), from red, green and blue."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One side: where it runs, and how well that is known.
+
+    Attributes
+    ----------
+    carrier : Line or Circle
+        Fitted to the pieces of the side.
+    sigma_mm : float
+        Of its offset (of its radius, for an arc).
+    rough_mm : float
+        Spread of the pieces about it: how straight it is cut.
+    doubtful_mm : float
+        Width of a wall that may have been taken for face or floor; 0 where there is no doubt.
+    """
+
+    carrier: Carrier
+    sigma_mm: float
+    rough_mm: float
+    doubtful_mm: float = 0.0
+
+
+def sides(
+    views: Sequence[View], scene: Scene, rim: Rim, pieces: tuple[Piece, ...], face_z: float, floor_z: float
+) -> list[Measured]:
+    """Each piece of a rim, measured; twice, the second time from where the first one put it."""
+    n = len(rim.points_mm)
+    out = []
+    for piece in pieces:
+        index = np.arange(piece.first, piece.last + 1) % n
+        if piece.last - piece.first >= n:
+            index = np.arange(n)
+        trim = min(shape.TRIM, max(0, (len(index) - 3) // 2)) if len(pieces) > 1 else 0
+        points = rim.points_mm[index[trim : len(index) - trim or None]]
+        carrier: Carrier | None = shape.circle_through(points) if piece.kind == "arc" else None
+        if carrier is None:
+            carrier = shape.line_through(points)
+        whole = len(pieces) == 1
+        ends = (points[0], points[-1])
+        measured = Measured(carrier, 0.2, 0.2)
+        for reach in (1.2, 0.5):
+            again = _side(views, scene, measured.carrier, ends, whole, rim, face_z, floor_z, reach)
+            if again is None:
+                break
+            measured = again
+        out.append(measured)
+    return out
+
+
+def joined(
+    views: Sequence[View], scene: Scene, rim: Rim, pieces: tuple[Piece, ...], found: list[Measured],
+    face_z: float, floor_z: float,
+) -> tuple[tuple[Piece, ...], list[Measured]]:  # fmt: skip
+    """The same pieces, but neighbours that are one straight side after all made one."""
+    pieces_now, now = list(pieces), list(found)
+    k = 0
+    while k < len(now) and len(now) > 3:
+        before, after = now[k - 1], now[k]
+        if _one_line(before.carrier, after.carrier, rim.points_mm[pieces_now[k].first % len(rim.points_mm)]):
+            first, last = pieces_now[k - 1], pieces_now[k]
+            length = (first.last - first.first) + (last.last - last.first)
+            both = Piece(first.first, first.first + length, "line")
+            made = sides(views, scene, rim, (both, both), face_z, floor_z)[0]
+            if made.rough_mm < 1.6 * max(before.rough_mm, after.rough_mm) + 0.04:
+                if k == 0:
+                    pieces_now, now = [*pieces_now[1:-1], both], [*now[1:-1], made]
+                else:
+                    pieces_now[k - 1 : k + 1], now[k - 1 : k + 1] = [both], [made]
+                continue
+        k += 1
+    return tuple(pieces_now), now
+
+
+def _one_line(before: Carrier, after: Carrier, at: Array) -> bool:
+    if not (isinstance(before, Line) and isinstance(after, Line)):
+        return False
+    turn = before.way[0] * after.way[1] - before.way[1] * after.way[0]
+    same = before.way[0] * after.way[0] + before.way[1] * after.way[1] > 0.0
+    gaps = [(at - c.at) @ np.array([c.way[1], -c.way[0]]) for c in (before, after)]
+    return same and abs(turn) < 0.035 and abs(float(gaps[0] - gaps[1])) < 0.6
+
+
+def _stations(carrier: Carrier, ends: tuple[Array, Array], whole: bool) -> tuple[Array, Array]:
+    """Points along a carrier and their unit normals to the left of its sense: away from the board."""
+    if isinstance(carrier, Line):
+        way = np.asarray(carrier.way)
+        a, b = (float((e - carrier.at) @ way) for e in ends)
+        margin = min(END_MM, 0.15 * abs(b - a)) - 1.0
+        a, b = a + margin, b - margin
+        t = np.linspace(a, b, max(4, round(abs(b - a) / STATION_MM)))
+        points = np.asarray(carrier.at) + t[:, None] * way
+        return points, np.tile([way[1], -way[0]], (len(t), 1))
+    centre = np.asarray(carrier.centre)
+    first, last = (math.atan2(float(e[1] - centre[1]), float(e[0] - centre[0])) for e in ends)
+    sense = 1.0 if carrier.clockwise else -1.0
+    span = 2.0 * math.pi if whole else (sense * (last - first)) % (2.0 * math.pi)
+    count = max(6, round(span * carrier.radius_mm / STATION_MM))
+    angle = first + sense * span * (np.arange(count) + 0.5) / count
+    out = np.column_stack([np.cos(angle), np.sin(angle)])
+    return centre + carrier.radius_mm * out, out * sense
+
+
+def _side(
+    views: Sequence[View], scene: Scene, carrier: Carrier, ends: tuple[Array, Array], whole: bool, rim: Rim,
+    face_z: float, floor_z: float, reach: float,
+) -> Measured | None:  # fmt: skip
+    points, normals = _stations(carrier, ends, whole)
+    length = len(points) * STATION_MM
+    each = max(2, round(float(np.clip(length / 14.0, 1.5, 8.0)) / STATION_MM))
+    count = len(points) // each
+    if count < 3:
+        each, count = max(1, len(points) // 3), 3
+        if len(points) < 3:
+            return None
+    points, normals = points[: count * each], normals[: count * each]
+    blur, wall = _geometry(views, scene, points, normals, face_z, floor_z)
+    sigma = float(np.median(blur))
+    outward = float(max(0.0, np.percentile(wall, 90)))
+    offsets = np.arange(-reach - 3.0 * sigma, reach + outward + 3.0 * sigma, sigma / 2.5)
+    places = points[:, None, :] + offsets[:, None] * normals[:, None, :]
+    wide = np.maximum(wall.reshape(count, each).mean(axis=1), 0.0)
+    bright = look(views, scene, places, face_z, brightness=True).astype(float)
+    colour = look(views, scene, places, face_z).astype(float) @ _HUES.T
+    rows = bright.reshape(count, each, -1).mean(axis=1)
+    hues = colour.reshape(count, each, len(offsets), 2).mean(axis=1)
+    n = max(2, len(offsets) // 5)
+    turn = (hues[:, -n:].mean(axis=1) - hues[:, :n].mean(axis=1)).mean(axis=0)
+    hue = hues @ (turn / max(float(np.linalg.norm(turn)), 1e-9))
+    found = _steps((_channel(rows, sigma, 0.012), _channel(hue, 1.6 * sigma, 0.05)), offsets, wide, reach)
+    if found is None:
+        return None
+    t, spread, doubt = found
+    middle = points.reshape(count, each, 2).mean(axis=1)
+    out = normals.reshape(count, each, 2).mean(axis=1)
+    out /= np.linalg.norm(out, axis=1, keepdims=True)
+    if isinstance(carrier, Circle):
+        centre = np.asarray(carrier.centre)
+        middle = centre + (middle - centre) * (carrier.radius_mm / np.linalg.norm(middle - centre, axis=1))[:, None]
+    return _fitted(carrier, middle + t[:, None] * out, spread, float(np.median(wide)) if doubt else 0.0)
+
+
+def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> Measured | None:
+    weights = 1.0 / (spread**2 + ROUGH_MM**2)
+    base = weights.copy()
+    made: Carrier | None = None
+    away = np.zeros(len(points))
+    for _ in range(6):
+        made = shape.circle_through(points, weights) if isinstance(carrier, Circle) else shape.line_through(points, weights)
+        if made is None:
+            return None
+        if isinstance(made, Line):
+            away = (points - made.at) @ np.array([made.way[1], -made.way[0]])
+        else:
+            away = np.linalg.norm(points - made.centre, axis=1) - made.radius_mm
+        scale = max(1.4826 * float(np.median(np.abs(away))), ROUGH_MM)
+        weights = base / (1.0 + (away / (2.5 * scale)) ** 2)
+    rough = max(1.4826 * float(np.median(np.abs(away))), ROUGH_MM)
+    free = 1.0 if isinstance(made, Line) else 2.0
+    effective = float(weights.sum() ** 2 / (weights**2).sum())
+    sigma = math.hypot(rough, float(np.median(spread))) * math.sqrt(free / max(effective, 1.0))
+    assert made is not None
+    return Measured(made, math.hypot(sigma, doubtful / 3.0), rough, doubtful)
+
+
+def _geometry(
+    views: Sequence[View], scene: Scene, points: Array, normals: Array, face_z: float, floor_z: float
+) -> tuple[Array, Array]:
+    """Blur of the picture at each station, and how far outside of the rim the foot of the wall is seen [mm]."""
+    top = np.column_stack([points, np.full(len(points), face_z)])
+    out = np.column_stack([points + 0.5 * normals, np.full(len(points), face_z)])
+    foot = np.column_stack([points, np.full(len(points), floor_z)])
+    which = nearest_view(views, scene, top)
+    blur, wall = np.zeros(len(points)), np.zeros(len(points))
+    for k in range(len(views)):
+        mine = which == k
+        if not mine.any():
+            continue
+        camera = scene.cameras[k]
+        at = camera.project(top[mine])
+        way = 2.0 * (camera.project(out[mine]) - at)
+        per_mm = np.linalg.norm(way, axis=1)
+        blur[mine] = scene.blur_px / per_mm
+        wall[mine] = ((camera.on_plane(camera.project(foot[mine]), face_z) - points[mine]) * normals[mine]).sum(axis=1)
+    return blur, wall
+
+
+@dataclass(frozen=True, slots=True)
+class _Channel:
+    """Light or colour across the pieces of a side, how far it is blurred [mm], its noise and its contrast."""
+
+    rows: Array
+    sigma: float
+    noise: float
+    contrast: float
+
+
+def _channel(rows: Array, sigma: float, trust: float) -> _Channel:
+    """``trust`` is the part of the contrast to which blur and colours can be modelled."""
+    calm = np.abs(np.diff(rows, axis=1))[:, : max(3, rows.shape[1] // 5)]
+    contrast = float(np.median(np.ptp(rows, axis=1)))
+    return _Channel(rows, sigma, max(1.05 * float(np.median(calm)), trust * contrast, 2e-4), contrast)
+
+
+def _steps(channels: Sequence[_Channel], offsets: Array, wide: Array, reach: float) -> tuple[Array, Array, bool] | None:
+    """Where the first step of each row lies and its spread [mm]; and whether the wall leaves a doubt."""
+    if all(c.contrast < 6.0 * c.noise and c.contrast < 0.01 for c in channels):
+        return None
+    grid = np.linspace(-reach, reach, _GRID)
+    count = len(wide)
+
+    def misfit(t: Array) -> Array:
+        return np.sum([_misfit(c, offsets, wide, t) for c in channels], axis=0)
+
+    rest = np.column_stack([misfit(np.full(count, t)) for t in grid])
+    side = rest.sum(axis=0)
+    # one side is one line: its pieces look near where the whole side fits best
+    best = float(grid[int(side.argmin())])
+    width = float(grid[1] - grid[0])
+    near = np.abs(grid - best) <= max(0.35, 2.5 * width)
+    t = grid[near][rest[:, near].argmin(axis=1)]
+    h = width / 2.0
+    for _ in range(4):
+        low, mid, high = (misfit(t + d) for d in (-h, 0.0, h))
+        curve = np.maximum(low - 2.0 * mid + high, 1e-12)
+        t = np.clip(t + np.clip(0.5 * h * (low - high) / curve, -h, h), -1.5 * reach, 1.5 * reach)
+        used, h = h, max(h / 2.0, 0.02)
+    left = np.maximum(misfit(t) / (2.0 * len(offsets)), 1.0)
+    spread = 2.0 * np.sqrt(2.0 * left * used**2 / np.maximum(low - 2.0 * mid + high, 1e-9))
+    wall = float(np.median(wide))
+    doubt = False
+    if wall > 1.2 * channels[0].sigma:
+        for other in (float(np.median(t)) - wall, float(np.median(t)) + wall):
+            if grid[0] <= other <= grid[-1]:
+                doubt |= float(np.interp(other, grid, side)) < 1.3 * float(side.min()) + 20.0
+    return t, np.clip(spread, 0.002, 1.0), doubt
+
+
+def _misfit(channel: _Channel, offsets: Array, wide: Array, t: Array) -> Array:
+    """What is left of each row, over its noise, after the best face, wall and fading shadow with the rim at ``t``."""
+    sigma, noise = channel.sigma, channel.noise
+    u = (offsets[None, :] - t[:, None]) / sigma
+    v = u - wide[:, None] / sigma
+    rim, foot = _phi(u), _phi(v)
+    fade = v * foot + np.exp(-0.5 * v * v) / math.sqrt(2.0 * math.pi)
+    basis = np.stack([np.ones_like(u), rim, foot, fade], axis=2)
+    size = max(channel.contrast, 1e-6)
+    pull = np.diag([1e-6, (0.1 / size) ** 2, (0.3 / size) ** 2, (1.0 * sigma / size) ** 2]) * noise**2
+    normal = np.einsum("nij,nik->njk", basis, basis) + pull
+    right = np.einsum("nij,ni->nj", basis, channel.rows)
+    answer = np.linalg.solve(normal, right[:, :, None])[:, :, 0]
+    left = channel.rows - np.einsum("nij,nj->ni", basis, answer)
+    out: Array = (left**2).sum(axis=1) + np.einsum("nj,jk,nk->n", answer, pull, answer)
+    return out / noise**2
+
+
+def _phi(x: Array) -> Array:
+    """The normal distribution (Abramowitz and Stegun 7.1.25 is not close enough; 7.1.26 is, to 1.5e-7)."""
+    z = np.abs(x) / _SQRT2
+    t = 1.0 / (1.0 + 0.3275911 * z)
+    poly = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))))
+    half = 0.5 * poly * np.exp(-z * z)
+    out: Array = np.where(x >= 0.0, 1.0 - half, half)
+    return out

@@ -1,0 +1,154 @@
+"""Photographs as they come in: bounded before they are decoded, refused when cut off, never turned by what EXIF says.
+
+The markers say which way is up and which side is seen; a turn in the EXIF data may be wrong and is not looked at.
+"""
+
+from __future__ import annotations
+
+import io
+import warnings
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from loomwright.errors import InputError, Problem
+
+MAX_BYTES = 80_000_000
+MAX_PIXELS = 110_000_000
+FULL_PIXELS = 30_000_000
+SMALLEST_SIDE_PX = 600
+_FOCAL_35MM = 41989
+_EXIF_PART = 0x8769
+_DIAGONAL_35MM = 43.2666
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A decoded photograph.
+
+    Attributes
+    ----------
+    name : str
+        As the user gave it.
+    rgb : array
+        Shape (height, width, 3), 0 to 255, as the file holds it.
+    light : array
+        Brightness in linear light, 0 to 65535, shape (height, width): from the luma of the file, which alone keeps its
+        full sharpness in a JPEG.
+    focal_px : float or None
+        From the EXIF data, where it says so.
+    turned_over : bool
+        True where the file was mirrored and is mirrored back here.
+    """
+
+    name: str
+    rgb: npt.NDArray[np.uint8]
+    light: npt.NDArray[np.uint16]
+    focal_px: float | None
+    turned_over: bool = False
+
+    @property
+    def size_px(self) -> tuple[int, int]:
+        """Width and height."""
+        return self.rgb.shape[1], self.rgb.shape[0]
+
+    def mirrored(self) -> Photo:
+        """The photograph as seen from the other side of the paper."""
+        return replace(
+            self,
+            rgb=np.ascontiguousarray(self.rgb[:, ::-1]),
+            light=np.ascontiguousarray(self.light[:, ::-1]),
+            turned_over=not self.turned_over,
+        )
+
+
+def refuse(name: str, place: str, expected: str, received: str, remedy: str) -> InputError:
+    """One problem with a photograph or an outline."""
+    return InputError([Problem(name, place, expected, received, remedy)])
+
+
+def read(data: bytes, name: str = "photograph") -> Photo:
+    """Decode a JPEG, PNG, WebP or TIFF photograph.
+
+    Raises
+    ------
+    InputError
+        Where it is none of these, is cut off, black, too small, or too large in bytes or pixels.
+    """
+    from PIL import Image
+
+    what = "a whole JPEG or PNG photograph"
+    again = "Send the file again as the camera wrote it, as JPEG."
+    if len(data) > MAX_BYTES:
+        size = f"{len(data) / 1e6:.0f} MB"
+        raise refuse(name, "", f"at most {MAX_BYTES / 1e6:.0f} MB", size, "Take it at 12 to 50 megapixels.")
+    bombs = (Image.DecompressionBombError, Image.DecompressionBombWarning)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error", Image.DecompressionBombWarning)
+            warnings.filterwarnings("ignore", category=UserWarning)
+            image: Any = Image.open(io.BytesIO(data), formats=["JPEG", "MPO", "PNG", "WEBP", "TIFF"])
+            width, height = image.size
+            if width * height > MAX_PIXELS:
+                raise _too_many(name, width * height)
+            if min(width, height) < SMALLEST_SIDE_PX:
+                raise refuse(
+                    name, "", f"at least {SMALLEST_SIDE_PX} px on the shorter side", f"{width} x {height} px",
+                    "Send the photograph itself, not a preview of it.",
+                )  # fmt: skip
+            focal = _focal(image)
+            if width * height > FULL_PIXELS and image.format in ("JPEG", "MPO"):
+                image.draft("RGB", (width // 2, height // 2))
+            rgb = np.asarray(image.convert("RGB"))
+    except bombs:
+        raise _too_many(name, None) from None
+    except InputError:
+        raise
+    except (OSError, ValueError, SyntaxError) as error:
+        cut = "truncated" in str(error)
+        received = "a file that is cut off" if cut else "something else"
+        raise refuse(name, "", what, received, again) from None
+    _not_black(rgb, name)
+    scaled = None if focal is None else focal * float(np.hypot(*rgb.shape[:2]))
+    return Photo(name, rgb, _light(rgb), scaled)
+
+
+def _too_many(name: str, pixels: int | None) -> InputError:
+    received = "more than that" if pixels is None else f"{pixels / 1e6:.0f} megapixels"
+    return refuse(
+        name, "", f"at most {MAX_PIXELS / 1e6:.0f} megapixels", received, "Set the camera to 12 to 50 megapixels."
+    )
+
+
+def _focal(image: Any) -> float | None:
+    """Focal length over the diagonal of the picture."""
+    try:
+        value = float(image.getexif().get_ifd(_EXIF_PART).get(_FOCAL_35MM, 0))
+    except Exception:
+        return None
+    return value / _DIAGONAL_35MM if 8.0 <= value <= 300.0 else None
+
+
+def _not_black(rgb: npt.NDArray[np.uint8], name: str) -> None:
+    bright = float(np.percentile(rgb[::16, ::16], 99.5))
+    if bright < 40.0:
+        raise refuse(
+            name, "", "a picture with light in it", f"brightest parts at {bright / 2.55:.0f} % of white",
+            "Put on a light, from the side and not from behind you, and take it again.",
+        )  # fmt: skip
+
+
+@lru_cache(maxsize=1)
+def _table() -> npt.NDArray[np.uint16]:
+    v = np.arange(256) / 255.0
+    light = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
+    return np.round(light * 65535.0).astype(np.uint16)
+
+
+def _light(rgb: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint16]:
+    import cv2
+
+    return np.asarray(cv2.LUT(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY), _table()), np.uint16)

@@ -1,0 +1,243 @@
+"""From points along a rim to the fewest lines and arcs that keep to them within their noise.
+
+All ways to cut the ring are weighed at once: each piece costs its squared residuals over the noise, and a fixed price
+that pays for its numbers (a line two, an arc three); the cheapest ring wins.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from loomwright.trace.camera import Array
+
+NOISE_MM = 0.2
+LINE_PRICE, ARC_PRICE = 18.0, 26.0
+TRIM = 2
+"""Points at each end of a piece that do not count: a rim is rounded there by the way it is looked at."""
+LEAST_RADIUS_MM, MOST_RADIUS_MM = 2.0, 2500.0
+_LEAST = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight carrier: a point and a unit direction, in the sense of the ring."""
+
+    at: tuple[float, float]
+    way: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A round carrier; ``clockwise`` in x right, y down is positive."""
+
+    centre: tuple[float, float]
+    radius_mm: float
+    clockwise: bool
+
+
+Carrier = Line | Circle
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of ring from one breakpoint to the next, by the index of the points."""
+
+    first: int
+    last: int
+    kind: Literal["line", "arc"]
+
+
+def cut(points: Array, noise_mm: float = NOISE_MM) -> tuple[Piece, ...]:
+    """The pieces of a closed ring; ``last`` may run past the end of the points. One piece stands for a whole circle."""
+    n = len(points)
+    whole = circle_through(points)
+    if whole is not None:
+        away = np.abs(np.linalg.norm(points - whole.centre, axis=1) - whole.radius_mm)
+        if float(np.sqrt((away**2).mean())) < max(1.5 * noise_mm, 0.012 * whole.radius_mm) and whole.radius_mm < 400.0:
+            return (Piece(0, n, "arc"),)
+    first = _sharpest(points)
+    breaks = _best(np.roll(points, -first, axis=0), noise_mm)
+    if len(breaks) > 2:
+        # once more from a breakpoint in the middle, so that the first guess has no say
+        turn = breaks[len(breaks) // 2].first
+        first = (first + turn) % n
+        breaks = _best(np.roll(points, -first, axis=0), noise_mm)
+    return tuple(Piece(first + p.first, first + p.last, p.kind) for p in breaks)
+
+
+def _sharpest(points: Array) -> int:
+    k = max(2, min(6, len(points) // 8))
+    back, ahead = points - np.roll(points, k, axis=0), np.roll(points, -k, axis=0) - points
+    cross = back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0]
+    return int(np.argmax(np.abs(np.arctan2(cross, (back * ahead).sum(axis=1)))))
+
+
+def _best(points: Array, noise: float) -> list[Piece]:
+    ring = np.vstack([points, points[:1]])
+    ring = ring - points.mean(axis=0)
+    n = len(ring)
+    x, y = ring[:, 0], ring[:, 1]
+    z = x * x + y * y
+    columns = np.column_stack([np.ones(n), x, y, x * x, x * y, y * y, x * z, y * z, z * z])
+    sums = np.vstack([np.zeros(9), np.cumsum(columns, axis=0)])
+    every = np.arange(0, n, 1 if n < 300 else 2)
+    if every[-1] != n - 1:
+        every = np.append(every, n - 1)
+    cost = np.full(n, np.inf)
+    cost[0] = 0.0
+    back: dict[int, tuple[int, Literal["line", "arc"]]] = {}
+    for j in every[1:]:
+        i = every[every <= j - _LEAST - 1]
+        if not len(i):
+            continue
+        trim = np.minimum(TRIM, (j - i - _LEAST + 1) // 2)
+        low, high = i + trim, j + 1 - trim
+        line, arc = _costs(sums[high] - sums[low])
+        by_line = cost[i] + line / noise**2 + LINE_PRICE
+        by_arc = cost[i] + arc / noise**2 + ARC_PRICE
+        a, b = int(by_line.argmin()), int(by_arc.argmin())
+        if by_line[a] <= by_arc[b]:
+            cost[j], back[int(j)] = by_line[a], (int(i[a]), "line")
+        else:
+            cost[j], back[int(j)] = by_arc[b], (int(i[b]), "arc")
+    out: list[Piece] = []
+    at = n - 1
+    while at > 0:
+        if at not in back:
+            break
+        start, kind = back[at]
+        out.append(Piece(start, at, kind))
+        at = start
+    return out[::-1]
+
+
+def _costs(s: Array) -> tuple[Array, Array]:
+    """Sum of squared distances to the best line and to the best circle, from the sums of powers."""
+    n, sx, sy, sxx, sxy, syy, sxz, syz, szz = s.T
+    mx, my = sx / n, sy / n
+    cxx, cxy, cyy = sxx - n * mx * mx, sxy - n * mx * my, syy - n * my * my
+    half, root = (cxx + cyy) / 2.0, np.sqrt(((cxx - cyy) / 2.0) ** 2 + cxy**2)
+    line = np.maximum(half - root, 0.0)
+    sz = sxx + syy
+    cxz, cyz, czz = sxz - mx * sz, syz - my * sz, szz - sz * sz / n
+    det = np.maximum(cxx * cyy - cxy**2, 1e-9)
+    u, v = (cxz * cyy - cyz * cxy) / det, (cyz * cxx - cxz * cxy) / det
+    rest = np.maximum(czz - u * cxz - v * cyz, 0.0)
+    a, b = u / 2.0, v / 2.0
+    r2 = (sz - u * sx - v * sy) / n + a * a + b * b
+    ok = (r2 > LEAST_RADIUS_MM**2) & (r2 < MOST_RADIUS_MM**2)
+    arc = np.where(ok, rest / np.maximum(4.0 * r2, 1e-9), np.inf)
+    # an arc must be worth its name: bent by more than a hair over its length
+    spread = np.sqrt(np.maximum(half + root, 0.0) * 12.0 / n)
+    bend = spread**2 / (8.0 * np.sqrt(np.maximum(r2, 1e-9)))
+    return line, np.where(bend > 0.25, arc, np.inf)
+
+
+def line_through(points: Array, weights: Array | None = None) -> Line:
+    """The line of least squared distances, in the sense of the points."""
+    w = np.ones(len(points)) if weights is None else weights
+    mean = (points * w[:, None]).sum(axis=0) / w.sum()
+    away = points - mean
+    _, vectors = np.linalg.eigh((away.T * w) @ away)
+    way = vectors[:, 1]
+    if float(way @ (points[-1] - points[0])) < 0.0:
+        way = -way
+    return Line((float(mean[0]), float(mean[1])), (float(way[0]), float(way[1])))
+
+
+def circle_through(points: Array, weights: Array | None = None) -> Circle | None:
+    """The circle of least squared distances (algebraic first, then geometric); None where there is none."""
+    w = np.ones(len(points)) if weights is None else weights
+    middle = points.mean(axis=0)
+    p = points - middle
+    design = np.column_stack([2.0 * p, np.ones(len(p))]) * np.sqrt(w)[:, None]
+    answer, *_ = np.linalg.lstsq(design, (p * p).sum(axis=1) * np.sqrt(w), rcond=None)
+    r2 = float(answer[2] + answer[0] ** 2 + answer[1] ** 2)
+    if not r2 > 0.0 or not math.isfinite(r2):
+        return None
+    state = np.array([answer[0], answer[1], math.sqrt(r2)])
+    for _ in range(10):
+        away = p - state[:2]
+        d = np.maximum(np.linalg.norm(away, axis=1), 1e-9)
+        jacobian = np.column_stack([-away / d[:, None], -np.ones(len(p))]) * np.sqrt(w)[:, None]
+        step, *_ = np.linalg.lstsq(jacobian, -(d - state[2]) * np.sqrt(w), rcond=None)
+        state = state + step
+        if float(np.abs(step).max()) < 1e-7:
+            break
+    if not 0.3 < state[2] < 1e5:
+        return None
+    a, b, c = points[0] - middle - state[:2], points[len(p) // 2] - middle - state[:2], points[-1] - middle - state[:2]
+    turn = (a[0] * b[1] - a[1] * b[0]) + (b[0] * c[1] - b[1] * c[0])
+    if len(points) > 8:
+        q = p - state[:2]
+        turn = float((q[:-1, 0] * q[1:, 1] - q[:-1, 1] * q[1:, 0]).sum())
+    return Circle((float(state[0] + middle[0]), float(state[1] + middle[1])), float(state[2]), bool(turn > 0.0))
+
+
+def joint(before: Carrier, after: Carrier, near: tuple[float, float]) -> tuple[float, float]:
+    """Where two carriers meet, nearest to a point; where they only touch or just miss, the middle of the gap."""
+    at = np.asarray(near)
+    if isinstance(before, Line) and isinstance(after, Line):
+        cross = before.way[0] * after.way[1] - before.way[1] * after.way[0]
+        if abs(cross) < 0.03:
+            both = [_foot(before, at), _foot(after, at)]
+            middle = (both[0] + both[1]) / 2.0
+            return float(middle[0]), float(middle[1])
+        gap = np.asarray(after.at) - before.at
+        t = (gap[0] * after.way[1] - gap[1] * after.way[0]) / cross
+        return float(before.at[0] + t * before.way[0]), float(before.at[1] + t * before.way[1])
+    if isinstance(before, Circle) and isinstance(after, Circle):
+        c1, c2 = np.asarray(before.centre), np.asarray(after.centre)
+        d = float(np.linalg.norm(c2 - c1))
+        if d < 1e-6:
+            middle = (_foot(before, at) + _foot(after, at)) / 2.0
+            return float(middle[0]), float(middle[1])
+        a = (before.radius_mm**2 - after.radius_mm**2 + d * d) / (2.0 * d)
+        h2 = before.radius_mm**2 - a * a
+        base, across = c1 + a * (c2 - c1) / d, np.array([c1[1] - c2[1], c2[0] - c1[0]]) / d
+        return _nearest(base, across, h2, at, (before, after))
+    line, circle = (before, after) if isinstance(before, Line) else (after, before)
+    assert isinstance(line, Line)
+    assert isinstance(circle, Circle)
+    way = np.asarray(line.way)
+    base = np.asarray(line.at) + float((np.asarray(circle.centre) - line.at) @ way) * way
+    h2 = circle.radius_mm**2 - float(((base - circle.centre) ** 2).sum())
+    return _nearest(base, way, h2, at, (before, after))
+
+
+def _nearest(
+    base: Array, across: Array, h2: float, at: Array, both: tuple[Carrier, Carrier]
+) -> tuple[float, float]:
+    """Of the two meeting points the nearer one; the touching point where they hardly meet."""
+    radius = min(c.radius_mm for c in both if isinstance(c, Circle))
+    if h2 < (0.12 * radius) ** 2 or h2 < 0.25:
+        return float(base[0]), float(base[1])
+    h = math.sqrt(h2)
+    choices = [base + h * across, base - h * across]
+    best = min(choices, key=lambda p: float(np.linalg.norm(p - at)))
+    return float(best[0]), float(best[1])
+
+
+def _foot(carrier: Carrier, at: Array) -> Array:
+    if isinstance(carrier, Line):
+        way = np.asarray(carrier.way)
+        out: Array = np.asarray(carrier.at) + float((at - carrier.at) @ way) * way
+        return out
+    away = at - carrier.centre
+    out = np.asarray(carrier.centre) + away * (carrier.radius_mm / max(float(np.linalg.norm(away)), 1e-9))
+    return out
+
+
+def bulge(start: tuple[float, float], end: tuple[float, float], circle: Circle) -> float:
+    """Tangent of a quarter of the arc's angle; positive turns clockwise in x right, y down."""
+    a, b = np.asarray(start) - circle.centre, np.asarray(end) - circle.centre
+    angle = math.atan2(float(a[0] * b[1] - a[1] * b[0]), float(a @ b))
+    if circle.clockwise and angle <= 0.0:
+        angle += 2.0 * math.pi
+    if not circle.clockwise and angle >= 0.0:
+        angle -= 2.0 * math.pi
+    return math.tan(angle / 4.0)
