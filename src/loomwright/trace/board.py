@@ -6,6 +6,7 @@ fully and counted little (so that shadows fall away); the better edged result is
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,14 +70,12 @@ class _Mixture:
         return best
 
 
-def candidates(plan: Plan) -> tuple[Candidate, ...]:
-    """Boards that may be it, for each way to count brightness; none where nothing stands out from the floor."""
-    out = []
+def candidates(plan: Plan) -> Iterator[Candidate]:
+    """Boards that may be it, one for each way to count brightness; none where nothing stands out from the floor."""
     for brightness in (1.0, 0.35):
         mask, floor = _cut(plan, brightness)
         if mask is not None:
-            out.append(Candidate(mask, brightness, floor))
-    return tuple(out)
+            yield Candidate(mask, brightness, floor)
 
 
 def _feature(rgb: npt.NDArray[np.uint8], brightness: float) -> npt.NDArray[np.uint8]:

@@ -47,10 +47,10 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         raise refuse(
             names, "board", "a rim that stands out all round", f"{max(score, 0.0) * 100.0:.0f} % of it", _CONTRAST
         )
-    out = [outer]
+    out, face = [outer], rim.face_of(above, mask)
     for ring, hole in rim.contours(mask, above):
         if hole and not _is_paper(above, ring):
-            found = rim.follow(views, scene, above, mask, ring, True, face_z)
+            found = rim.follow(views, scene, face, ring, True, face_z)
             if found is not None and found.support() > 0.7:
                 out.append(found)
     return mask, out
@@ -62,7 +62,7 @@ def _scored(
     rings = [r for r, hole in rim.contours(candidate.mask, above) if not hole]
     if not rings:
         return None
-    found = rim.follow(views, scene, above, candidate.mask, rings[0], False, face_z)
+    found = rim.follow(views, scene, rim.face_of(above, candidate.mask), rings[0], False, face_z)
     if found is None:
         return None
     cells = np.clip(np.round(above.cells(found.points_mm + 3.0 * found.normals)).astype(int), 0, np.array(above.seen.shape)[::-1] - 1)

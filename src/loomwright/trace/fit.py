@@ -19,6 +19,8 @@ from loomwright.trace.camera import PARAMETERS, Array, Camera, Place, pose_from
 from loomwright.trace.markers import Seen
 from loomwright.trace.picture import Photo, refuse
 
+ENOUGH_TO_BEND = 16.0
+"""Second lens term and middle of the lens are set free where that gains so much of what noise leaves, for each view."""
 USUAL_FOCAL = 0.6
 """Focal length over the diagonal of the picture: that of a telephone's main camera, 23 to 28 mm of the old 36 mm film."""
 PRIOR_FOCAL, PRIOR_FOCAL_EXIF = 0.25, 0.06
@@ -28,7 +30,7 @@ PRIOR_INK_MM = 0.15
 STATIONS = 14
 PIECES = 2
 _REACH_PX = 8.0
-LEAST_SIGMA_PX = 0.02
+LEAST_SIGMA_PX = 0.012
 """A piece of edge is not believed to be better than this: paper is not quite flat, ink not quite even."""
 
 
@@ -116,6 +118,15 @@ class _Held:
     usual: tuple[tuple[float, float, float], ...]
     spreads: tuple[Array, ...]
 
+    def plain(self) -> _Held:
+        """The same with one lens term about the middle of the picture."""
+        still = []
+        for spread in self.spreads:
+            row = spread.copy()
+            row[8], row[9:11] = 1e-7, 1e-4
+            still.append(row)
+        return _Held(self.usual, tuple(still))
+
     def pull(self, guess: _Guess) -> tuple[Array, Array]:
         """How far each parameter is from the usual, and its spread (infinite where nothing holds it)."""
         spread, away = np.full(guess.count, np.inf), np.zeros(guess.count)
@@ -146,13 +157,21 @@ def fit(
     heights, sizes = heights_mm or {}, scales or {}
     guess = _start(views, heights, sizes) if start is None else _again(start, heights)
     held = _common_sense(views)
+    plain = held.plain()
     if start is None:
-        guess, *_ = _solve(guess, _corners(views, sizes), held, rounds=12, loss=3.0)
+        guess = _solve(guess, _corners(views, sizes), plain, rounds=12, loss=3.0).guess
+    pieces, blur = _edges(views, guess, sizes, 2 * PIECES * 2)
+    guess = _solve(guess, pieces, plain, rounds=6, loss=3.0).guess
     pieces, blur = _edges(views, guess, sizes)
-    guess, *_ = _solve(guess, pieces, held, rounds=6, loss=3.0)
-    pieces, blur = _edges(views, guess, sizes)
-    guess, covariance, rms = _solve(guess, pieces, held, rounds=6, loss=2.5)
-    return Scene(guess.cameras, guess.places, guess.ink_mm, guess.keys, covariance, rms, blur, len(pieces.view))
+    simple = _solve(guess, pieces, plain, rounds=6, loss=2.5)
+    full = _solve(simple.guess, pieces, held, rounds=6, loss=2.5)
+    # one lens term about the middle of the picture, unless the edges say that this will not do
+    gain = (simple.misfit - full.misfit) / max(full.misfit / max(len(pieces.view) - full.guess.count, 1), 1e-9)
+    made = full if gain > ENOUGH_TO_BEND * len(views) else simple
+    return Scene(
+        made.guess.cameras, made.guess.places, made.guess.ink_mm, made.guess.keys, full.covariance, made.residual_px,
+        blur, len(pieces.view),
+    )  # fmt: skip
 
 
 def _start(views: Sequence[View], heights: dict[int, float], sizes: dict[int, tuple[float, float]]) -> _Guess:
@@ -226,9 +245,11 @@ def _corners(views: Sequence[View], sizes: dict[int, tuple[float, float]]) -> _P
     return _Pieces(*(np.concatenate(c) for c in zip(*parts, strict=True)))
 
 
-def _edges(views: Sequence[View], guess: _Guess, sizes: dict[int, tuple[float, float]]) -> tuple[_Pieces, float]:
+def _edges(
+    views: Sequence[View], guess: _Guess, sizes: dict[int, tuple[float, float]], stations: int = STATIONS
+) -> tuple[_Pieces, float]:
     """Every edge of every marker in pieces, each with its place in the picture."""
-    along = np.linspace(0.10, 0.90, STATIONS)
+    along = np.linspace(0.10, 0.90, stations)
     parts, blurs = [], []
     for v, view in enumerate(views):
         camera = guess.cameras[v]
@@ -239,7 +260,7 @@ def _edges(views: Sequence[View], guess: _Guess, sizes: dict[int, tuple[float, f
                 box = _page_corners(s.key)[i]
                 for k, way in enumerate(((0.0, -1.0), (1.0, 0.0), (0.0, 1.0), (-1.0, 0.0))):
                     page.append(box[k] + (box[(k + 1) % 4] - box[k]) * along[:, None])
-                    out.append(np.tile(way, (STATIONS, 1)))
+                    out.append(np.tile(way, (stations, 1)))
             at, normal = scaled(np.vstack(page), s.key, sizes), np.vstack(out)
             middle = camera.project(place.world(at + guess.ink_mm * normal))
             ahead = camera.project(place.world(at + (guess.ink_mm + 0.5) * normal)) - middle
@@ -252,29 +273,45 @@ def _edges(views: Sequence[View], guess: _Guess, sizes: dict[int, tuple[float, f
             inside = ((middle > reach) & (middle < np.array(view.photo.size_px) - 1 - reach)).all(axis=1)
             ok = got.ok & inside & (got.contrast > 0.05)
             blurs.append(got.blur[ok])
-            each = STATIONS // PIECES
-            for k in range(0, len(at), each):
-                mine = np.flatnonzero(ok[k : k + each]) + k
-                if len(mine) < each - 2:
-                    continue
-                offset = got.offset[mine]
-                centre = float(np.median(offset))
-                keep = mine[np.abs(offset - centre) < 1.5]
-                if len(keep) < each - 2:
-                    continue
-                spread = float(got.offset[keep].std()) / math.sqrt(len(keep))
-                parts.append((
-                    v, s.key, at[keep].mean(axis=0), normal[k],
-                    middle[keep].mean(axis=0) + float(got.offset[keep].mean()) * unit[keep[0]], unit[keep].mean(axis=0),
-                    math.hypot(spread, LEAST_SIGMA_PX),
-                ))  # fmt: skip
-    if len(parts) < 12:
+            parts.append(_gathered(v, s.key, at, normal, middle, unit, got.offset, ok, stations // PIECES))
+    count = sum(len(p[0]) for p in parts)
+    if count < 12:
         raise refuse(
-            ", ".join(v.photo.name for v in views), "", "marker edges that stand out", f"{len(parts)} that can be measured",
+            ", ".join(v.photo.name for v in views), "", "marker edges that stand out", f"{count} that can be measured",
             "Take it again: sharper, nearer, with even light on the sheets.",
         )  # fmt: skip
-    columns = [np.array(c) for c in zip(*parts, strict=True)]
+    columns = [np.concatenate(c) for c in zip(*parts, strict=True)]
     return _Pieces(*columns), float(np.median(np.concatenate(blurs)))
+
+
+def _gathered(
+    view: int, key: int, at: Array, normal: Array, middle: Array, unit: Array, offset: Array,
+    ok: npt.NDArray[np.bool_], each: int,
+) -> tuple[Array, ...]:  # fmt: skip
+    """Stations taken together, so many to a piece; pieces of which too many were not found are left out."""
+    groups = offset.reshape(-1, each)
+    good = ok.reshape(-1, each)
+    sorted_ = np.sort(np.where(good, groups, 99.0), axis=1)
+    usual = np.take_along_axis(sorted_, np.maximum(good.sum(axis=1, keepdims=True) - 1, 0) // 2, axis=1)
+    good = good & (np.abs(groups - usual) < 1.5)
+    count = good.sum(axis=1)
+    enough = count >= max(3, each - 2)
+    share = (good / np.maximum(count, 1)[:, None])[enough]
+
+    def mean(values: Array) -> Array:
+        out: Array = (values.reshape(-1, each, 2)[enough] * share[:, :, None]).sum(axis=1)
+        return out
+
+    across = mean(unit)
+    across /= np.maximum(np.linalg.norm(across, axis=1, keepdims=True), 1e-9)
+    found = groups[enough]
+    average = (found * share).sum(axis=1)
+    spread = np.sqrt((share * (found - average[:, None]) ** 2).sum(axis=1) / np.maximum(count[enough], 1))
+    n = int(enough.sum())
+    return (
+        np.full(n, view), np.full(n, key), mean(at), mean(normal), mean(middle + offset[:, None] * np.where(ok[:, None], unit, 0.0)),
+        across, np.hypot(spread, LEAST_SIGMA_PX),
+    )  # fmt: skip
 
 
 def _residuals(guess: _Guess, pieces: _Pieces) -> Array:
@@ -311,9 +348,16 @@ def _steps(guess: _Guess) -> Array:
     return np.concatenate([np.tile(_STEP, len(guess.cameras)), np.tile([1e-3, 1e-3, 1e-6], len(guess.keys) - 1), [1e-3]])
 
 
-def _solve(
-    guess: _Guess, pieces: _Pieces, held: _Held, rounds: int, loss: float
-) -> tuple[_Guess, Array, float]:
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    guess: _Guess
+    covariance: Array
+    residual_px: float
+    misfit: float
+    """Sum of squares over the spreads of the pieces, those far off held down."""
+
+
+def _solve(guess: _Guess, pieces: _Pieces, held: _Held, rounds: int, loss: float) -> _Solved:
     """Weighted Gauss-Newton with damping; pieces far off lose their weight."""
     sigma = pieces.sigma_px
     damping = 1e-6
@@ -340,7 +384,8 @@ def _solve(
     information = (jacobian.T / sigma[kept] ** 2) @ jacobian / max(chi2, 1.0) + np.diag(spread**-2.0)
     units = np.sqrt(np.diag(information))
     covariance = np.linalg.inv(information / np.outer(units, units)) / np.outer(units, units)
-    return guess, covariance, float(np.sqrt((r[kept] ** 2).mean()))
+    misfit = float(np.minimum((r / sigma) ** 2, 16.0 * max(chi2, 1e-9)).sum())
+    return _Solved(guess, covariance, float(np.sqrt((r[kept] ** 2).mean())), misfit)
 
 
 def _jacobian(guess: _Guess, pieces: _Pieces, r: Array) -> Array:

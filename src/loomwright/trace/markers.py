@@ -50,7 +50,7 @@ def find(photo: Photo) -> tuple[Photo, tuple[Seen, ...]]:
     """
     found = _read(photo, LOOK_PX)
     sheets = _believed(found, photo.name)
-    if not sheets and max(photo.size_px) > 1.3 * LOOK_PX:
+    if not sheets and round(max(photo.size_px) / LOOK_PX) > 1:
         found = _read(photo, max(photo.size_px))
         sheets = _believed(found, photo.name)
     if not sheets:
@@ -65,10 +65,8 @@ def find(photo: Photo) -> tuple[Photo, tuple[Seen, ...]]:
 def _read(photo: Photo, look_px: int) -> list[tuple[int, Array]]:
     import cv2
 
-    gray = cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY)
-    scale = min(1.0, look_px / max(photo.size_px))
-    if scale < 1.0:
-        gray = cv2.resize(gray, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    small, times = photo.smaller(look_px)
+    gray = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)
     settings: Any = cv2.aruco.DetectorParameters()
     settings.adaptiveThreshWinSizeMin = 9
     settings.adaptiveThreshWinSizeMax = 45
@@ -80,8 +78,8 @@ def _read(photo: Photo, look_px: int) -> list[tuple[int, Array]]:
     corners, ids, _ = cv2.aruco.ArucoDetector(layout.dictionary(), settings).detectMarkers(gray)
     if ids is None:
         return []
-    shift = 0.5 / scale - 0.5
-    return [(int(i), np.asarray(c, float).reshape(4, 2) / scale + shift) for i, c in zip(ids.ravel(), corners, strict=True)]
+    shift = 0.5 * times - 0.5
+    return [(int(i), np.asarray(c, float).reshape(4, 2) * times + shift) for i, c in zip(ids.ravel(), corners, strict=True)]
 
 
 def _believed(found: list[tuple[int, Array]], name: str) -> tuple[Seen, ...]:

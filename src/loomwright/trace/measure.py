@@ -24,7 +24,6 @@ END_MM = 2.5
 ROUGH_MM = 0.03
 """No piece of a cut edge is believed to lie better than this: card is not cut finer."""
 _GRID = 25
-_SQRT2 = math.sqrt(2.0)
 _HUES = np.array([[0.5, -0.4187, -0.0813], [-0.1687, -0.3313, 0.5]])
 """Cr and Cb of JPEG (ITU-T T.871), from red, green and blue."""
 
@@ -41,6 +40,8 @@ class Measured:
         Of its offset (of its radius, for an arc).
     rough_mm : float
         Spread of the pieces about it: how straight it is cut.
+    uneven_mm : float
+        The same, with what is far off counted fully.
     doubtful_mm : float
         Width of a wall that may have been taken for face or floor; 0 where there is no doubt.
     """
@@ -48,6 +49,7 @@ class Measured:
     carrier: Carrier
     sigma_mm: float
     rough_mm: float
+    uneven_mm: float
     doubtful_mm: float = 0.0
 
 
@@ -68,8 +70,10 @@ def sides(
             carrier = shape.line_through(points)
         whole = len(pieces) == 1
         ends = (points[0], points[-1])
-        measured = Measured(carrier, 0.2, 0.2)
-        for reach in (1.2, 0.5):
+        if isinstance(carrier, Circle) and not whole and _flat(carrier, ends):
+            carrier = shape.line_through(points)
+        measured = Measured(carrier, 0.2, 0.2, 0.2)
+        for reach in (1.2, 1.2, 0.5) if isinstance(carrier, Circle) else (1.2, 0.5):
             again = _side(views, scene, measured.carrier, ends, whole, rim, face_z, floor_z, reach)
             if again is None:
                 break
@@ -87,12 +91,13 @@ def joined(
     k = 0
     while k < len(now) and len(now) > 3:
         before, after = now[k - 1], now[k]
-        if _one_line(before.carrier, after.carrier, rim.points_mm[pieces_now[k].first % len(rim.points_mm)]):
-            first, last = pieces_now[k - 1], pieces_now[k]
-            length = (first.last - first.first) + (last.last - last.first)
-            both = Piece(first.first, first.first + length, "line")
+        first, last = pieces_now[k - 1], pieces_now[k]
+        length = (first.last - first.first) + (last.last - last.first)
+        both = Piece(first.first, first.first + length, "line")
+        index = np.arange(both.first + shape.TRIM, both.last - shape.TRIM + 1) % len(rim.points_mm)
+        if _one_line(rim.points_mm[index]):
             made = sides(views, scene, rim, (both, both), face_z, floor_z)[0]
-            if made.rough_mm < 1.6 * max(before.rough_mm, after.rough_mm) + 0.04:
+            if made.uneven_mm < 1.5 * max(before.uneven_mm, after.uneven_mm) + 0.04:
                 if k == 0:
                     pieces_now, now = [*pieces_now[1:-1], both], [*now[1:-1], made]
                 else:
@@ -102,13 +107,17 @@ def joined(
     return tuple(pieces_now), now
 
 
-def _one_line(before: Carrier, after: Carrier, at: Array) -> bool:
-    if not (isinstance(before, Line) and isinstance(after, Line)):
-        return False
-    turn = before.way[0] * after.way[1] - before.way[1] * after.way[0]
-    same = before.way[0] * after.way[0] + before.way[1] * after.way[1] > 0.0
-    gaps = [(at - c.at) @ np.array([c.way[1], -c.way[0]]) for c in (before, after)]
-    return same and abs(turn) < 0.035 and abs(float(gaps[0] - gaps[1])) < 0.6
+def _flat(circle: Circle, ends: tuple[Array, Array]) -> bool:
+    """An arc that leaves its chord by less than card is cut to."""
+    chord2 = float(((ends[1] - ends[0]) ** 2).sum())
+    return circle.radius_mm > shape.MOST_RADIUS_MM or chord2 / (8.0 * circle.radius_mm) < 0.3 and chord2 < circle.radius_mm**2
+
+
+def _one_line(points: Array) -> bool:
+    """Whether points of two pieces keep to one straight side, about."""
+    line = shape.line_through(points)
+    away = (points - line.at) @ np.array([line.way[1], -line.way[0]])
+    return float(np.sqrt((away**2).mean())) < 0.5 and float(np.abs(away).max()) < 2.0
 
 
 def _stations(carrier: Carrier, ends: tuple[Array, Array], whole: bool) -> tuple[Array, Array]:
@@ -157,7 +166,8 @@ def _side(
     n = max(2, len(offsets) // 5)
     turn = (hues[:, -n:].mean(axis=1) - hues[:, :n].mean(axis=1)).mean(axis=0)
     hue = hues @ (turn / max(float(np.linalg.norm(turn)), 1e-9))
-    found = _steps((_channel(rows, sigma, 0.012), _channel(hue, 1.6 * sigma, 0.05)), offsets, wide, reach)
+    channels = (_channel(rows, sigma, 0.012), _channel(hue, 1.6 * sigma, 0.05))
+    found = _steps(channels, offsets, wide, reach, apart=isinstance(carrier, Circle))
     if found is None:
         return None
     t, spread, doubt = found
@@ -179,6 +189,8 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
         made = shape.circle_through(points, weights) if isinstance(carrier, Circle) else shape.line_through(points, weights)
         if made is None:
             return None
+        if isinstance(made, Circle) and isinstance(carrier, Circle):
+            made = Circle(made.centre, made.radius_mm, carrier.clockwise)
         if isinstance(made, Line):
             away = (points - made.at) @ np.array([made.way[1], -made.way[0]])
         else:
@@ -190,7 +202,8 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
     effective = float(weights.sum() ** 2 / (weights**2).sum())
     sigma = math.hypot(rough, float(np.median(spread))) * math.sqrt(free / max(effective, 1.0))
     assert made is not None
-    return Measured(made, math.hypot(sigma, doubtful / 3.0), rough, doubtful)
+    uneven = math.sqrt(float((base * away**2).sum() / base.sum()))
+    return Measured(made, math.hypot(sigma, doubtful / 3.0), rough, uneven, doubtful)
 
 
 def _geometry(
@@ -232,30 +245,41 @@ def _channel(rows: Array, sigma: float, trust: float) -> _Channel:
     return _Channel(rows, sigma, max(1.05 * float(np.median(calm)), trust * contrast, 2e-4), contrast)
 
 
-def _steps(channels: Sequence[_Channel], offsets: Array, wide: Array, reach: float) -> tuple[Array, Array, bool] | None:
-    """Where the first step of each row lies and its spread [mm]; and whether the wall leaves a doubt."""
+def _steps(
+    channels: Sequence[_Channel], offsets: Array, wide: Array, reach: float, apart: bool
+) -> tuple[Array, Array, bool] | None:
+    """Where the first step of each row lies and its spread [mm]; and whether the wall leaves a doubt.
+
+    ``apart``: each piece looks over the whole reach for itself, as round a circle that may be off to one side.
+    """
     if all(c.contrast < 6.0 * c.noise and c.contrast < 0.01 for c in channels):
         return None
     grid = np.linspace(-reach, reach, _GRID)
     count = len(wide)
 
     def misfit(t: Array) -> Array:
-        return np.sum([_misfit(c, offsets, wide, t) for c in channels], axis=0)
+        """Of each piece (rows) for each of its places, shape (pieces, places)."""
+        many = t.shape[1]
+        at, walls = t.ravel(), np.repeat(wide, many)
+        each = [_misfit(c, np.repeat(c.rows, many, axis=0), offsets, walls, at) for c in channels]
+        return np.asarray(np.sum(each, axis=0)).reshape(count, many)
 
-    rest = np.column_stack([misfit(np.full(count, t)) for t in grid])
-    side = rest.sum(axis=0)
-    # one side is one line: its pieces look near where the whole side fits best
+    # one side is one line: all of it says where its pieces then look for themselves
+    whole = [_Channel(c.rows.mean(axis=0, keepdims=True), c.sigma, c.noise / math.sqrt(count), c.contrast) for c in channels]
+    middle = np.array([float(np.median(wide))])
+    side = np.sum([_misfit(c, np.repeat(c.rows, _GRID, axis=0), offsets, np.repeat(middle, _GRID), grid) for c in whole], axis=0)
     best = float(grid[int(side.argmin())])
-    width = float(grid[1] - grid[0])
-    near = np.abs(grid - best) <= max(0.35, 2.5 * width)
-    t = grid[near][rest[:, near].argmin(axis=1)]
+    width = 0.12
+    few = grid if apart else best + width * np.arange(-3, 4)
+    rest = misfit(np.tile(few, (count, 1)))
+    t = few[rest.argmin(axis=1)]
     h = width / 2.0
-    for _ in range(4):
-        low, mid, high = (misfit(t + d) for d in (-h, 0.0, h))
+    for _ in range(3):
+        low, mid, high = misfit(t[:, None] + np.array([-h, 0.0, h])).T
         curve = np.maximum(low - 2.0 * mid + high, 1e-12)
         t = np.clip(t + np.clip(0.5 * h * (low - high) / curve, -h, h), -1.5 * reach, 1.5 * reach)
         used, h = h, max(h / 2.0, 0.02)
-    left = np.maximum(misfit(t) / (2.0 * len(offsets)), 1.0)
+    left = np.maximum(misfit(t[:, None])[:, 0] / (2.0 * len(offsets)), 1.0)
     spread = 2.0 * np.sqrt(2.0 * left * used**2 / np.maximum(low - 2.0 * mid + high, 1e-9))
     wall = float(np.median(wide))
     doubt = False
@@ -266,29 +290,27 @@ def _steps(channels: Sequence[_Channel], offsets: Array, wide: Array, reach: flo
     return t, np.clip(spread, 0.002, 1.0), doubt
 
 
-def _misfit(channel: _Channel, offsets: Array, wide: Array, t: Array) -> Array:
+def _misfit(channel: _Channel, rows: Array, offsets: Array, wide: Array, t: Array) -> Array:
     """What is left of each row, over its noise, after the best face, wall and fading shadow with the rim at ``t``."""
     sigma, noise = channel.sigma, channel.noise
     u = (offsets[None, :] - t[:, None]) / sigma
     v = u - wide[:, None] / sigma
     rim, foot = _phi(u), _phi(v)
     fade = v * foot + np.exp(-0.5 * v * v) / math.sqrt(2.0 * math.pi)
-    basis = np.stack([np.ones_like(u), rim, foot, fade], axis=2)
+    basis = np.stack([np.ones_like(u), rim, foot, fade], axis=1)
     size = max(channel.contrast, 1e-6)
     pull = np.diag([1e-6, (0.1 / size) ** 2, (0.3 / size) ** 2, (1.0 * sigma / size) ** 2]) * noise**2
-    normal = np.einsum("nij,nik->njk", basis, basis) + pull
-    right = np.einsum("nij,ni->nj", basis, channel.rows)
-    answer = np.linalg.solve(normal, right[:, :, None])[:, :, 0]
-    left = channel.rows - np.einsum("nij,nj->ni", basis, answer)
-    out: Array = (left**2).sum(axis=1) + np.einsum("nj,jk,nk->n", answer, pull, answer)
+    right = basis @ rows[:, :, None]
+    answer = np.linalg.solve(basis @ basis.transpose(0, 2, 1) + pull, right)
+    out: Array = (rows**2).sum(axis=1) - (right * answer)[:, :, 0].sum(axis=1)
     return out / noise**2
 
 
+_AT = np.linspace(-6.0, 6.0, 2401)
+_NORMAL = np.array([0.5 * (1.0 + math.erf(x / math.sqrt(2.0))) for x in _AT])
+
+
 def _phi(x: Array) -> Array:
-    """The normal distribution (Abramowitz and Stegun 7.1.25 is not close enough; 7.1.26 is, to 1.5e-7)."""
-    z = np.abs(x) / _SQRT2
-    t = 1.0 / (1.0 + 0.3275911 * z)
-    poly = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))))
-    half = 0.5 * poly * np.exp(-z * z)
-    out: Array = np.where(x >= 0.0, 1.0 - half, half)
+    """The normal distribution, from a table."""
+    out: Array = np.interp(x, _AT, _NORMAL)
     return out

@@ -13,8 +13,8 @@ from loomwright.trace import layout
 from loomwright.trace.camera import Array
 from loomwright.trace.fit import Scene, View
 
-LONG_PX = 1100
-_REDUCED_PX = 1800
+LONG_PX = 1000
+_REDUCED_PX = 2000
 _PAPER_BRIGHT, _PAPER_HUE = 0.55, 0.16
 _LINEAR = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
 
@@ -72,10 +72,8 @@ def draw(views: Sequence[View], scene: Scene, z_mm: float) -> Plan:
     grid = np.column_stack([g.ravel() for g in np.meshgrid(net_x, net_y)]).astype(float)
     points = np.column_stack([low + grid * step, np.full(len(grid), z_mm)])
     for k, view in enumerate(views):
-        width, height = view.photo.size_px
-        scale = min(1.0, _REDUCED_PX / max(width, height))
-        small = cv2.resize(view.photo.rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-        at = ((scene.cameras[k].project(points) + 0.5) * scale - 0.5).reshape(len(net_y), len(net_x), 2)
+        small, times = view.photo.smaller(_REDUCED_PX)
+        at = ((scene.cameras[k].project(points) + 0.5) / times - 0.5).reshape(len(net_y), len(net_x), 2)
         maps = [
             cv2.warpAffine(
                 np.ascontiguousarray(at[:, :, c], np.float32), np.array([[8.0, 0, 0], [0, 8.0, 0]]), (columns, rows),

@@ -18,8 +18,9 @@ from loomwright.trace.fit import Scene, View
 from loomwright.trace.plan import Plan
 
 STATION_MM = 1.5
+SMALL_RING_MM = 420.0
 REACH_MM = 9.0
-STEP_MM = 0.25
+STEP_MM = 0.3
 FACE_DEEP_MM = 12.0
 _SLOPE = 2
 """Steps that the rim may move from one station to the next."""
@@ -63,26 +64,53 @@ def contours(mask: npt.NDArray[np.bool_], plan: Plan) -> list[tuple[Array, bool]
     return sorted(out, key=lambda r: (r[1], -len(r[0])))
 
 
-def follow(
-    views: Sequence[View], scene: Scene, plan: Plan, mask: npt.NDArray[np.bool_], ring: Array, hole: bool, z_mm: float
-) -> Rim | None:
-    """The rim near a contour, or None where the contour is too short to follow."""
-    smooth = _resampled(ring, STATION_MM)
+def follow(views: Sequence[View], scene: Scene, face: Face, ring: Array, hole: bool, z_mm: float) -> Rim | None:
+    """The rim near a contour, or None where the contour is too short to follow.
+
+    A small ring is followed once more, at stations closer together, from where the first time put it.
+    """
+    step = face.plan.step_mm
+    first = _once(views, scene, face, ring, hole, z_mm, STATION_MM, REACH_MM, max(1.4 * step, 3.0))
+    if first is None:
+        return None
+    closed = np.vstack([first.points_mm, first.points_mm[:1]])
+    round_mm = float(np.linalg.norm(np.diff(closed, axis=0), axis=1).sum())
+    if round_mm > SMALL_RING_MM:
+        return first
+    station = max(0.4, round_mm / 260.0)
+    again = _once(views, scene, face, first.points_mm, hole, z_mm, station, 1.8, 1.2)
+    return again or first
+
+
+def _once(
+    views: Sequence[View], scene: Scene, face: Face, ring: Array, hole: bool, z_mm: float,
+    station: float, reach: float, smooth_mm: float,
+) -> Rim | None:  # fmt: skip
+    smooth = _resampled(ring, station, smooth_mm)
     if len(smooth) < 10:
         return None
-    points, normals = _normals(smooth, hole, mask, plan)
-    offsets = np.arange(-REACH_MM, REACH_MM + STEP_MM / 2.0, STEP_MM)
-    places = points[:, None, :] + offsets[:, None] * normals[:, None, :]
-    light = look(views, scene, places, z_mm)
+    points, normals = _normals(smooth, hole)
+    step = min(STEP_MM, 0.5 * station)
+    offsets = np.arange(-reach - 6.0 * step, reach + 6.5 * step, step)
+    light = look(views, scene, points[:, None, :] + offsets[:, None] * normals[:, None, :], z_mm)
     light = (np.roll(light, 1, axis=0) + light + np.roll(light, -1, axis=0)) / 3.0
-    face, texture = _face(plan, mask, points, normals)
-    energy, noise = _energy(light, face, texture)
-    energy *= np.exp(-0.5 * (offsets / 6.0) ** 2)
+    energy, noise = _energy(light, face.near(points), face.texture)
+    energy *= np.exp(-0.5 * (offsets / (0.67 * reach)) ** 2)
     path = _path(energy)
     rows = np.arange(len(path))
-    at = points + offsets[path][:, None] * normals
     strength = energy[rows, path] / noise
-    return Rim(at, normals, strength, hole)
+    return Rim(points + _between(energy, path, offsets)[:, None] * normals, normals, strength, hole)
+
+
+def _between(energy: Array, path: npt.NDArray[np.int64], offsets: Array) -> Array:
+    """The top of a parabola through three places of each row."""
+    k = np.clip(path, 1, len(offsets) - 2)
+    rows = np.arange(len(path))
+    low, mid, high = energy[rows, k - 1], energy[rows, k], energy[rows, k + 1]
+    curve = low - 2.0 * mid + high
+    shift = np.where(curve < -1e-9, 0.5 * (low - high) / np.where(curve < -1e-9, curve, 1.0), 0.0)
+    out: Array = offsets[k] + np.clip(shift, -0.5, 0.5) * (offsets[1] - offsets[0])
+    return out
 
 
 def look(
@@ -114,14 +142,14 @@ def nearest_view(views: Sequence[View], scene: Scene, points: Array) -> npt.NDAr
     return np.argmax(np.array(room), axis=0)
 
 
-def _resampled(ring: Array, step: float) -> Array:
-    """Evenly spaced and smoothed a little; corners lose about a step."""
+def _resampled(ring: Array, step: float, smooth_mm: float) -> Array:
+    """Evenly spaced and smoothed a little, by a Gaussian of so many millimetres."""
     closed = np.vstack([ring, ring[:1]])
     run = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(closed, axis=0), axis=1))])
     n = max(int(run[-1] / step), 8)
     at = np.arange(n) * run[-1] / n
     even = np.column_stack([np.interp(at, run, closed[:, k]) for k in (0, 1)])
-    sigma = min(2.0, n / 16.0)
+    sigma = min(smooth_mm * n / run[-1], n / 16.0)
     reach = int(4 * sigma) + 1
     weights = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
     weights /= weights.sum()
@@ -131,7 +159,7 @@ def _resampled(ring: Array, step: float) -> Array:
     return out
 
 
-def _normals(points: Array, hole: bool, mask: npt.NDArray[np.bool_], plan: Plan) -> tuple[Array, Array]:
+def _normals(points: Array, hole: bool) -> tuple[Array, Array]:
     """Points with unit normals that lead away from the board; outer rings run one way, holes the other."""
     x, y = points[:, 0], points[:, 1]
     area = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
@@ -142,30 +170,44 @@ def _normals(points: Array, hole: bool, mask: npt.NDArray[np.bool_], plan: Plan)
     return points, np.column_stack([ahead[:, 1], -ahead[:, 0]])
 
 
-def _face(plan: Plan, mask: npt.NDArray[np.bool_], points: Array, normals: Array) -> tuple[Array, float]:
-    """The usual colour of the face near each station (as in the file), and its texture."""
+@dataclass(frozen=True, slots=True)
+class Face:
+    """The usual colour of the board's face near each place, as in the file, and its texture."""
+
+    colour: npt.NDArray[np.float32]
+    texture: float
+    plan: Plan
+
+    def near(self, points: Array) -> Array:
+        """The colour near points of the world, shape (n, 3)."""
+        cells = np.round(self.plan.cells(points) / 2.0).astype(int)
+        cells = np.clip(cells, 0, np.array(self.colour.shape[1::-1]) - 1)
+        return self.colour[cells[:, 1], cells[:, 0]].astype(float)
+
+
+def face_of(plan: Plan, mask: npt.NDArray[np.bool_]) -> Face:
+    """Look at the face well inside of its rim, and carry what is seen there outward."""
     import cv2
 
-    step = plan.step_mm
+    step = 2.0 * plan.step_mm
+    solid = (mask & ~plan.paper)[::2, ::2].astype(np.uint8)
+    core = solid
     for deep in (FACE_DEEP_MM, FACE_DEEP_MM / 3.0, 0.0):
         n = round(deep / step)
-        solid = (mask & ~plan.paper).astype(np.uint8)
-        core = cv2.erode(solid, np.ones((3, 3), np.uint8), iterations=n) if n else solid
-        if core.sum() > 0.15 * mask.sum():
+        core = cv2.erode(solid, np.ones((2 * n + 1, 2 * n + 1), np.uint8)) if n else solid
+        if core.sum() > 0.15 * solid.sum():
             break
-    root = (plan.rgb.astype(np.float32) / np.float32(255.0)) * (core > 0)[:, :, None]
+    file = plan.rgb[::2, ::2].astype(np.float32) / np.float32(255.0)
     width = round(60.0 / step) | 1
     total = cv2.blur(core.astype(np.float32), (width, width))
-    mean = cv2.blur(root, (width, width)) / np.maximum(total, 1e-6)[:, :, None]
+    mean = cv2.blur(file * (core > 0)[:, :, None], (width, width)) / np.maximum(total, 1e-6)[:, :, None]
     wide = total > 0.02
-    away, labels = cv2.distanceTransformWithLabels((~wide).astype(np.uint8), cv2.DIST_L2, 3, labelType=cv2.DIST_LABEL_PIXEL)
-    del away
+    _, labels = cv2.distanceTransformWithLabels((~wide).astype(np.uint8), cv2.DIST_L2, 3, labelType=cv2.DIST_LABEL_PIXEL)
     table = np.zeros((int(labels.max()) + 1, 3), np.float32)
     table[labels[wide]] = mean[wide]
-    cells = np.clip(np.round(plan.cells(points)).astype(int), 0, [mask.shape[1] - 1, mask.shape[0] - 1])
     inside = core > 0
-    texture = float(np.median(np.linalg.norm(root - mean, axis=2)[inside])) if inside.any() else 0.05
-    return table[labels[cells[:, 1], cells[:, 0]]].astype(float), texture
+    texture = float(np.median(np.linalg.norm(file[inside] - mean[inside], axis=1))) if inside.any() else 0.05
+    return Face(table[labels], texture, plan)
 
 
 def _energy(light: Array, face: Array, texture: float) -> tuple[Array, float]:
@@ -181,9 +223,9 @@ def _energy(light: Array, face: Array, texture: float) -> tuple[Array, float]:
         out: Array = (sums[:, b] - sums[:, a]) / (b - a)[None, :, None]
         return out
 
-    inner, outer = mean(-4, 0), mean(1, 5)
+    inner, outer = mean(-3, 0), mean(1, 4)
     near = np.linalg.norm(outer - inner, axis=2)
-    off_face = np.linalg.norm(mean(-6, -1) - face[:, None, :], axis=2)
+    off_face = np.linalg.norm(mean(-5, -1) - face[:, None, :], axis=2)
     contrast = float(np.median(near.max(axis=1)))
     wide = max(3.0 * texture, 0.3 * contrast, 0.02)
     noise = max(float(np.median(near[:, : n // 4])), 0.004)

@@ -19,6 +19,8 @@ LINE_PRICE, ARC_PRICE = 18.0, 26.0
 TRIM = 2
 """Points at each end of a piece that do not count: a rim is rounded there by the way it is looked at."""
 LEAST_RADIUS_MM, MOST_RADIUS_MM = 2.0, 2500.0
+TOUCH_MM = 0.25
+"""A line that passes a circle, or cuts into it, by no more than this touches it."""
 _LEAST = 3
 
 
@@ -51,21 +53,23 @@ class Piece:
     kind: Literal["line", "arc"]
 
 
-def cut(points: Array, noise_mm: float = NOISE_MM) -> tuple[Piece, ...]:
+def cut(points: Array) -> tuple[Piece, ...]:
     """The pieces of a closed ring; ``last`` may run past the end of the points. One piece stands for a whole circle."""
     n = len(points)
+    spacing = float(np.median(np.linalg.norm(np.diff(points, axis=0), axis=1)))
+    noise_mm = NOISE_MM if spacing > 1.0 else 0.6 * NOISE_MM
     whole = circle_through(points)
     if whole is not None:
         away = np.abs(np.linalg.norm(points - whole.centre, axis=1) - whole.radius_mm)
         if float(np.sqrt((away**2).mean())) < max(1.5 * noise_mm, 0.012 * whole.radius_mm) and whole.radius_mm < 400.0:
             return (Piece(0, n, "arc"),)
     first = _sharpest(points)
-    breaks = _best(np.roll(points, -first, axis=0), noise_mm)
+    breaks = _best(np.roll(points, -first, axis=0), noise_mm, 1 if n < 120 else 4)
     if len(breaks) > 2:
         # once more from a breakpoint in the middle, so that the first guess has no say
         turn = breaks[len(breaks) // 2].first
         first = (first + turn) % n
-        breaks = _best(np.roll(points, -first, axis=0), noise_mm)
+        breaks = _best(np.roll(points, -first, axis=0), noise_mm, 1 if n < 300 else 2)
     return tuple(Piece(first + p.first, first + p.last, p.kind) for p in breaks)
 
 
@@ -76,7 +80,7 @@ def _sharpest(points: Array) -> int:
     return int(np.argmax(np.abs(np.arctan2(cross, (back * ahead).sum(axis=1)))))
 
 
-def _best(points: Array, noise: float) -> list[Piece]:
+def _best(points: Array, noise: float, every_nth: int) -> list[Piece]:
     ring = np.vstack([points, points[:1]])
     ring = ring - points.mean(axis=0)
     n = len(ring)
@@ -84,7 +88,7 @@ def _best(points: Array, noise: float) -> list[Piece]:
     z = x * x + y * y
     columns = np.column_stack([np.ones(n), x, y, x * x, x * y, y * y, x * z, y * z, z * z])
     sums = np.vstack([np.zeros(9), np.cumsum(columns, axis=0)])
-    every = np.arange(0, n, 1 if n < 300 else 2)
+    every = np.arange(0, n, every_nth)
     if every[-1] != n - 1:
         every = np.append(every, n - 1)
     cost = np.full(n, np.inf)
@@ -214,7 +218,7 @@ def _nearest(
 ) -> tuple[float, float]:
     """Of the two meeting points the nearer one; the touching point where they hardly meet."""
     radius = min(c.radius_mm for c in both if isinstance(c, Circle))
-    if h2 < (0.12 * radius) ** 2 or h2 < 0.25:
+    if h2 < 2.0 * radius * TOUCH_MM:
         return float(base[0]), float(base[1])
     h = math.sqrt(h2)
     choices = [base + h * across, base - h * across]
