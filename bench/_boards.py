@@ -1,4 +1,4 @@
-"""Sixty scenes for the bench: boards of known outline, on floors of all kinds, seen by a camera held as people hold one."""
+"""Sixty scenes for the bench: boards of known outline on floors of all kinds, seen by a camera held as people do."""
 
 from __future__ import annotations
 
@@ -9,9 +9,11 @@ from typing import Literal
 import numpy as np
 
 from bench._scene import Array, Board, Lens, Scene, Sheet
+from loomwright.trace.layout import PAPERS_MM, PaperName
 from loomwright.trace.outline import Outline, Ring, Side, ring_of
 
 Layout = Literal["two", "top", "beside"]
+LAYOUTS: tuple[Layout, ...] = ("two", "beside", "top", "two", "beside")
 COUNT = 60
 
 
@@ -90,24 +92,32 @@ def boards(rng: np.random.Generator, w: float, h: float) -> Outline:
     if rng.random() < 0.6:
         holes.append(circle(w * 0.32, h * 0.66, float(rng.integers(6, 26))))
     if rng.random() < 0.5:
-        holes.append(slot(w * 0.5, h * 0.62, float(rng.integers(40, 70)), float(rng.integers(10, 20)), bool(rng.random() < 0.5)))
+        holes.append(
+            slot(w * 0.12, h * 0.45, float(rng.integers(40, 60)), float(rng.integers(10, 20)), bool(rng.random() < 0.5))
+        )
     return Outline(outer, tuple(holes), "typed")
 
 
 FLOORS = (
-    ("concrete", (0.34, 0.34, 0.33)), ("wood", (0.30, 0.19, 0.11)), ("wood", (0.16, 0.085, 0.045)),
-    ("tiles", (0.55, 0.53, 0.50)), ("concrete", (0.12, 0.12, 0.125)), ("wood", (0.45, 0.33, 0.20)),
-)  # fmt: skip
+    ("concrete", (0.34, 0.34, 0.33)),
+    ("wood", (0.30, 0.19, 0.11)),
+    ("wood", (0.16, 0.085, 0.045)),
+    ("tiles", (0.55, 0.53, 0.50)),
+    ("concrete", (0.12, 0.12, 0.125)),
+    ("wood", (0.45, 0.33, 0.20)),
+)
 FACES = (
-    ((0.42, 0.28, 0.16), (0.30, 0.19, 0.10)), ((0.36, 0.24, 0.14), (0.24, 0.16, 0.09)),
-    ((0.06, 0.06, 0.065), (0.10, 0.10, 0.10)), ((0.62, 0.60, 0.56), (0.40, 0.36, 0.30)),
-)  # fmt: skip
+    ((0.42, 0.28, 0.16), (0.30, 0.19, 0.10)),
+    ((0.36, 0.24, 0.14), (0.24, 0.16, 0.09)),
+    ((0.06, 0.06, 0.065), (0.10, 0.10, 0.10)),
+    ((0.62, 0.60, 0.56), (0.40, 0.36, 0.30)),
+)
 
 
 def case(number: int, width_px: int = 4000) -> Case:
     """One of the scenes; the same for the same number."""
     rng = np.random.default_rng(9000 + number)
-    layout: Layout = ("two", "beside", "top", "two", "beside")[number % 5]  # type: ignore[assignment]
+    layout: Layout = LAYOUTS[number % 5]
     size = float(rng.uniform(260, 420) if layout == "beside" and number % 2 else rng.uniform(280, 820))
     if layout == "top":
         size = max(size, 420.0)
@@ -126,16 +136,17 @@ def case(number: int, width_px: int = 4000) -> Case:
         return out
 
     (floor, tint), (face, wall) = FLOORS[int(rng.integers(len(FLOORS)))], FACES[int(rng.integers(len(FACES)))]
-    if abs(math.log((sum(face) + 0.02) / (sum(tint) + 0.02))) < 0.25 and max(abs(f / sum(face) - t / sum(tint)) for f, t in zip(face, tint, strict=True)) < 0.05:
-        tint = tuple(0.45 * t for t in tint)  # type: ignore[assignment]  # a board nobody could see
-    paper = ("a4", "letter")[number % 2]
+    if (
+        abs(math.log((sum(face) + 0.02) / (sum(tint) + 0.02))) < 0.25
+        and max(abs(f / sum(face) - t / sum(tint)) for f, t in zip(face, tint, strict=True)) < 0.05
+    ):
+        tint = (0.45 * tint[0], 0.45 * tint[1], 0.45 * tint[2])  # else nobody could see the board
+    paper: PaperName = "a4" if number % 2 == 0 else "letter"
     gap = float(rng.uniform(15, 40))
-    from loomwright.trace.layout import PAPERS_MM
-
-    pw, ph = PAPERS_MM[paper]  # type: ignore[index]
+    pw, ph = PAPERS_MM[paper]
     reach = float(np.abs(world(truth.outer)).max(axis=0)[0])
-    left = Sheet(1, (-reach - gap - pw, -ph / 2 + float(rng.uniform(-30, 30))), float(rng.uniform(-5, 5)), paper=paper)  # type: ignore[arg-type]
-    right = Sheet(2, (reach + gap, -ph / 2 + float(rng.uniform(-30, 30))), float(rng.uniform(-5, 5)), paper=paper)  # type: ignore[arg-type]
+    left = Sheet(1, (-reach - gap - pw, -ph / 2 + float(rng.uniform(-30, 30))), float(rng.uniform(-5, 5)), paper=paper)
+    right = Sheet(2, (reach + gap, -ph / 2 + float(rng.uniform(-30, 30))), float(rng.uniform(-5, 5)), paper=paper)
     if layout == "two":
         sheets: tuple[Sheet, ...] = (left, right)
         wide = 2 * (reach + gap + pw)
@@ -146,21 +157,43 @@ def case(number: int, width_px: int = 4000) -> Case:
         if w - pw < 60:
             spot = np.array([(w - pw) / 2, (h - ph) / 2])
         at = (spot - middle) @ spin.T
-        sheets, wide = (Sheet(1, (float(at[0]), float(at[1])), math.degrees(turn), True, paper=paper),), 2.2 * reach  # type: ignore[arg-type]
+        sheets, wide = (Sheet(1, (float(at[0]), float(at[1])), math.degrees(turn), True, paper=paper),), 2.2 * reach
     aim_x = -(gap + pw) / 2.0 if layout == "beside" else 0.0
     tilt = float(rng.uniform(0, 30))
     focal = float(rng.uniform(0.68, 0.82))
     k1 = float(rng.uniform(-0.15, 0.02))
-    far = max(wide, (h + 60) * 1.35, 1.35 * (ph + 80)) * focal * (1.08 + 0.35 * math.sin(math.radians(tilt)) - 0.9 * min(k1, 0) * 0.3)
+    far = (
+        max(wide, (h + 60) * 1.35, 1.35 * (ph + 80))
+        * focal
+        * (1.08 + 0.35 * math.sin(math.radians(tilt)) - 0.9 * min(k1, 0) * 0.3)
+    )
     far = max(far, 450.0)
     lens = Lens(
-        width_px, width_px * 3 // 4, focal, k1, aim_mm=(aim_x + float(rng.uniform(-15, 15)), float(rng.uniform(-15, 15))),
-        far_mm=far, tilt_deg=tilt, toward_deg=float(rng.uniform(0, 360)), roll_deg=float(rng.uniform(-8, 8)),
-    )  # fmt: skip
-    board = Board(world(truth.outer), tuple(world(h_) for h_ in truth.holes), float(rng.choice([2.0, 3.0, 4.0, 6.0])), face, wall)  # type: ignore[arg-type]
+        width_px,
+        width_px * 3 // 4,
+        focal,
+        k1,
+        aim_mm=(aim_x + float(rng.uniform(-15, 15)), float(rng.uniform(-15, 15))),
+        far_mm=far,
+        tilt_deg=tilt,
+        toward_deg=float(rng.uniform(0, 360)),
+        roll_deg=float(rng.uniform(-8, 8)),
+    )
+    board = Board(
+        world(truth.outer), tuple(world(h_) for h_ in truth.holes), float(rng.choice([2.0, 3.0, 4.0, 6.0])), face, wall
+    )
     scene = Scene(
-        lens, sheets, board, floor, tint, shadow=float(rng.uniform(0, 0.5)), contact=float(rng.uniform(0.2, 0.6)),  # type: ignore[arg-type]
-        contact_mm=(float(rng.uniform(-6, 6)), float(rng.uniform(-6, 6))), blur_px=float(rng.uniform(0.6, 1.1)),
-        noise=float(rng.uniform(0.003, 0.012)), quality=int(rng.integers(85, 96)), seed=number,
-    )  # fmt: skip
+        lens,
+        sheets,
+        board,
+        floor,
+        tint,
+        shadow=float(rng.uniform(0, 0.5)),
+        contact=float(rng.uniform(0.2, 0.6)),
+        contact_mm=(float(rng.uniform(-6, 6)), float(rng.uniform(-6, 6))),
+        blur_px=float(rng.uniform(0.6, 1.1)),
+        noise=float(rng.uniform(0.003, 0.012)),
+        quality=int(rng.integers(85, 96)),
+        seed=number,
+    )
     return Case(f"{number:02d} {layout} {floor}", layout, truth, scene)

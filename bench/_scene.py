@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import cv2
@@ -47,8 +48,9 @@ class Lens:
         right /= np.linalg.norm(right)
         down = np.cross(axis, right)
         right, down = (
-            right * math.cos(roll) + down * math.sin(roll), -right * math.sin(roll) + down * math.cos(roll),
-        )  # fmt: skip
+            right * math.cos(roll) + down * math.sin(roll),
+            -right * math.sin(roll) + down * math.cos(roll),
+        )
         away = points - eye
         depth = away @ axis
         x, y = (away @ right) / depth, (away @ down) / depth
@@ -67,20 +69,18 @@ class Lens:
         h = 1e-3
         for _ in range(25):
             now = self.project(np.column_stack([at, np.zeros(len(at))]))
-            dx = (self.project(np.column_stack([at + [h, 0.0], np.zeros(len(at))])) - now) / h
-            dy = (self.project(np.column_stack([at + [0.0, h], np.zeros(len(at))])) - now) / h
+            dx = (self.project(np.column_stack([at + np.array([h, 0.0]), np.zeros(len(at))])) - now) / h
+            dy = (self.project(np.column_stack([at + np.array([0.0, h]), np.zeros(len(at))])) - now) / h
             det = dx[:, 0] * dy[:, 1] - dx[:, 1] * dy[:, 0]
             e = wanted - now
             move = np.column_stack([e[:, 0] * dy[:, 1] - e[:, 1] * dy[:, 0], e[:, 1] * dx[:, 0] - e[:, 0] * dx[:, 1]])
             at = at + np.clip(move / det[:, None], -200.0, 200.0)
         net = at.reshape(len(down), len(across), 2)
-        grown = []
         xs = (np.arange(self.width_px) / step_px).astype(np.float32)
         ys = (np.arange(self.height_px) / step_px).astype(np.float32)
         map_x, map_y = np.meshgrid(xs, ys)
-        for k in range(2):
-            grown.append(cv2.remap(net[:, :, k].astype(np.float32), map_x, map_y, cv2.INTER_LINEAR))
-        return grown[0], grown[1]  # type: ignore[return-value]
+        x, y = (cv2.remap(net[:, :, k].astype(np.float32), map_x, map_y, cv2.INTER_LINEAR) for k in (0, 1))
+        return np.asarray(x, float), np.asarray(y, float)
 
 
 @dataclass(frozen=True)
@@ -130,7 +130,28 @@ class Scene:
     exif: dict[int, object] = field(default_factory=dict)
 
 
-def coverage(polygons: list[Array], width: int, height: int) -> Picture:
+@dataclass(frozen=True)
+class Cover:
+    """How much of each pixel a shape covers, in the box of the picture that holds it."""
+
+    box: tuple[slice, slice]
+    share: Picture
+
+    def inside(self, box: tuple[slice, slice]) -> Picture:
+        """The same in a larger box."""
+        rows, columns = box
+        out = np.zeros((rows.stop - rows.start, columns.stop - columns.start), np.float32)
+        a, b = self.box
+        out[a.start - rows.start : a.stop - rows.start, b.start - columns.start : b.stop - columns.start] = self.share
+        return out
+
+
+def _around(covers: list[Cover]) -> tuple[slice, slice]:
+    rows = slice(min(c.box[0].start for c in covers), max(c.box[0].stop for c in covers))
+    return rows, slice(min(c.box[1].start for c in covers), max(c.box[1].stop for c in covers))
+
+
+def coverage(polygons: list[Array], width: int, height: int) -> Cover:
     """Signed area of closed polygons (clockwise as seen counts positive) in each pixel."""
     every = np.vstack(polygons) + 0.5 if polygons else np.zeros((1, 2))
     left, top = np.clip(np.floor(every.min(axis=0)) - 1, 0, [width, height]).astype(int)
@@ -156,9 +177,8 @@ def coverage(polygons: list[Array], width: int, height: int) -> Picture:
             at = row[keep].astype(int)
             np.add.at(sums, (at, column[keep]), -dy[keep] * (1.0 - share[keep]))
             np.add.at(sums, (at, column[keep] + 1), -dy[keep] * share[keep])
-    out = np.zeros((height, width), np.float32)
-    out[top:bottom, left:right] = np.cumsum(sums, axis=1)[: bottom - top, : right - left]
-    return out
+    share = np.cumsum(sums, axis=1)[: bottom - top, : right - left].astype(np.float32)
+    return Cover((slice(int(top), int(bottom)), slice(int(left), int(right))), share)
 
 
 def dense(ring: Array, step: float = 2.0) -> Array:
@@ -182,52 +202,66 @@ def render(scene: Scene) -> Picture:
     rng = np.random.default_rng(scene.seed)
     fx, fy = lens.floor()
 
-    def cover(rings: list[Array], z: float) -> Picture:
+    def cover(rings: list[Array], z: float) -> Cover:
         shapes = []
         for ring in rings:
             d = dense(_clockwise(ring))
-            p = lens.project(np.column_stack([d, np.full(len(d), z)]))
-            shapes.append(_clockwise(p))
-        return np.abs(coverage(shapes, w, h))
+            shapes.append(_clockwise(lens.project(np.column_stack([d, np.full(len(d), z)]))))
+        made = coverage(shapes, w, h)
+        return Cover(made.box, np.clip(np.abs(made.share), 0.0, 1.0))
+
+    def with_holes(z: float, shift: tuple[float, float] = (0.0, 0.0)) -> Cover:
+        outer = cover([board.outer + np.asarray(shift)], z)
+        share = outer.share.copy()
+        for hole in board.holes:
+            share -= cover([hole + np.asarray(shift)], z).inside(outer.box)
+        return Cover(outer.box, np.clip(share, 0.0, 1.0))
 
     light = _floor(scene, np.asarray(fx), np.asarray(fy), rng)
-    solid = None
-    if scene.contact > 0.0:
-        offset = np.asarray(scene.contact_mm)
-        solid = cover([board.outer + offset], 0.0)
-        for hole in board.holes:
-            solid = solid - cover([hole + offset], 0.0)
-        scale = float(np.linalg.norm(lens.project(np.array([[*lens.aim_mm, 0.0], [lens.aim_mm[0] + 1, lens.aim_mm[1], 0.0]]))[1] - lens.project(np.array([[*lens.aim_mm, 0.0]]))[0]))
-        solid = cv2.GaussianBlur(np.clip(solid, 0, 1), (0, 0), max(0.5, 1.2 * scale))
-    flat_sheets = [s for s in scene.sheets if not s.on_board]
-    for s in flat_sheets:
-        light = _sheet(light, s, 0.0, cover, rng)
-    if solid is not None:
-        light *= (1.0 - scene.contact * solid)[:, :, None]
+    for s in scene.sheets:
+        if not s.on_board:
+            _sheet(light, s, 0.0, cover)
     t = board.thickness_mm
-    top = cover([board.outer], -t)
-    for hole in board.holes:
-        top = top - cover([hole], -t)
-    top = np.clip(top, 0.0, 1.0)
-    if t > 0.0:
-        solid_all = np.clip(_swept(board.outer, board.holes, t, lens, w, h), 0.0, 1.0)
-        grain = 1.0 + 0.08 * _cloud(h, w, rng, 6.0)
-        light = light * (1.0 - solid_all[:, :, None]) + solid_all[:, :, None] * (np.asarray(board.wall, np.float32) * grain[:, :, None])
-    paint = np.asarray(board.face, np.float32) * (1.0 + 0.035 * _cloud(h, w, rng, 3.0) + 0.04 * _cloud(h, w, rng, 60.0))[:, :, None]
+    if scene.contact > 0.0:
+        ends = lens.project(np.array([[*lens.aim_mm, 0.0], [lens.aim_mm[0] + 1.0, lens.aim_mm[1], 0.0]]))
+        sigma = max(0.5, 1.2 * float(np.linalg.norm(ends[1] - ends[0])))
+        shadow = with_holes(0.0, scene.contact_mm)
+        wide = math.ceil(4 * sigma)
+        rows, columns = shadow.box
+        box = (
+            slice(max(rows.start - wide, 0), min(rows.stop + wide, h)),
+            slice(max(columns.start - wide, 0), min(columns.stop + wide, w)),
+        )
+        dark = cv2.GaussianBlur(shadow.inside(box), (0, 0), sigma)
+        light[box] *= (1.0 - scene.contact * dark)[:, :, None]
+    tops = [with_holes(z) for z in (np.linspace(-t, 0.0, max(3, math.ceil(t) + 2)) if t > 0.0 else [0.0])]
+    box = _around(tops)
+    top = tops[0].inside(box)
+    swept = np.max([c.inside(box) for c in tops], axis=0)
+    n, m = top.shape
+    paint = (
+        np.asarray(board.face, np.float32)
+        * (1.0 + 0.035 * _cloud(n, m, rng, 3.0) + 0.04 * _cloud(n, m, rng, 60.0))[:, :, None]
+    )
     if board.print_at is not None:
         x, y, a, b = board.print_at
-        label = cover([np.array([[x, y], [x + a, y], [x + a, y + b], [x, y + b]])], -t)[:, :, None]
+        label = cover([np.array([[x, y], [x + a, y], [x + a, y + b], [x, y + b]])], -t).inside(box)[:, :, None]
         paint = paint * (1.0 - label) + label * np.float32(0.06)
-    light = light * (1.0 - top[:, :, None]) + top[:, :, None] * paint
+    side = np.asarray(board.wall, np.float32) * (1.0 + 0.08 * _cloud(n, m, rng, 6.0))[:, :, None]
+    light[box] = light[box] * (1.0 - swept)[:, :, None] + side * (swept - top)[:, :, None] + paint * top[:, :, None]
     for s in scene.sheets:
         if s.on_board:
-            light = _sheet(light, s, -t, cover, rng)
+            _sheet(light, s, -t, cover)
+    across, down = np.asarray(fx) - lens.aim_mm[0], np.asarray(fy) - lens.aim_mm[1]
+    gx, gy = rng.uniform(-0.00025, 0.00025, 2)
+    lit = 1.0 + np.float32(gx) * across + np.float32(gy) * down
     if scene.shadow > 0.0:
         angle = rng.uniform(0, 2 * math.pi)
-        d = (np.asarray(fx) - lens.aim_mm[0]) * math.cos(angle) + (np.asarray(fy) - lens.aim_mm[1]) * math.sin(angle)
-        light *= (1.0 - scene.shadow / (1.0 + np.exp(-(d - rng.uniform(-80, 80)) / 25.0)))[:, :, None].astype(np.float32)
-    gx, gy = rng.uniform(-0.00025, 0.00025, 2)
-    light *= (1.0 + gx * (np.asarray(fx) - lens.aim_mm[0]) + gy * (np.asarray(fy) - lens.aim_mm[1]))[:, :, None].astype(np.float32)
+        d = across * np.float32(math.cos(angle)) + down * np.float32(math.sin(angle))
+        lit *= 1.0 - np.float32(scene.shadow) / (
+            1.0 + np.exp(-(d - np.float32(rng.uniform(-80, 80))) / np.float32(25.0))
+        )
+    light *= lit[:, :, None].astype(np.float32)
     return cv2.GaussianBlur(light, (0, 0), scene.blur_px).astype(np.float32)
 
 
@@ -235,10 +269,14 @@ def photograph(scene: Scene) -> bytes:
     """The scene as a JPEG file."""
     light = render(scene)
     rng = np.random.default_rng(scene.seed + 1000)
-    noisy = light + rng.standard_normal(light.shape, dtype=np.float32) * np.sqrt(np.maximum(light, 0.0)) * scene.noise * 1.6
-    noisy = np.clip(noisy + rng.standard_normal(light.shape, dtype=np.float32) * scene.noise * 0.25, 0.0, 1.0)
-    picture = np.where(noisy <= 0.0031308, 12.92 * noisy, 1.055 * np.maximum(noisy, 1e-9) ** (1 / 2.4) - 0.055)
-    image = Image.fromarray(np.round(picture * 255.0).astype(np.uint8))
+    grain = rng.standard_normal(4_000_037, dtype=np.float32)
+    grain = np.resize(grain, light.size).reshape(light.shape)
+    light += grain * np.sqrt(np.maximum(light, 0.0) * np.float32(2.5) + np.float32(0.06)) * np.float32(scene.noise)
+    steps = np.arange(65536) / 65535.0
+    curve = np.where(steps <= 0.0031308, 12.92 * steps, 1.055 * np.maximum(steps, 1e-9) ** (1 / 2.4) - 0.055)
+    table = np.round(curve * 255.0).astype(np.uint8)
+    bytes_ = table[(np.clip(light, 0.0, 1.0) * np.float32(65535.0)).astype(np.uint16)]
+    image = Image.fromarray(bytes_)
     out = io.BytesIO()
     exif = Image.Exif()
     for key, value in scene.exif.items():
@@ -247,22 +285,7 @@ def photograph(scene: Scene) -> bytes:
     return out.getvalue()
 
 
-def _swept(outer: Array, holes: tuple[Array, ...], t: float, lens: Lens, w: int, h: int) -> Picture:
-    """Pixels that any part of the board hides: the union of the outline at every height."""
-    out: Picture | None = None
-    for z in np.linspace(-t, 0.0, max(3, math.ceil(t) + 2)):
-        now = np.zeros((h, w), np.float32)
-        for k, ring in enumerate((outer, *holes)):
-            d = dense(_clockwise(ring))
-            p = _clockwise(lens.project(np.column_stack([d, np.full(len(d), z)])))
-            part = np.abs(coverage([p], w, h))
-            now = part if k == 0 else now - part
-        out = now if out is None else np.maximum(out, now)
-    assert out is not None
-    return out
-
-
-def _sheet(light: Picture, s: Sheet, z: float, cover, rng) -> Picture:  # type: ignore[no-untyped-def]
+def _sheet(light: Picture, s: Sheet, z: float, cover: Callable[[list[Array], float], Cover]) -> None:
     made = layout.sheet(s.paper, s.number)
     c, n = math.cos(math.radians(s.turn_deg)), math.sin(math.radians(s.turn_deg))
 
@@ -273,8 +296,9 @@ def _sheet(light: Picture, s: Sheet, z: float, cover, rng) -> Picture:  # type: 
         return np.column_stack([c * points[:, 0] - n * points[:, 1], n * points[:, 0] + c * points[:, 1]]) + s.at_mm
 
     page = np.array([[0.0, 0.0], [made.width_mm, 0.0], [made.width_mm, made.height_mm], [0.0, made.height_mm]])
-    paper = np.clip(cover([place(page, False)], z), 0, 1)[:, :, None]
-    light = light * (1.0 - paper) + paper * np.array([0.80, 0.80, 0.78], np.float32)
+    paper = cover([place(page, False)], z)
+    share = paper.share[:, :, None]
+    light[paper.box] = light[paper.box] * (1.0 - share) + share * np.array([0.80, 0.80, 0.78], np.float32)
     black: list[Array] = []
     for m in made.markers:
         if m.id in s.hidden:
@@ -285,11 +309,12 @@ def _sheet(light: Picture, s: Sheet, z: float, cover, rng) -> Picture:  # type: 
                     x, y, a = m.x_mm + column * layout.CELL_MM, m.y_mm + row * layout.CELL_MM, layout.CELL_MM
                     black.append(place(np.array([[x, y], [x + a, y], [x + a, y + a], [x, y + a]])))
     for bar in (made.across, made.down):
-        a, b = np.asarray(bar.start_mm), np.asarray(bar.end_mm)
-        side = np.array([0.125, 0.0]) if a[0] == b[0] else np.array([0.0, 0.125])
-        black.append(place(np.array([a - side, b - side, b + side, a + side])))
-    ink = np.clip(cover(black, z), 0, 1)[:, :, None]
-    return light * (1.0 - ink) + ink * np.float32(0.03)
+        start, end = np.asarray(bar.start_mm), np.asarray(bar.end_mm)
+        half = np.array([0.125, 0.0]) if start[0] == end[0] else np.array([0.0, 0.125])
+        black.append(place(np.array([start - half, end - half, end + half, start + half])))
+    ink = cover(black, z)
+    share = ink.share[:, :, None]
+    light[ink.box] = light[ink.box] * (1.0 - share) + share * np.float32(0.03)
 
 
 def _cloud(h: int, w: int, rng: np.random.Generator, size_px: float) -> Picture:
@@ -306,8 +331,9 @@ def _floor(scene: Scene, x: Array, y: Array, rng: np.random.Generator) -> Pictur
     if scene.floor == "wood":
         side = 4096
         lines = rng.standard_normal((side, 64)).astype(np.float32)
-        lines = cv2.resize(cv2.GaussianBlur(lines, (0, 0), 1.5), (side, side), interpolation=cv2.INTER_CUBIC)
-        lines = lines / lines.std()
+        soft = cv2.GaussianBlur(lines, (0, 0), 1.5)
+        lines = np.asarray(cv2.resize(soft, (side, side), interpolation=cv2.INTER_CUBIC), np.float32)
+        lines /= lines.std()
         map_x = np.mod(x * 0.4, side - 1).astype(np.float32)
         map_y = np.mod(y * 4.0 + 6.0 * np.sin(x / 90.0), side - 1).astype(np.float32)
         grain = cv2.remap(lines, map_x, map_y, cv2.INTER_LINEAR)
@@ -319,5 +345,10 @@ def _floor(scene: Scene, x: Array, y: Array, rng: np.random.Generator) -> Pictur
         seam = np.clip(2.5 - np.minimum(np.mod(x, 200.0), np.mod(y, 200.0)), 0.0, 1.0)
         light = tint * (1.0 + 0.05 * _cloud(h, w, rng, 30.0) - 0.45 * seam)[:, :, None]
     else:
-        light = tint * (1.0 + 0.10 * _cloud(h, w, rng, 8.0) + 0.12 * _cloud(h, w, rng, 150.0) + 0.05 * _cloud(h, w, rng, 2.0))[:, :, None]
+        light = (
+            tint
+            * (1.0 + 0.10 * _cloud(h, w, rng, 8.0) + 0.12 * _cloud(h, w, rng, 150.0) + 0.05 * _cloud(h, w, rng, 2.0))[
+                :, :, None
+            ]
+        )
     return np.clip(light, 0.005, 1.0).astype(np.float32)

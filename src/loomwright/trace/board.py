@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -29,14 +30,11 @@ class Candidate:
     mask : array of bool
         On the cells of the plan, holes left out.
     brightness : float
-        How much brightness counted.
-    floor : array
-        Colours of the floor, linear light, shape (n, 3).
+        How much brightness counted; 0 where it was found by its edges.
     """
 
     mask: Mask
     brightness: float
-    floor: npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +46,12 @@ class _Mixture:
     def model(self) -> npt.NDArray[np.float64]:
         """As the cut wants it."""
         return np.concatenate([self.weights, self.means.ravel(), self.spreads.ravel()]).reshape(1, -1)
+
+    def without(self, other: _Mixture) -> _Mixture:
+        """The same without small parts that another mixture has too: floor that is seen through holes."""
+        alike = other.distance2(self.means.astype(np.float32)) < 6.0
+        weights = np.where(alike & (self.weights < 0.2), 0.0, self.weights)
+        return self if weights.sum() < 0.5 else _Mixture(weights / weights.sum(), self.means, self.spreads)
 
     def cost(self, points: npt.NDArray[np.float32]) -> npt.NDArray[np.float64]:
         """Minus the logarithm of the density."""
@@ -64,7 +68,7 @@ class _Mixture:
         """Squared distance to the nearest component, in its own spreads."""
         best = np.full(len(points), np.inf)
         for w, m, s in zip(self.weights, self.means, self.spreads, strict=True):
-            if w > 0.02:
+            if w > 0.04:
                 away = points - m
                 best = np.minimum(best, np.einsum("ij,jk,ik->i", away, np.linalg.inv(s), away))
         return best
@@ -73,12 +77,12 @@ class _Mixture:
 def candidates(plan: Plan) -> Iterator[Candidate]:
     """Boards that may be it, one for each way to count brightness; none where nothing stands out from the floor."""
     for brightness in (1.0, 0.35):
-        mask, floor = _cut(plan, brightness)
+        mask = _cut(plan, brightness)
         if mask is not None:
-            yield Candidate(mask, brightness, floor)
+            yield Candidate(mask, brightness)
 
 
-def _feature(rgb: npt.NDArray[np.uint8], brightness: float) -> npt.NDArray[np.uint8]:
+def _feature(rgb: npt.NDArray[Any], brightness: float) -> npt.NDArray[np.uint8]:
     import cv2
 
     lab = cv2.cvtColor(rgb.astype(np.float32) / np.float32(255.0), cv2.COLOR_RGB2LAB)
@@ -88,13 +92,14 @@ def _feature(rgb: npt.NDArray[np.uint8], brightness: float) -> npt.NDArray[np.ui
     return np.asarray(np.clip(np.round(scaled), 0, 255), np.uint8)
 
 
-def _cut(plan: Plan, brightness: float) -> tuple[Mask | None, npt.NDArray[np.float64]]:
+def _cut(plan: Plan, brightness: float) -> Mask | None:
     import cv2
 
     rows, columns = plan.seen.shape
     shrink = min(1.0, COARSE_PX / max(rows, columns))
     size = (max(1, round(columns * shrink)), max(1, round(rows * shrink)))
-    seen = cv2.resize(plan.seen.astype(np.uint8), size, interpolation=cv2.INTER_AREA) > 0
+    whole = cv2.resize(plan.seen.astype(np.float32), size, interpolation=cv2.INTER_AREA) > 0.999
+    seen = cv2.erode(whole.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     paper = cv2.resize(plan.paper.astype(np.float32), size, interpolation=cv2.INTER_AREA) > 0.15
     rgb = np.asarray(cv2.resize(plan.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
     feature = _feature(cv2.medianBlur(rgb, 3), brightness)
@@ -104,18 +109,19 @@ def _cut(plan: Plan, brightness: float) -> tuple[Mask | None, npt.NDArray[np.flo
     clear = seen & ~paper
     floor = _mixture(points[(ring & clear).ravel()])
     if floor is None:
-        return None, np.zeros((0, 3))
+        return None
     away = floor.distance2(points).reshape(seen.shape)
     likely = (away > 12.0) & clear & ~ring
     likely = cv2.morphologyEx(likely.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
     if likely.sum() < 0.004 * seen.sum():
-        return None, np.zeros((0, 3))
+        return None
     now = likely
     for _ in range(3):
         board = _mixture(points[(now & clear).ravel()])
         floor = _mixture(points[(~now & clear).ravel()])
         if board is None or floor is None:
-            return None, np.zeros((0, 3))
+            return None
+        board = board.without(floor)
         labels = np.full(seen.shape, cv2.GC_PR_BGD, np.uint8)
         labels[now] = cv2.GC_PR_FGD
         labels[ring | paper | ~seen] = cv2.GC_BGD
@@ -123,16 +129,20 @@ def _cut(plan: Plan, brightness: float) -> tuple[Mask | None, npt.NDArray[np.flo
         cut = (labels == cv2.GC_FGD) | (labels == cv2.GC_PR_FGD)
         new = _largest(cut, plan, paper, size)
         if new is None:
-            return None, np.zeros((0, 3))
+            return None
         same = (new == now).mean()
         now = new
         if same > 0.999:
             break
-    return _fine(plan, now, brightness, floor, board), _floor_colours(rgb, ~now & clear)
+    return _fine(plan, now, brightness, floor, board)
 
 
-def _floor_colours(rgb: npt.NDArray[np.uint8], where: Mask) -> npt.NDArray[np.float64]:
-    mixture = _mixture(rgb[where].astype(np.float32))
+def floor_colours(plan: Plan, mask: Mask) -> npt.NDArray[np.float64]:
+    """Usual colours of what is neither board nor sheet, in linear light, shape (n, 3)."""
+    import cv2
+
+    near = cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    mixture = _mixture(plan.rgb[plan.seen & ~near & ~plan.paper].astype(np.float32))
     if mixture is None:
         return np.zeros((0, 3))
     out: npt.NDArray[np.float64] = (mixture.means[mixture.weights > 0.05] / 255.0) ** 2.2
@@ -183,7 +193,7 @@ def _fine(plan: Plan, coarse: Mask, brightness: float, floor: _Mixture, board: _
     ask = wide & plan.seen
     points = feature[ask].astype(np.float32)
     pull[ask] = np.clip(floor.cost(points) - board.cost(points), -8.0, 8.0)
-    pull = cv2.GaussianBlur(pull, (0, 0), 1.6)
+    pull = np.asarray(cv2.GaussianBlur(pull, (0, 0), 1.6), np.float32)
     mask = (pull > 0.0) & wide
     patch = core & ~mask  # inside the cut the colours must say so clearly
     mask |= patch & (pull > -1.5)

@@ -1,7 +1,7 @@
 """The camera: one pose, one focal length, one radial lens term, and what is held by common sense.
 
-World: x to the right and y down along the first sheet, z into the bench, in millimetres; the bench is z = 0, what lies on
-it has z < 0. Pixels: the middle of the upper left pixel is (0, 0). A point of the world at camera coordinates (X, Y, Z)
+World: x to the right and y down along the first sheet, z into the bench, in millimetres; the bench is z = 0, what lies
+on it has z < 0. Pixels: the middle of the upper left pixel is (0, 0). A point of the world at camera coordinates (X, Y, Z)
 is seen at ``f (X, Y) / Z (1 + k1 r2 + k2 r4) + centre`` with r2 = (X2 + Y2) / Z2.
 """
 
@@ -130,7 +130,8 @@ def turn_of(vector: Array) -> Array:
     x, y, z = (float(v) for v in vector)
     cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
     if angle < 1e-12:
-        return np.eye(3) + cross
+        small: Array = np.eye(3) + cross
+        return small
     out: Array = np.eye(3) + math.sin(angle) / angle * cross + (1.0 - math.cos(angle)) / angle**2 * cross @ cross
     return out
 

@@ -3,22 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from loomwright.trace import board as by_colour
 from loomwright.trace import enclosed, rim
 from loomwright.trace.board import Candidate, Mask
+from loomwright.trace.camera import Array
 from loomwright.trace.fit import Scene, View
 from loomwright.trace.picture import refuse
 from loomwright.trace.plan import Plan
 
 GOOD, LEAST = 0.985, 0.80
+DARKEST, BRIGHTEST = 0.2, 1.35
+"""How much light the floor in a hole may get, against the floor about the board."""
 _CONTRAST = "Lay the board on a floor of another colour, with even light and nothing else near it."
 
 
-def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names: str) -> tuple[Mask, list[rim.Rim]]:
-    """The mask of the board and its rims, the outer one first.
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The board: its mask on the plan, its rims (the outer one first), and how many patches were taken for no holes."""
+
+    mask: Mask
+    rims: tuple[rim.Rim, ...]
+    patches: int
+
+
+def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names: str) -> Found:
+    """The board in the plan.
 
     Raises
     ------
@@ -40,20 +53,47 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
     score, mask, outer = best
     if _cut_off(above, mask):
         raise refuse(
-            names, "board", "the whole board in the picture", "a board that runs out of it",
+            names,
+            "board",
+            "the whole board in the picture",
+            "a board that runs out of it",
             "Go farther away, or take several photographs that share a marker sheet and give them together.",
-        )  # fmt: skip
+        )
     if score < LEAST:
         raise refuse(
             names, "board", "a rim that stands out all round", f"{max(score, 0.0) * 100.0:.0f} % of it", _CONTRAST
         )
-    out, face = [outer], rim.face_of(above, mask)
+    out, face, patches = [outer], rim.face_of(above, mask), 0
+    floor = by_colour.floor_colours(above, mask)
     for ring, hole in rim.contours(mask, above):
-        if hole and not _is_paper(above, ring):
-            found = rim.follow(views, scene, face, ring, True, face_z)
-            if found is not None and found.support() > 0.7:
-                out.append(found)
-    return mask, out
+        if not hole or _is_paper(above, ring):
+            continue
+        found = rim.follow(views, scene, face, ring, True, face_z)
+        if found is None or found.support() < 0.7:
+            continue
+        if _shows_floor(above, ring, floor):
+            out.append(found)
+        else:
+            patches += 1
+    return Found(mask, tuple(out), patches)
+
+
+def _shows_floor(above: Plan, ring: Array, floor: Array) -> bool:
+    """Whether what is seen in a ring is floor, in more or less shadow, and no print, tape or label on the face."""
+    import cv2
+
+    inside = np.zeros(above.seen.shape, np.uint8)
+    cv2.fillPoly(inside, [np.round(above.cells(ring)).astype(np.int32)], 1)
+    core = cv2.erode(inside, np.ones((3, 3), np.uint8))
+    where = (core if core.any() else inside) > 0
+    light = (np.median(above.rgb[where], axis=0) / 255.0) ** 2.2
+    for colour in floor:
+        shade = float(light @ colour) / float(colour @ colour)
+        if DARKEST < shade < BRIGHTEST and float(np.linalg.norm(light - shade * colour)) < 0.22 * float(
+            np.linalg.norm(light)
+        ):
+            return True
+    return False
 
 
 def _scored(
@@ -65,13 +105,21 @@ def _scored(
     found = rim.follow(views, scene, rim.face_of(above, candidate.mask), rings[0], False, face_z)
     if found is None:
         return None
-    cells = np.clip(np.round(above.cells(found.points_mm + 3.0 * found.normals)).astype(int), 0, np.array(above.seen.shape)[::-1] - 1)
+    cells = np.clip(
+        np.round(above.cells(found.points_mm + 3.0 * found.normals)).astype(int),
+        0,
+        np.array(above.seen.shape)[::-1] - 1,
+    )
     by_paper = float(above.paper[cells[:, 1], cells[:, 0]].mean())
-    score = found.support() - max(0.0, by_paper - 0.25) - 0.5 * max(0.0, 0.012 - candidate.mask.sum() / above.seen.sum()) / 0.012
+    score = (
+        found.support()
+        - max(0.0, by_paper - 0.25)
+        - 0.5 * max(0.0, 0.012 - candidate.mask.sum() / above.seen.sum()) / 0.012
+    )
     return score, candidate.mask, found
 
 
-def _is_paper(above: Plan, ring: np.ndarray) -> bool:  # type: ignore[type-arg]
+def _is_paper(above: Plan, ring: Array) -> bool:
     cells = np.clip(np.round(above.cells(ring)).astype(int), 0, np.array(above.seen.shape)[::-1] - 1)
     return float(above.paper[cells[:, 1], cells[:, 0]].mean()) > 0.3
 

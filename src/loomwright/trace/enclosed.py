@@ -1,4 +1,4 @@
-"""A board that has the colour of its floor: found as what a closed line of strong edges keeps from the picture's border."""
+"""A board that has the colour of its floor: what a closed line of strong edges keeps from the picture's border."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def candidates(plan: Plan) -> tuple[Candidate, ...]:
             seen_areas.append(area)
             mask = _grown(plan, region, reach, size)
             if mask is not None:
-                out.append(Candidate(mask, 0.0, np.zeros((0, 3))))
+                out.append(Candidate(mask, 0.0))
         if len(out) >= 3:
             break
     return tuple(out)

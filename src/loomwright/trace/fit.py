@@ -22,7 +22,7 @@ from loomwright.trace.picture import Photo, refuse
 ENOUGH_TO_BEND = 16.0
 """Second lens term and middle of the lens are set free where that gains so much of what noise leaves, for each view."""
 USUAL_FOCAL = 0.6
-"""Focal length over the diagonal of the picture: that of a telephone's main camera, 23 to 28 mm of the old 36 mm film."""
+"""Focal length over the diagonal of the picture: as of a telephone's main camera, 23 to 28 mm on old film."""
 PRIOR_FOCAL, PRIOR_FOCAL_EXIF = 0.25, 0.06
 PRIOR_K1, PRIOR_K2, PRIOR_CENTRE = 0.3, 0.01, 0.003
 """Spread of the lens terms, and of its middle over the diagonal of the picture."""
@@ -141,9 +141,11 @@ class _Held:
 
 
 def fit(
-    views: Sequence[View], heights_mm: dict[int, float] | None = None, scales: dict[int, tuple[float, float]] | None = None,
+    views: Sequence[View],
+    heights_mm: dict[int, float] | None = None,
+    scales: dict[int, tuple[float, float]] | None = None,
     start: Scene | None = None,
-) -> Scene:  # fmt: skip
+) -> Scene:
     """Fit cameras and sheets.
 
     ``heights_mm`` gives the z of each sheet (0 on the bench, minus the card's thickness on the board); ``scales`` the
@@ -169,9 +171,15 @@ def fit(
     gain = (simple.misfit - full.misfit) / max(full.misfit / max(len(pieces.view) - full.guess.count, 1), 1e-9)
     made = full if gain > ENOUGH_TO_BEND * len(views) else simple
     return Scene(
-        made.guess.cameras, made.guess.places, made.guess.ink_mm, made.guess.keys, full.covariance, made.residual_px,
-        blur, len(pieces.view),
-    )  # fmt: skip
+        made.guess.cameras,
+        made.guess.places,
+        made.guess.ink_mm,
+        made.guess.keys,
+        full.covariance,
+        made.residual_px,
+        blur,
+        len(pieces.view),
+    )
 
 
 def _start(views: Sequence[View], heights: dict[int, float], sizes: dict[int, tuple[float, float]]) -> _Guess:
@@ -186,9 +194,13 @@ def _start(views: Sequence[View], heights: dict[int, float], sizes: dict[int, tu
         if not joint:
             names = ", ".join(views[k].photo.name for k in left)
             raise refuse(
-                names, "", "a marker sheet that another photograph shows too", "none in common",
-                "Take the photographs so that each shows a sheet of the one before, and do not move board or sheets between.",
-            )  # fmt: skip
+                names,
+                "",
+                "a marker sheet that another photograph shows too",
+                "none in common",
+                "Take the photographs so that each shows a sheet of the one before, "
+                "and do not move board or sheets between.",
+            )
         k, seen = max(joint, key=lambda j: len(j[1].ids))
         left.remove(k)
         cameras[k] = _posed(views[k].photo, seen, places[seen.key])
@@ -229,7 +241,8 @@ def _page_corners(key: int) -> dict[int, Array]:
 
 def scaled(page_mm: Array, key: int, sizes: dict[int, tuple[float, float]]) -> Array:
     """Where points of the page came to lie when the printer drew it too small or too large."""
-    return page_mm * np.asarray(sizes.get(key, (1.0, 1.0)))
+    out: Array = page_mm * np.asarray(sizes.get(key, (1.0, 1.0)))
+    return out
 
 
 def _corners(views: Sequence[View], sizes: dict[int, tuple[float, float]]) -> _Pieces:
@@ -241,7 +254,17 @@ def _corners(views: Sequence[View], sizes: dict[int, tuple[float, float]]) -> _P
             px = s.corners_px.reshape(-1, 2)
             for normal in ((1.0, 0.0), (0.0, 1.0)):
                 n = len(px)
-                parts.append((np.full(n, v), np.full(n, s.key), page, np.zeros((n, 2)), px, np.tile(normal, (n, 1)), np.full(n, 0.5)))
+                parts.append(
+                    (
+                        np.full(n, v),
+                        np.full(n, s.key),
+                        page,
+                        np.zeros((n, 2)),
+                        px,
+                        np.tile(normal, (n, 1)),
+                        np.full(n, 0.5),
+                    )
+                )
     return _Pieces(*(np.concatenate(c) for c in zip(*parts, strict=True)))
 
 
@@ -277,17 +300,27 @@ def _edges(
     count = sum(len(p[0]) for p in parts)
     if count < 12:
         raise refuse(
-            ", ".join(v.photo.name for v in views), "", "marker edges that stand out", f"{count} that can be measured",
+            ", ".join(v.photo.name for v in views),
+            "",
+            "marker edges that stand out",
+            f"{count} that can be measured",
             "Take it again: sharper, nearer, with even light on the sheets.",
-        )  # fmt: skip
+        )
     columns = [np.concatenate(c) for c in zip(*parts, strict=True)]
     return _Pieces(*columns), float(np.median(np.concatenate(blurs)))
 
 
 def _gathered(
-    view: int, key: int, at: Array, normal: Array, middle: Array, unit: Array, offset: Array,
-    ok: npt.NDArray[np.bool_], each: int,
-) -> tuple[Array, ...]:  # fmt: skip
+    view: int,
+    key: int,
+    at: Array,
+    normal: Array,
+    middle: Array,
+    unit: Array,
+    offset: Array,
+    ok: npt.NDArray[np.bool_],
+    each: int,
+) -> tuple[Array, ...]:
     """Stations taken together, so many to a piece; pieces of which too many were not found are left out."""
     groups = offset.reshape(-1, each)
     good = ok.reshape(-1, each)
@@ -309,9 +342,14 @@ def _gathered(
     spread = np.sqrt((share * (found - average[:, None]) ** 2).sum(axis=1) / np.maximum(count[enough], 1))
     n = int(enough.sum())
     return (
-        np.full(n, view), np.full(n, key), mean(at), mean(normal), mean(middle + offset[:, None] * np.where(ok[:, None], unit, 0.0)),
-        across, np.hypot(spread, LEAST_SIGMA_PX),
-    )  # fmt: skip
+        np.full(n, view),
+        np.full(n, key),
+        mean(at),
+        mean(normal),
+        mean(middle + offset[:, None] * np.where(ok[:, None], unit, 0.0)),
+        across,
+        np.hypot(spread, LEAST_SIGMA_PX),
+    )
 
 
 def _residuals(guess: _Guess, pieces: _Pieces) -> Array:
@@ -345,7 +383,9 @@ _STEP = np.array([1e-5, *[1e-6] * 3, *[1e-3] * 3, 1e-5, 1e-5, 1e-2, 1e-2])
 
 
 def _steps(guess: _Guess) -> Array:
-    return np.concatenate([np.tile(_STEP, len(guess.cameras)), np.tile([1e-3, 1e-3, 1e-6], len(guess.keys) - 1), [1e-3]])
+    return np.concatenate(
+        [np.tile(_STEP, len(guess.cameras)), np.tile([1e-3, 1e-3, 1e-6], len(guess.keys) - 1), [1e-3]]
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
+from typing import Any, Literal
 
 PaperName = Literal["a4", "letter"]
 PAPERS_MM: dict[PaperName, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -117,7 +117,7 @@ def cells(marker_id: int) -> tuple[tuple[bool, ...], ...]:
     return tuple(tuple(bool(v < 128) for v in row) for row in picture)
 
 
-def dictionary():  # type: ignore[no-untyped-def]
+def dictionary() -> Any:
     """The set of markers, as the detector wants it."""
     import cv2
 

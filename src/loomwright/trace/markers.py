@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from loomwright.errors import InputError
 from loomwright.trace import layout
 from loomwright.trace.camera import Array
 from loomwright.trace.picture import Photo, refuse
@@ -75,11 +76,14 @@ def _read(photo: Photo, look_px: int) -> list[tuple[int, Array]]:
     settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
     settings.cornerRefinementWinSize = 3
     settings.errorCorrectionRate = 0.4
-    corners, ids, _ = cv2.aruco.ArucoDetector(layout.dictionary(), settings).detectMarkers(gray)
+    found: Any = cv2.aruco.ArucoDetector(layout.dictionary(), settings).detectMarkers(gray)
+    corners, ids = found[:2]
     if ids is None:
         return []
     shift = 0.5 * times - 0.5
-    return [(int(i), np.asarray(c, float).reshape(4, 2) * times + shift) for i, c in zip(ids.ravel(), corners, strict=True)]
+    return [
+        (int(i), np.asarray(c, float).reshape(4, 2) * times + shift) for i, c in zip(ids.ravel(), corners, strict=True)
+    ]
 
 
 def _believed(found: list[tuple[int, Array]], name: str) -> tuple[Seen, ...]:
@@ -100,17 +104,22 @@ def _believed(found: list[tuple[int, Array]], name: str) -> tuple[Seen, ...]:
         at = np.array([page[m] for m, _ in group], float)
         px = np.array([c for _, c in group])
         sides = np.linalg.norm(px - np.roll(px, 1, axis=1), axis=2).mean()
-        plane, _ = cv2.findHomography(at.reshape(-1, 2), px.reshape(-1, 2), cv2.RANSAC, float(0.12 * sides + 1.0))
-        if plane is None:
+        homography: Any = cv2.findHomography(
+            at.reshape(-1, 2), px.reshape(-1, 2), cv2.RANSAC, float(0.12 * sides + 1.0)
+        )[0]
+        if homography is None:
             continue
-        plane = np.asarray(plane, float)
+        plane = np.asarray(homography, float)
         off = np.linalg.norm(_through(plane, at.reshape(-1, 2)).reshape(-1, 4, 2) - px, axis=2).max(axis=1)
         good = off < 0.2 * sides + 1.5
         if twice >= LEAST and int((~good).sum()) >= LEAST:
             raise refuse(
-                name, layout.sheet_by_key(key).name, "each sheet once", "the same sheet twice",
+                name,
+                layout.sheet_by_key(key).name,
+                "each sheet once",
+                "the same sheet twice",
                 "Print two different pages of the marker sheets; their numbers stand on them.",
-            )  # fmt: skip
+            )
         best: dict[int, int] = {}
         for k, (marker, _) in enumerate(group):
             if good[k] and (marker not in best or off[k] < off[best[marker]]):
@@ -135,7 +144,7 @@ def _faces_us(plane: Array, points: Array) -> bool:
     return bool(positive.all())
 
 
-def _none(photo: Photo, read: int):  # type: ignore[no-untyped-def]
+def _none(photo: Photo, read: int) -> InputError:
     import cv2
 
     gray = cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY)
@@ -147,12 +156,18 @@ def _none(photo: Photo, read: int):  # type: ignore[no-untyped-def]
         return refuse(photo.name, "", expected, "a picture almost without contrast", "Use more light, evenly spread.")
     if sharp < 0.012:
         return refuse(
-            photo.name, "", expected, "a blurred picture",
+            photo.name,
+            "",
+            expected,
+            "a blurred picture",
             "Hold the camera still or rest it, wipe the lens, touch the sheet on the screen to focus.",
-        )  # fmt: skip
+        )
     received = f"{read} that do not lie as on a sheet of ours" if read else "no marker"
     return refuse(
-        photo.name, "", expected, received,
-        "Lay printed marker sheets beside the board (loomwright trace --sheets DIR prints them), flat, wholly in the picture, "
-        "and go close enough that they fill a fifth of it.",
-    )  # fmt: skip
+        photo.name,
+        "",
+        expected,
+        received,
+        "Lay printed marker sheets beside the board (loomwright trace --sheets DIR prints them), flat, wholly "
+        "in the picture, and go close enough that they fill a fifth of it.",
+    )

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -83,34 +84,74 @@ def sides(
 
 
 def joined(
-    views: Sequence[View], scene: Scene, rim: Rim, pieces: tuple[Piece, ...], found: list[Measured],
-    face_z: float, floor_z: float,
-) -> tuple[tuple[Piece, ...], list[Measured]]:  # fmt: skip
+    views: Sequence[View],
+    scene: Scene,
+    rim: Rim,
+    pieces: tuple[Piece, ...],
+    found: list[Measured],
+    face_z: float,
+    floor_z: float,
+) -> tuple[tuple[Piece, ...], list[Measured]]:
     """The same pieces, but neighbours that are one straight side after all made one."""
     pieces_now, now = list(pieces), list(found)
     k = 0
     while k < len(now) and len(now) > 3:
-        before, after = now[k - 1], now[k]
         first, last = pieces_now[k - 1], pieces_now[k]
-        length = (first.last - first.first) + (last.last - last.first)
-        both = Piece(first.first, first.first + length, "line")
-        index = np.arange(both.first + shape.TRIM, both.last - shape.TRIM + 1) % len(rim.points_mm)
-        if _one_line(rim.points_mm[index]):
-            made = sides(views, scene, rim, (both, both), face_z, floor_z)[0]
-            if made.uneven_mm < 1.5 * max(before.uneven_mm, after.uneven_mm) + 0.04:
-                if k == 0:
-                    pieces_now, now = [*pieces_now[1:-1], both], [*now[1:-1], made]
-                else:
-                    pieces_now[k - 1 : k + 1], now[k - 1 : k + 1] = [both], [made]
-                continue
+        made = _made_one(views, scene, rim, (first, last), (now[k - 1], now[k]), face_z, floor_z)
+        if made is not None:
+            both, measured = made
+            if k == 0:
+                pieces_now, now = [*pieces_now[1:-1], both], [*now[1:-1], measured]
+            else:
+                pieces_now[k - 1 : k + 1], now[k - 1 : k + 1] = [both], [measured]
+            continue
         k += 1
     return tuple(pieces_now), now
+
+
+def _made_one(
+    views: Sequence[View],
+    scene: Scene,
+    rim: Rim,
+    pieces: tuple[Piece, Piece],
+    found: tuple[Measured, Measured],
+    face_z: float,
+    floor_z: float,
+) -> tuple[Piece, Measured] | None:
+    """Two neighbours as one line or one arc, where that fits them as well as two do."""
+    first, last = pieces
+    end = first.last + (last.last - last.first)
+    index = np.arange(first.first + shape.TRIM, end - shape.TRIM + 1) % len(rim.points_mm)
+    points = rim.points_mm[index]
+    limit = 1.5 * max(m.uneven_mm for m in found) + 0.04
+    kinds: list[Literal["line", "arc"]] = []
+    if _one_line(points):
+        kinds.append("line")
+    if any(p.kind == "arc" for p in pieces) and _one_arc(points):
+        kinds.append("arc")
+    for kind in kinds:
+        both = Piece(first.first, end, kind)
+        made = sides(views, scene, rim, (both, both), face_z, floor_z)[0]
+        if made.uneven_mm < limit and isinstance(made.carrier, Line if kind == "line" else Circle):
+            return both, made
+    return None
+
+
+def _one_arc(points: Array) -> bool:
+    """Whether points of two pieces keep to one arc, about."""
+    circle = shape.circle_through(points)
+    if circle is None or circle.radius_mm > 500.0:
+        return False
+    away = np.linalg.norm(points - circle.centre, axis=1) - circle.radius_mm
+    return float(np.sqrt((away**2).mean())) < 0.5 and float(np.abs(away).max()) < 1.5
 
 
 def _flat(circle: Circle, ends: tuple[Array, Array]) -> bool:
     """An arc that leaves its chord by less than card is cut to."""
     chord2 = float(((ends[1] - ends[0]) ** 2).sum())
-    return circle.radius_mm > shape.MOST_RADIUS_MM or chord2 / (8.0 * circle.radius_mm) < 0.3 and chord2 < circle.radius_mm**2
+    return circle.radius_mm > shape.MOST_RADIUS_MM or (
+        chord2 / (8.0 * circle.radius_mm) < 0.3 and chord2 < circle.radius_mm**2
+    )
 
 
 def _one_line(points: Array) -> bool:
@@ -141,9 +182,16 @@ def _stations(carrier: Carrier, ends: tuple[Array, Array], whole: bool) -> tuple
 
 
 def _side(
-    views: Sequence[View], scene: Scene, carrier: Carrier, ends: tuple[Array, Array], whole: bool, rim: Rim,
-    face_z: float, floor_z: float, reach: float,
-) -> Measured | None:  # fmt: skip
+    views: Sequence[View],
+    scene: Scene,
+    carrier: Carrier,
+    ends: tuple[Array, Array],
+    whole: bool,
+    rim: Rim,
+    face_z: float,
+    floor_z: float,
+    reach: float,
+) -> Measured | None:
     points, normals = _stations(carrier, ends, whole)
     length = len(points) * STATION_MM
     each = max(2, round(float(np.clip(length / 14.0, 1.5, 8.0)) / STATION_MM))
@@ -186,7 +234,11 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
     made: Carrier | None = None
     away = np.zeros(len(points))
     for _ in range(6):
-        made = shape.circle_through(points, weights) if isinstance(carrier, Circle) else shape.line_through(points, weights)
+        made = (
+            shape.circle_through(points, weights)
+            if isinstance(carrier, Circle)
+            else shape.line_through(points, weights)
+        )
         if made is None:
             return None
         if isinstance(made, Circle) and isinstance(carrier, Circle):
@@ -265,9 +317,13 @@ def _steps(
         return np.asarray(np.sum(each, axis=0)).reshape(count, many)
 
     # one side is one line: all of it says where its pieces then look for themselves
-    whole = [_Channel(c.rows.mean(axis=0, keepdims=True), c.sigma, c.noise / math.sqrt(count), c.contrast) for c in channels]
+    whole = [
+        _Channel(c.rows.mean(axis=0, keepdims=True), c.sigma, c.noise / math.sqrt(count), c.contrast) for c in channels
+    ]
     middle = np.array([float(np.median(wide))])
-    side = np.sum([_misfit(c, np.repeat(c.rows, _GRID, axis=0), offsets, np.repeat(middle, _GRID), grid) for c in whole], axis=0)
+    side = np.sum(
+        [_misfit(c, np.repeat(c.rows, _GRID, axis=0), offsets, np.repeat(middle, _GRID), grid) for c in whole], axis=0
+    )
     best = float(grid[int(side.argmin())])
     width = 0.12
     few = grid if apart else best + width * np.arange(-3, 4)

@@ -71,7 +71,7 @@ class Side:
         return (x1 + x2) / 2.0 - k * (y2 - y1), (y1 + y2) / 2.0 + k * (x2 - x1)
 
     def points(self, within_mm: float = 0.05) -> Iterator[Point]:
-        """The start and points along an arc, close enough for straight pieces to keep within a distance; not the end."""
+        """The start, and points along an arc so close that straight pieces keep within a distance; not the end."""
         yield self.start_mm
         if not self.bulge:
             return
@@ -174,9 +174,11 @@ class Outline:
             Outline(
                 _mapped(self.outer, lambda p: (width - p[0], p[1]), flip=True),
                 tuple(_mapped(h, lambda p: (width - p[0], p[1]), flip=True) for h in self.holes),
-                self.source, self.error_mm, not self.back,
+                self.source,
+                self.error_mm,
+                not self.back,
             )
-        )  # fmt: skip
+        )
 
 
 def _mapped(ring: Ring, move, flip: bool = False) -> Ring:  # type: ignore[no-untyped-def]
@@ -209,8 +211,5 @@ def ring_of(points: Iterable[Point], bulges: Iterable[float] | None = None) -> R
     corners = list(points)
     bends = [0.0] * len(corners) if bulges is None else list(bulges)
     return Ring(
-        tuple(
-            Side(a, corners[(k + 1) % len(corners)], b)
-            for k, (a, b) in enumerate(zip(corners, bends, strict=True))
-        )
+        tuple(Side(a, corners[(k + 1) % len(corners)], b) for k, (a, b) in enumerate(zip(corners, bends, strict=True)))
     )

@@ -101,7 +101,8 @@ def trace(
     progress("Looking for the board")
     face_z, floor_z = (0.0, thick) if sheets_on == "board" else (-thick, 0.0)
     above = plan.draw(views, scene, face_z)
-    mask, rims = choose.board(views, scene, above, face_z, names)
+    seen_board = choose.board(views, scene, above, face_z, names)
+    mask, rims = seen_board.mask, list(seen_board.rims)
     on = {k for k in above.pages if choose.on_board(above, mask, k)} if sheets_on == "auto" else set()
     if sheets_on == "board":
         on = set(scene.keys)
@@ -109,15 +110,21 @@ def trace(
         if on == set(scene.keys):
             face_z, floor_z = 0.0, thick
         else:
-            scene = fit.fit(views, {k: -thick for k in on}, sizes, scene)
+            scene = fit.fit(views, dict.fromkeys(on, -thick), sizes, scene)
         rims = [_moved(views, scene, r, -thick, face_z) for r in rims]
     progress("Measuring the rim")
     rings = [_ring(views, scene, r, face_z, floor_z) for r in rims]
     if rings[0] is None:
-        raise refuse(names, "outline", "sides that can be measured", "none", "Use more even light, and lay the board on another colour.")
+        raise refuse(
+            names,
+            "outline",
+            "sides that can be measured",
+            "none",
+            "Use more even light, and lay the board on another colour.",
+        )
     kept = [r for r in rings if r is not None]
-    sigmas = (statement.THICKNESS_SIGMA_MM if thick > 0.0 and len(on) < len(scene.keys) and sheets_on != "board" else 0.0)
-    return _told(views, scene, kept, face_z, sigmas, bars, on, thick, names)
+    sigmas = statement.THICKNESS_SIGMA_MM if thick > 0.0 and len(on) < len(scene.keys) and sheets_on != "board" else 0.0
+    return _told(views, scene, kept, face_z, sigmas, bars, on, thick, names, seen_board.patches)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +136,9 @@ class _Cornered:
     hole: bool
 
 
-def _ring(views: Sequence[fit.View], scene: fit.Scene, seen: rim.Rim, face_z: float, floor_z: float) -> _Cornered | None:
+def _ring(
+    views: Sequence[fit.View], scene: fit.Scene, seen: rim.Rim, face_z: float, floor_z: float
+) -> _Cornered | None:
     pieces = shape.cut(seen.points_mm)
     if not pieces:
         return None
@@ -151,13 +160,26 @@ def _ring(views: Sequence[fit.View], scene: fit.Scene, seen: rim.Rim, face_z: fl
 
 
 def _told(
-    views: Sequence[fit.View], scene: fit.Scene, rings: Sequence[_Cornered], face_z: float, thick_sigma: float,
-    bars: Bars | None, on: set[int], thick: float, names: str,
-) -> Traced:  # fmt: skip
+    views: Sequence[fit.View],
+    scene: fit.Scene,
+    rings: Sequence[_Cornered],
+    face_z: float,
+    thick_sigma: float,
+    bars: Bars | None,
+    on: set[int],
+    thick: float,
+    names: str,
+    patches: int,
+) -> Traced:
     corners = np.vstack([r.corners for r in rings])
-    bar_sigmas = (0.0, 0.0) if bars is None else (
-        statement.BAR_READING_SIGMA_MM / layout.BAR_ACROSS_MM, statement.BAR_READING_SIGMA_MM / layout.BAR_DOWN_MM,
-    )  # fmt: skip
+    bar_sigmas = (
+        (0.0, 0.0)
+        if bars is None
+        else (
+            statement.BAR_READING_SIGMA_MM / layout.BAR_ACROSS_MM,
+            statement.BAR_READING_SIGMA_MM / layout.BAR_DOWN_MM,
+        )
+    )
     spread = statement.spread(views, scene, corners, face_z, thick_sigma, bar_sigmas)
     worst = statement.Shares(0.0, 0.0, 0.0, 0.0, 0.0)
     made, base = [], 0
@@ -176,14 +198,19 @@ def _told(
     first = scene.cameras[0]
     far = max(abs(float(c.eye_mm()[2])) for c in scene.cameras)
     over = tuple(_over(first, ring, face_z) for ring in made)
-    warnings, notes = _words(views, scene, outline, worst, bars, rings, on, thick)
+    warnings, notes = _words(views, scene, outline, worst, bars, rings, on, thick, patches)
     if error > MOST_MM:
         raise refuse(
-            names, "outline", f"sides known to {MOST_MM:g} mm", f"{error:.1f} mm, most of it from {_cause(worst)}",
+            names,
+            "outline",
+            f"sides known to {MOST_MM:g} mm",
+            f"{error:.1f} mm, most of it from {_cause(worst)}",
             _remedy(worst, scene),
-        )  # fmt: skip
+        )
     where = tuple(f"{layout.sheet_by_key(k).name}, {'on the board' if k in on else 'beside it'}" for k in scene.keys)
-    return Traced(outline, error, worst, scene.residual_px, first.tilt_deg(), far, first.k1, where, warnings, notes, over)
+    return Traced(
+        outline, error, worst, scene.residual_px, first.tilt_deg(), far, first.k1, where, warnings, notes, over
+    )
 
 
 def _side(ring: _Cornered, k: int, base: int, spread: statement.Spread) -> tuple[Side, statement.Shares]:
@@ -236,10 +263,12 @@ def _over(camera, ring: Ring, face_z: float) -> tuple[tuple[float, float], ...]:
 
 def _cause(shares: statement.Shares) -> str:
     causes = {
-        "the distance from the sheets": shares.markers_mm, "the lens": shares.lens_mm,
-        "the thickness of the card": shares.thickness_mm, "the print of the sheets": shares.print_mm,
+        "the distance from the sheets": shares.markers_mm,
+        "the lens": shares.lens_mm,
+        "the thickness of the card": shares.thickness_mm,
+        "the print of the sheets": shares.print_mm,
         "the rim itself": shares.rim_mm,
-    }  # fmt: skip
+    }
     return max(causes, key=lambda c: causes[c])
 
 
@@ -257,13 +286,22 @@ def _remedy(shares: statement.Shares, scene: fit.Scene) -> str:
 
 
 def _words(
-    views: Sequence[fit.View], scene: fit.Scene, outline: Outline, worst: statement.Shares, bars: Bars | None,
-    rings: Sequence[_Cornered], on: set[int], thick: float,
-) -> tuple[tuple[str, ...], tuple[str, ...]]:  # fmt: skip
+    views: Sequence[fit.View],
+    scene: fit.Scene,
+    outline: Outline,
+    worst: statement.Shares,
+    bars: Bars | None,
+    rings: Sequence[_Cornered],
+    on: set[int],
+    thick: float,
+    patches: int,
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
     warnings, notes = [], []
     error = outline.error_mm
     if error > statement.WARN_MM:
-        warnings.append(f"A side may be wrong by {error:.2f} mm, most of it from {_cause(worst)}. {_remedy(worst, scene)}")
+        warnings.append(
+            f"A side may be wrong by {error:.2f} mm, most of it from {_cause(worst)}. {_remedy(worst, scene)}"
+        )
     if bars is None:
         longest = max(outline.size_mm)
         warnings.append(
@@ -283,9 +321,15 @@ def _words(
             "Hold the camera above the middle of the board."
         )
     if len(scene.keys) == 1 and not on:
-        notes.append("One sheet beside the board. A second one on the opposite side makes the far corner many times surer.")
+        notes.append(
+            "One sheet beside the board. A second one on the opposite side makes the far corner many times surer."
+        )
     if any(v.photo.turned_over for v in views):
         notes.append("The photograph was mirrored; it was turned back. The markers tell.")
+    if outline.holes:
+        notes.append(f"{len(outline.holes)} holes kept. Look at each in the picture: a dark print can look like one.")
+    if patches:
+        notes.append(f"{patches} patches on the face taken for print, tape or a label, not for holes.")
     if thick == 0.0:
         notes.append("Taken as flat: no thickness.")
     return tuple(warnings), tuple(notes)
@@ -294,9 +338,12 @@ def _words(
 def _thickness(thickness_mm: float | None, names: str) -> float:
     if thickness_mm is None:
         raise refuse(
-            names, "thickness", "the thickness of the card in mm", "none",
+            names,
+            "thickness",
+            "the thickness of the card in mm",
+            "none",
             "Measure the card and give it: --thickness-mm 3. A sheet on the bench lies that much lower than its face.",
-        )  # fmt: skip
+        )
     if not 0.0 <= thickness_mm <= MOST_THICKNESS_MM:
         raise refuse(
             names, "thickness", f"0 to {MOST_THICKNESS_MM:g} mm", f"{thickness_mm:g} mm", "Give it in millimetres."
@@ -312,10 +359,14 @@ def _print_scale(bars: Bars | None, views: Sequence[fit.View], names: str) -> di
         if not 0.9 <= value <= 1.1:
             inches = 0.9 <= value * 25.4 <= 1.1
             raise refuse(
-                names, "bars", f"about {layout.BAR_ACROSS_MM:g} and {layout.BAR_DOWN_MM:g} mm", f"{measured:g}",
-                "Give both in millimetres, across first; these look like inches." if inches
+                names,
+                "bars",
+                f"about {layout.BAR_ACROSS_MM:g} and {layout.BAR_DOWN_MM:g} mm",
+                f"{measured:g}",
+                "Give both in millimetres, across first; these look like inches."
+                if inches
                 else "Print the sheets anew at 100 %, without fitting them to the page; or measure again.",
-            )  # fmt: skip
+            )
     return {s.key: scale for v in views for s in v.seen}
 
 
@@ -323,14 +374,20 @@ def _posed_well(scene: fit.Scene, names: str) -> None:
     tilt = max(c.tilt_deg() for c in scene.cameras)
     if tilt > MOST_TILT_DEG:
         raise refuse(
-            names, "camera", f"a tilt of at most {MOST_TILT_DEG:g} degrees", f"{tilt:.0f} degrees",
+            names,
+            "camera",
+            f"a tilt of at most {MOST_TILT_DEG:g} degrees",
+            f"{tilt:.0f} degrees",
             "Hold the camera above the middle of the board, looking straight down.",
-        )  # fmt: skip
+        )
     if scene.residual_px > 1.0:
         raise refuse(
-            names, "sheets", "markers that lie flat and as printed", f"markers {scene.residual_px:.1f} px off",
+            names,
+            "sheets",
+            "markers that lie flat and as printed",
+            f"markers {scene.residual_px:.1f} px off",
             "Lay the sheets flat, weigh down their corners, use pages of one print, and do not edit the photograph.",
-        )  # fmt: skip
+        )
 
 
 def _moved(views: Sequence[fit.View], scene: fit.Scene, seen: rim.Rim, old_z: float, new_z: float) -> rim.Rim:

@@ -51,7 +51,7 @@ class Photo:
     turned_over: bool = False
 
     def smaller(self, long_px: int) -> tuple[npt.NDArray[np.uint8], int]:
-        """The colours at a whole fraction of the size, about so many pixels on the longer side; and the fraction's base."""
+        """The colours, so many times smaller that the longer side has about so many pixels; and how many times."""
         import cv2
 
         times = max(1, round(max(self.size_px) / long_px))
@@ -107,9 +107,12 @@ def read(data: bytes, name: str = "photograph") -> Photo:
                 raise _too_many(name, width * height)
             if min(width, height) < SMALLEST_SIDE_PX:
                 raise refuse(
-                    name, "", f"at least {SMALLEST_SIDE_PX} px on the shorter side", f"{width} x {height} px",
+                    name,
+                    "",
+                    f"at least {SMALLEST_SIDE_PX} px on the shorter side",
+                    f"{width} x {height} px",
                     "Send the photograph itself, not a preview of it.",
-                )  # fmt: skip
+                )
             focal = _focal(image)
             if image.format in ("JPEG", "MPO"):
                 rgb = _jpeg(data, width * height > FULL_PIXELS)
@@ -162,9 +165,12 @@ def _not_black(rgb: npt.NDArray[np.uint8], name: str) -> None:
     bright = float(np.percentile(rgb[::16, ::16], 99.5))
     if bright < 40.0:
         raise refuse(
-            name, "", "a picture with light in it", f"brightest parts at {bright / 2.55:.0f} % of white",
+            name,
+            "",
+            "a picture with light in it",
+            f"brightest parts at {bright / 2.55:.0f} % of white",
             "Put on a light, from the side and not from behind you, and take it again.",
-        )  # fmt: skip
+        )
 
 
 @lru_cache(maxsize=1)

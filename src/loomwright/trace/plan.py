@@ -76,16 +76,20 @@ def draw(views: Sequence[View], scene: Scene, z_mm: float) -> Plan:
         at = ((scene.cameras[k].project(points) + 0.5) / times - 0.5).reshape(len(net_y), len(net_x), 2)
         maps = [
             cv2.warpAffine(
-                np.ascontiguousarray(at[:, :, c], np.float32), np.array([[8.0, 0, 0], [0, 8.0, 0]]), (columns, rows),
+                np.ascontiguousarray(at[:, :, c], np.float32),
+                np.array([[8.0, 0, 0], [0, 8.0, 0]]),
+                (columns, rows),
                 flags=cv2.INTER_LINEAR,
             )
             for c in (0, 1)
-        ]  # fmt: skip
+        ]
         got = cv2.remap(small, maps[0], maps[1], cv2.INTER_LINEAR)
         inside = np.zeros((rows, columns), np.uint8)
         ring = np.round((borders[k] - low) / step * 16.0).astype(np.int32)
         cv2.fillPoly(inside, [ring], 1, shift=4)
-        middle = np.minimum(np.minimum(maps[0], small.shape[1] - maps[0]), np.minimum(maps[1], small.shape[0] - maps[1]))
+        middle = np.minimum(
+            np.minimum(maps[0], small.shape[1] - maps[0]), np.minimum(maps[1], small.shape[0] - maps[1])
+        )
         weight = np.where(inside > 0, np.maximum(middle, 0.01), 0.0)
         take = weight > best
         rgb[take] = np.asarray(got, np.uint8)[take]
@@ -101,10 +105,14 @@ def _border(view: View, scene: Scene, k: int, z_mm: float) -> Array:
     """The border of a photograph on the plane, a little inside so that lens and rounding do no harm."""
     width, height = view.photo.size_px
     a, b = np.linspace(2, width - 3, 40), np.linspace(2, height - 3, 30)
-    ring = np.vstack([
-        np.column_stack([a, np.full(40, 2.0)]), np.column_stack([np.full(30, width - 3.0), b]),
-        np.column_stack([a[::-1], np.full(40, height - 3.0)]), np.column_stack([np.full(30, 2.0), b[::-1]]),
-    ])  # fmt: skip
+    ring = np.vstack(
+        [
+            np.column_stack([a, np.full(40, 2.0)]),
+            np.column_stack([np.full(30, width - 3.0), b]),
+            np.column_stack([a[::-1], np.full(40, height - 3.0)]),
+            np.column_stack([np.full(30, 2.0), b[::-1]]),
+        ]
+    )
     camera = scene.cameras[k]
     at = camera.on_plane(ring, z_mm)
     seen = np.vstack([np.linalg.norm(at - camera.eye_mm()[:2], axis=1)])

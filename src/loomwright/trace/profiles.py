@@ -44,9 +44,12 @@ def samples(picture: npt.NDArray[Any], pixels: Array) -> npt.NDArray[np.float32]
     for k in range(0, len(flat), _MOST_ROWS):
         part = flat[k : k + _MOST_ROWS]
         got = cv2.remap(
-            picture, part[:, 0].reshape(-1, 1), part[:, 1].reshape(-1, 1), cv2.INTER_LINEAR,
+            picture,
+            part[:, 0].reshape(-1, 1),
+            part[:, 1].reshape(-1, 1),
+            cv2.INTER_LINEAR,
             borderMode=cv2.BORDER_REPLICATE,
-        )  # fmt: skip
+        )
         parts.append(np.asarray(got, np.float32).reshape(len(part), -1))
     out = np.vstack(parts) / np.float32(65535.0 if picture.dtype == np.uint16 else 255.0)
     return out.reshape(*pixels.shape[:-1], *picture.shape[2:])

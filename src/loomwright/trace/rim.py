@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -83,9 +84,16 @@ def follow(views: Sequence[View], scene: Scene, face: Face, ring: Array, hole: b
 
 
 def _once(
-    views: Sequence[View], scene: Scene, face: Face, ring: Array, hole: bool, z_mm: float,
-    station: float, reach: float, smooth_mm: float,
-) -> Rim | None:  # fmt: skip
+    views: Sequence[View],
+    scene: Scene,
+    face: Face,
+    ring: Array,
+    hole: bool,
+    z_mm: float,
+    station: float,
+    reach: float,
+    smooth_mm: float,
+) -> Rim | None:
     smooth = _resampled(ring, station, smooth_mm)
     if len(smooth) < 10:
         return None
@@ -93,8 +101,8 @@ def _once(
     step = min(STEP_MM, 0.5 * station)
     offsets = np.arange(-reach - 6.0 * step, reach + 6.5 * step, step)
     light = look(views, scene, points[:, None, :] + offsets[:, None] * normals[:, None, :], z_mm)
-    light = (np.roll(light, 1, axis=0) + light + np.roll(light, -1, axis=0)) / 3.0
-    energy, noise = _energy(light, face.near(points), face.texture)
+    light = (np.roll(light, 1, axis=0) + light + np.roll(light, -1, axis=0)) / np.float32(3.0)
+    energy, noise = _energy(light.astype(float), face.near(points), face.texture)
     energy *= np.exp(-0.5 * (offsets / (0.67 * reach)) ** 2)
     path = _path(energy)
     rows = np.arange(len(path))
@@ -139,7 +147,8 @@ def nearest_view(views: Sequence[View], scene: Scene, points: Array) -> npt.NDAr
         px = scene.cameras[k].project(points)
         size = np.array(view.photo.size_px)
         room.append(np.minimum(px, size - 1 - px).min(axis=1) / size.max())
-    return np.argmax(np.array(room), axis=0)
+    best: npt.NDArray[np.int64] = np.argmax(np.array(room), axis=0)
+    return best
 
 
 def _resampled(ring: Array, step: float, smooth_mm: float) -> Array:
@@ -182,7 +191,8 @@ class Face:
         """The colour near points of the world, shape (n, 3)."""
         cells = np.round(self.plan.cells(points) / 2.0).astype(int)
         cells = np.clip(cells, 0, np.array(self.colour.shape[1::-1]) - 1)
-        return self.colour[cells[:, 1], cells[:, 0]].astype(float)
+        out: Array = self.colour[cells[:, 1], cells[:, 0]].astype(float)
+        return out
 
 
 def face_of(plan: Plan, mask: npt.NDArray[np.bool_]) -> Face:
@@ -191,7 +201,7 @@ def face_of(plan: Plan, mask: npt.NDArray[np.bool_]) -> Face:
 
     step = 2.0 * plan.step_mm
     solid = (mask & ~plan.paper)[::2, ::2].astype(np.uint8)
-    core = solid
+    core: npt.NDArray[Any] = solid
     for deep in (FACE_DEEP_MM, FACE_DEEP_MM / 3.0, 0.0):
         n = round(deep / step)
         core = cv2.erode(solid, np.ones((2 * n + 1, 2 * n + 1), np.uint8)) if n else solid
@@ -202,7 +212,9 @@ def face_of(plan: Plan, mask: npt.NDArray[np.bool_]) -> Face:
     total = cv2.blur(core.astype(np.float32), (width, width))
     mean = cv2.blur(file * (core > 0)[:, :, None], (width, width)) / np.maximum(total, 1e-6)[:, :, None]
     wide = total > 0.02
-    _, labels = cv2.distanceTransformWithLabels((~wide).astype(np.uint8), cv2.DIST_L2, 3, labelType=cv2.DIST_LABEL_PIXEL)
+    _, labels = cv2.distanceTransformWithLabels(
+        (~wide).astype(np.uint8), cv2.DIST_L2, 3, labelType=cv2.DIST_LABEL_PIXEL
+    )
     table = np.zeros((int(labels.max()) + 1, 3), np.float32)
     table[labels[wide]] = mean[wide]
     inside = core > 0

@@ -19,7 +19,7 @@ LINE_PRICE, ARC_PRICE = 18.0, 26.0
 TRIM = 2
 """Points at each end of a piece that do not count: a rim is rounded there by the way it is looked at."""
 LEAST_RADIUS_MM, MOST_RADIUS_MM = 2.0, 2500.0
-TOUCH_MM = 0.25
+TOUCH_MM = 0.4
 """A line that passes a circle, or cuts into it, by no more than this touches it."""
 _LEAST = 3
 
@@ -213,9 +213,7 @@ def joint(before: Carrier, after: Carrier, near: tuple[float, float]) -> tuple[f
     return _nearest(base, way, h2, at, (before, after))
 
 
-def _nearest(
-    base: Array, across: Array, h2: float, at: Array, both: tuple[Carrier, Carrier]
-) -> tuple[float, float]:
+def _nearest(base: Array, across: Array, h2: float, at: Array, both: tuple[Carrier, Carrier]) -> tuple[float, float]:
     """Of the two meeting points the nearer one; the touching point where they hardly meet."""
     radius = min(c.radius_mm for c in both if isinstance(c, Circle))
     if h2 < 2.0 * radius * TOUCH_MM:
@@ -232,8 +230,8 @@ def _foot(carrier: Carrier, at: Array) -> Array:
         out: Array = np.asarray(carrier.at) + float((at - carrier.at) @ way) * way
         return out
     away = at - carrier.centre
-    out = np.asarray(carrier.centre) + away * (carrier.radius_mm / max(float(np.linalg.norm(away)), 1e-9))
-    return out
+    rounded: Array = np.asarray(carrier.centre) + away * (carrier.radius_mm / max(float(np.linalg.norm(away)), 1e-9))
+    return rounded
 
 
 def bulge(start: tuple[float, float], end: tuple[float, float], circle: Circle) -> float:

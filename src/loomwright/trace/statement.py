@@ -1,4 +1,4 @@
-"""How far the outline may be wrong, and why: the fit's own covariance carried to every corner, and what it cannot see."""
+"""How far the outline may be wrong, and why: the fit's covariance carried to every corner, and what it cannot see."""
 
 from __future__ import annotations
 
@@ -47,7 +47,9 @@ class Shares:
     @property
     def total_mm(self) -> float:
         """All of them together."""
-        return math.sqrt(sum(v * v for v in (self.markers_mm, self.lens_mm, self.thickness_mm, self.print_mm, self.rim_mm)))
+        return math.sqrt(
+            sum(v * v for v in (self.markers_mm, self.lens_mm, self.thickness_mm, self.print_mm, self.rim_mm))
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,13 +71,24 @@ class Spread:
 
     def corner(self, i: int) -> float:
         """Standard deviation of the place of a corner, in its worst direction."""
-        total = sum((m[2 * i : 2 * i + 2] @ m[2 * i : 2 * i + 2].T for m in (self.markers, self.lens, self.thickness, self.print)), np.zeros((2, 2)))
+        total = sum(
+            (
+                m[2 * i : 2 * i + 2] @ m[2 * i : 2 * i + 2].T
+                for m in (self.markers, self.lens, self.thickness, self.print)
+            ),
+            np.zeros((2, 2)),
+        )
         return float(np.sqrt(max(np.linalg.eigvalsh(total)[-1], 0.0)))
 
 
 def spread(
-    views: Sequence[View], scene: Scene, corners: Array, face_z: float, thickness_sigma: float, bar_sigmas: tuple[float, float]
-) -> Spread:  # fmt: skip
+    views: Sequence[View],
+    scene: Scene,
+    corners: Array,
+    face_z: float,
+    thickness_sigma: float,
+    bar_sigmas: tuple[float, float],
+) -> Spread:
     """How the corners, shape (n, 2), may move against each other, the outline as a whole held still."""
     top = np.column_stack([corners, np.full(len(corners), face_z)])
     which = nearest_view(views, scene, top)
@@ -99,7 +112,9 @@ def spread(
     lens = [PARAMETERS * v + k for v in range(len(scene.cameras)) for k in _LENS]
     rest = [k for k in range(size) if k not in lens]
     c = scene.covariance
-    known = c[np.ix_(rest, rest)] - c[np.ix_(rest, lens)] @ np.linalg.solve(c[np.ix_(lens, lens)], c[np.ix_(lens, rest)])
+    known = c[np.ix_(rest, rest)] - c[np.ix_(rest, lens)] @ np.linalg.solve(
+        c[np.ix_(lens, lens)], c[np.ix_(lens, rest)]
+    )
     # a change of the lens drags the other parameters with it
     drag = np.zeros((size, len(lens)))
     drag[lens] = np.eye(len(lens))
