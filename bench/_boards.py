@@ -70,9 +70,11 @@ def slot(x: float, y: float, w: float, h: float, round_ends: bool) -> Ring:
     return ring_of([(x, y), (x, y + h), (x + w, y + h), (x + w, y)])
 
 
-def boards(rng: np.random.Generator, w: float, h: float) -> Outline:
+def boards(rng: np.random.Generator, w: float, h: float, whole: bool) -> Outline:
     """One of several kinds of board, of about that size."""
     kind = int(rng.integers(6))
+    if whole and kind in (1, 3, 4):
+        kind = (0, 2, 5)[kind % 3]  # nothing that a sheet in the middle could hide
     w, h = round(w), round(h)
     a, b = round(w * rng.uniform(0.25, 0.45)), round(h * rng.uniform(0.25, 0.45))
     if kind == 0:
@@ -124,7 +126,7 @@ def case(number: int, width_px: int = 4000) -> Case:
     w, h = size, size * float(rng.uniform(0.55, 0.8))
     if layout == "top":
         h = max(h, 330.0)
-    truth = boards(rng, w, h)
+    truth = boards(rng, w, h, whole=layout == "top")
     if layout == "top":
         truth = replace(truth, holes=())
     turn = math.radians(float(rng.uniform(-12, 12)))

@@ -9,7 +9,7 @@ import pytest
 
 from loomwright import __version__
 
-HEAVY = ("numpy", "scipy", "typst", "quickjs", "fontTools", "tomlkit")
+HEAVY = ("numpy", "scipy", "typst", "quickjs", "fontTools", "tomlkit", "cv2", "shapely", "ezdxf", "svgelements")
 ASK = """
 import sys
 from loomwright.cli.main import run

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from loomwright.drawing import pages, svg
 from loomwright.drawing.marks import Mark, Path, Sheet, Stroke, Text, line
 from loomwright.trace import layout
@@ -97,7 +99,7 @@ def _cells(marker_id: int, x: float, y: float) -> list[Mark]:
             ring.append(at)
             choices = edges[at]
             # where two rings touch at a corner, turn towards the black: the ring stays simple
-            ahead = min(choices, key=lambda p, at=at, before=before: _turn(before, (p[0] - at[0], p[1] - at[1])))
+            ahead = min(choices, key=partial(_turn, before, at))
             choices.remove(ahead)
             if not choices:
                 del edges[at]
@@ -113,10 +115,9 @@ def _cells(marker_id: int, x: float, y: float) -> list[Mark]:
     return sorted(marks, key=lambda m: isinstance(m, Path) and m.fill == "WH")
 
 
-def _turn(before: tuple[int, int], after: tuple[int, int]) -> int:
+def _turn(before: tuple[int, int], at: tuple[int, int], to: tuple[int, int]) -> int:
     """Right turns first, for a ring that has the black on its right."""
-    cross = before[0] * after[1] - before[1] * after[0]
-    return -cross
+    return before[1] * (to[0] - at[0]) - before[0] * (to[1] - at[1])
 
 
 def _bar(bar: Bar, words: str) -> list[Mark]:

@@ -115,7 +115,7 @@ def _cut(plan: Plan, brightness: float) -> Mask | None:
     likely = cv2.morphologyEx(likely.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
     if likely.sum() < 0.004 * seen.sum():
         return None
-    now = likely
+    now, board = likely, _mixture(points[likely.ravel()])
     for _ in range(3):
         board = _mixture(points[(now & clear).ravel()])
         floor = _mixture(points[(~now & clear).ravel()])
@@ -134,7 +134,7 @@ def _cut(plan: Plan, brightness: float) -> Mask | None:
         now = new
         if same > 0.999:
             break
-    return _fine(plan, now, brightness, floor, board)
+    return None if board is None else _fine(plan, now, brightness, floor, board)
 
 
 def floor_colours(plan: Plan, mask: Mask) -> npt.NDArray[np.float64]:
@@ -210,6 +210,33 @@ def _fine(plan: Plan, coarse: Mask, brightness: float, floor: _Mixture, board: _
     count, labels, stats, _ = cv2.connectedComponentsWithStats((~out).astype(np.uint8), connectivity=4)
     small = np.flatnonzero(stats[:, cv2.CC_STAT_AREA] < least)
     out |= np.isin(labels, small[small > 0])
+    return out
+
+
+def odd_patches(plan: Plan, mask: Mask) -> Mask:
+    """What differs from the face round it, well inside of the rim: holes, and print that looks like them."""
+    import cv2
+
+    step = plan.step_mm
+    core = cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=max(1, round(4.0 / step)))
+    core[plan.paper] = 0
+    if not core.any():
+        return np.zeros_like(mask)
+    root = plan.rgb.astype(np.float32) / np.float32(255.0)
+    width = round(90.0 / step) | 1
+    smooth = cv2.medianBlur(plan.rgb, 3).astype(np.float32) / np.float32(255.0)
+    odd = np.zeros(mask.shape, np.uint8)
+    for _ in range(2):  # the second time without what the first one found
+        face = (core * (1 - odd)).astype(np.float32)
+        total = np.maximum(cv2.blur(face, (width, width)), 1e-6)
+        usual = cv2.blur(root * face[:, :, None], (width, width)) / total[:, :, None]
+        away = np.linalg.norm(smooth - usual, axis=2)
+        texture = float(np.median(away[core > 0]))
+        odd = ((away > max(5.0 * texture, 0.05)) & (core > 0)).astype(np.uint8)
+    odd = cv2.morphologyEx(odd, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(odd, connectivity=4)
+    good = [k for k in range(1, count) if stats[k, cv2.CC_STAT_AREA] * step**2 >= LEAST_HOLE_MM2]
+    out: Mask = np.isin(labels, good)
     return out
 
 

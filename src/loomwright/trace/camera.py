@@ -1,7 +1,7 @@
 """The camera: one pose, one focal length, one radial lens term, and what is held by common sense.
 
 World: x to the right and y down along the first sheet, z into the bench, in millimetres; the bench is z = 0, what lies
-on it has z < 0. Pixels: the middle of the upper left pixel is (0, 0). A point of the world at camera coordinates (X, Y, Z)
+on it has z < 0. Pixels: the middle of the upper left pixel is (0, 0). A point at (X, Y, Z) of the camera
 is seen at ``f (X, Y) / Z (1 + k1 r2 + k2 r4) + centre`` with r2 = (X2 + Y2) / Z2.
 """
 

@@ -63,6 +63,7 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         raise refuse(
             names, "board", "a rim that stands out all round", f"{max(score, 0.0) * 100.0:.0f} % of it", _CONTRAST
         )
+    mask = mask & ~by_colour.odd_patches(above, mask)
     out, face, patches = [outer], rim.face_of(above, mask), 0
     floor = by_colour.floor_colours(above, mask)
     for ring, hole in rim.contours(mask, above):

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from loomwright.trace.board import LEAST_HOLE_MM2, Candidate, Mask, lies_on
+from loomwright.trace.board import Candidate, Mask, lies_on
 from loomwright.trace.plan import Plan
 
 LONG_PX = 520
@@ -75,7 +75,7 @@ def _edges(rgb: npt.NDArray[np.uint8], step: float) -> npt.NDArray[np.float32]:
 
 
 def _grown(plan: Plan, region: Mask, reach: int, size: tuple[int, int]) -> Mask | None:
-    """The region out to the edges that hold it, on the cells of the plan, with the holes that differ from the face."""
+    """The region out to the edges that hold it, on the cells of the plan."""
     import cv2
 
     rows, columns = plan.seen.shape
@@ -98,26 +98,4 @@ def _grown(plan: Plan, region: Mask, reach: int, size: tuple[int, int]) -> Mask 
             mask |= page & plan.paper
     if not mask.any():
         return None
-    return mask & ~_holes(plan, mask)
-
-
-def _holes(plan: Plan, mask: Mask) -> Mask:
-    import cv2
-
-    step = plan.step_mm
-    core = cv2.erode(mask.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=max(1, round(4.0 / step)))
-    core[plan.paper] = 0
-    if not core.any():
-        return np.zeros_like(mask)
-    root = plan.rgb.astype(np.float32) / np.float32(255.0)
-    width = round(90.0 / step) | 1
-    total = cv2.blur(core.astype(np.float32), (width, width))
-    usual = cv2.blur(root * core[:, :, None], (width, width)) / np.maximum(total, 1e-6)[:, :, None]
-    away = np.linalg.norm(cv2.medianBlur(plan.rgb, 3).astype(np.float32) / np.float32(255.0) - usual, axis=2)
-    texture = float(np.median(away[core > 0]))
-    odd = ((away > max(5.0 * texture, 0.05)) & (core > 0)).astype(np.uint8)
-    odd = cv2.morphologyEx(odd, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(odd, connectivity=4)
-    good = [k for k in range(1, count) if stats[k, cv2.CC_STAT_AREA] * step**2 >= LEAST_HOLE_MM2]
-    out: Mask = np.isin(labels, good)
-    return out
+    return mask

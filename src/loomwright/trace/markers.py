@@ -154,7 +154,7 @@ def _none(photo: Photo, read: int) -> InputError:
     expected = f"at least {LEAST} markers of one sheet"
     if high - low < 30.0:
         return refuse(photo.name, "", expected, "a picture almost without contrast", "Use more light, evenly spread.")
-    if sharp < 0.012:
+    if sharp < 0.03:
         return refuse(
             photo.name,
             "",

@@ -22,6 +22,10 @@ from loomwright.trace.shape import Carrier, Circle, Line, Piece
 
 STATION_MM = 0.5
 END_MM = 2.5
+MOST_MM = 20_000.0
+SOFT = 3.0
+"""An edge that fits better so many times softer than the picture is no rim: it is a shadow."""
+SHADOW_MM = 3.0
 ROUGH_MM = 0.03
 """No piece of a cut edge is believed to lie better than this: card is not cut finer."""
 _GRID = 25
@@ -39,16 +43,19 @@ class Measured:
         Fitted to the pieces of the side.
     sigma_mm : float
         Of its offset (of its radius, for an arc).
+    place_mm : float
+        Of its offset, or of the middle of an arc: how far a side that touches it may end elsewhere.
     rough_mm : float
         Spread of the pieces about it: how straight it is cut.
     uneven_mm : float
         The same, with what is far off counted fully.
     doubtful_mm : float
-        Width of a wall that may have been taken for face or floor; 0 where there is no doubt.
+        Width of a wall or a shadow that may have been taken for face or floor; 0 where there is no doubt.
     """
 
     carrier: Carrier
     sigma_mm: float
+    place_mm: float
     rough_mm: float
     uneven_mm: float
     doubtful_mm: float = 0.0
@@ -73,7 +80,7 @@ def sides(
         ends = (points[0], points[-1])
         if isinstance(carrier, Circle) and not whole and _flat(carrier, ends):
             carrier = shape.line_through(points)
-        measured = Measured(carrier, 0.2, 0.2, 0.2)
+        measured = Measured(carrier, 0.2, 0.2, 0.2, 0.2)
         for reach in (1.2, 1.2, 0.5) if isinstance(carrier, Circle) else (1.2, 0.5):
             again = _side(views, scene, measured.carrier, ends, whole, rim, face_z, floor_z, reach)
             if again is None:
@@ -146,6 +153,45 @@ def _one_arc(points: Array) -> bool:
     return float(np.sqrt((away**2).mean())) < 0.5 and float(np.abs(away).max()) < 1.5
 
 
+def settled(
+    views: Sequence[View],
+    scene: Scene,
+    rim: Rim,
+    found: list[Measured],
+    corners: Array,
+    face_z: float,
+    floor_z: float,
+) -> list[Measured]:
+    """Arcs and their neighbours once more, between the corners that were found: the first cut may lie a little off."""
+    n = len(found)
+    out = list(found)
+    for k, measured in enumerate(found):
+        near = (found[k - 1].carrier, measured.carrier, found[(k + 1) % n].carrier)
+        if not any(isinstance(c, Circle) for c in near):
+            continue
+        ends = _inward(measured.carrier, corners[k], corners[(k + 1) % n])
+        again = _side(views, scene, measured.carrier, ends, False, rim, face_z, floor_z, 0.5)
+        if again is not None and again.uneven_mm < 1.5 * measured.uneven_mm + 0.03:
+            out[k] = again
+    return out
+
+
+def _inward(carrier: Carrier, start: Array, end: Array) -> tuple[Array, Array]:
+    """Two ends a little inside of the corners."""
+    if isinstance(carrier, Line):
+        length = float(np.linalg.norm(end - start))
+        step = (end - start) * (min(2.5, 0.15 * length) / max(length, 1e-9))
+        return start + step, end - step
+    centre = np.asarray(carrier.centre)
+    first, last = (math.atan2(float(p[1] - centre[1]), float(p[0] - centre[0])) for p in (start, end))
+    sense = 1.0 if carrier.clockwise else -1.0
+    span = (sense * (last - first)) % (2.0 * math.pi)
+    less = min(0.12 * span, 2.0 / carrier.radius_mm)
+    angles = (first + sense * less, first + sense * (span - less))
+    a, b = (centre + carrier.radius_mm * np.array([math.cos(v), math.sin(v)]) for v in angles)
+    return a, b
+
+
 def _flat(circle: Circle, ends: tuple[Array, Array]) -> bool:
     """An arc that leaves its chord by less than card is cut to."""
     chord2 = float(((ends[1] - ends[0]) ** 2).sum())
@@ -192,6 +238,8 @@ def _side(
     floor_z: float,
     reach: float,
 ) -> Measured | None:
+    if float(np.abs(np.concatenate(ends)).max()) > MOST_MM:
+        return None
     points, normals = _stations(carrier, ends, whole)
     length = len(points) * STATION_MM
     each = max(2, round(float(np.clip(length / 14.0, 1.5, 8.0)) / STATION_MM))
@@ -218,14 +266,15 @@ def _side(
     found = _steps(channels, offsets, wide, reach, apart=isinstance(carrier, Circle))
     if found is None:
         return None
-    t, spread, doubt = found
+    t, spread, doubt, soft = found
     middle = points.reshape(count, each, 2).mean(axis=1)
     out = normals.reshape(count, each, 2).mean(axis=1)
     out /= np.linalg.norm(out, axis=1, keepdims=True)
     if isinstance(carrier, Circle):
         centre = np.asarray(carrier.centre)
         middle = centre + (middle - centre) * (carrier.radius_mm / np.linalg.norm(middle - centre, axis=1))[:, None]
-    return _fitted(carrier, middle + t[:, None] * out, spread, float(np.median(wide)) if doubt else 0.0)
+    doubtful = SHADOW_MM if soft else float(np.median(wide)) if doubt else 0.0
+    return _fitted(carrier, middle + t[:, None] * out, spread, doubtful)
 
 
 def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> Measured | None:
@@ -249,13 +298,23 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
             away = np.linalg.norm(points - made.centre, axis=1) - made.radius_mm
         scale = max(1.4826 * float(np.median(np.abs(away))), ROUGH_MM)
         weights = base / (1.0 + (away / (2.5 * scale)) ** 2)
-    rough = max(1.4826 * float(np.median(np.abs(away))), ROUGH_MM)
-    free = 1.0 if isinstance(made, Line) else 2.0
-    effective = float(weights.sum() ** 2 / (weights**2).sum())
-    sigma = math.hypot(rough, float(np.median(spread))) * math.sqrt(free / max(effective, 1.0))
+    scatter = 1.4826 * float(np.median(np.abs(away)))
+    rough = max(scatter, ROUGH_MM)
+    effective = float(weights.sum() ** 2 / (weights**2).sum()) / 2.0  # neighbours are not quite strangers
+    point = math.hypot(rough, float(np.median(spread)))
     assert made is not None
+    sigma = place = point / math.sqrt(max(effective, 1.0))
+    if isinstance(made, Circle):
+        out = (points - made.centre) / made.radius_mm
+        design = np.column_stack([out, np.ones(len(out))])
+        known = np.linalg.pinv(design.T @ design / len(out)) / max(effective, 1.0)
+        # what is common to all pieces of an arc does not bend it: only their scatter does
+        point = math.hypot(max(scatter, ROUGH_MM / 2.0), 0.5 * float(np.median(spread)))
+        sigma = point * math.sqrt(known[2, 2])
+        place = point * math.sqrt(max(np.linalg.eigvalsh(known[:2, :2])[-1], 0.0))
     uneven = math.sqrt(float((base * away**2).sum() / base.sum()))
-    return Measured(made, math.hypot(sigma, doubtful / 3.0), rough, uneven, doubtful)
+    doubt = doubtful / 3.0
+    return Measured(made, math.hypot(sigma, doubt), math.hypot(place, doubt), rough, uneven, doubtful)
 
 
 def _geometry(
@@ -299,8 +358,8 @@ def _channel(rows: Array, sigma: float, trust: float) -> _Channel:
 
 def _steps(
     channels: Sequence[_Channel], offsets: Array, wide: Array, reach: float, apart: bool
-) -> tuple[Array, Array, bool] | None:
-    """Where the first step of each row lies and its spread [mm]; and whether the wall leaves a doubt.
+) -> tuple[Array, Array, bool, bool] | None:
+    """Where the first step of each row lies and its spread [mm]; whether the wall leaves a doubt; whether it is soft.
 
     ``apart``: each piece looks over the whole reach for itself, as round a circle that may be off to one side.
     """
@@ -321,9 +380,17 @@ def _steps(
         _Channel(c.rows.mean(axis=0, keepdims=True), c.sigma, c.noise / math.sqrt(count), c.contrast) for c in channels
     ]
     middle = np.array([float(np.median(wide))])
-    side = np.sum(
-        [_misfit(c, np.repeat(c.rows, _GRID, axis=0), offsets, np.repeat(middle, _GRID), grid) for c in whole], axis=0
-    )
+    at, walls = grid, np.repeat(middle, _GRID)
+
+    def of_side(times: float) -> Array:
+        """What is left of the side as a whole for each place, with the blur so many times wider."""
+        wider = [_Channel(c.rows, times * c.sigma, c.noise, c.contrast) for c in whole]
+        return np.asarray(
+            np.sum([_misfit(c, np.repeat(c.rows, _GRID, axis=0), offsets, walls, at) for c in wider], axis=0)
+        )
+
+    side = of_side(1.0)
+    soft = float(of_side(SOFT).min()) < 0.5 * float(side.min()) - 4.0 * len(offsets)
     best = float(grid[int(side.argmin())])
     width = 0.12
     few = grid if apart else best + width * np.arange(-3, 4)
@@ -343,7 +410,7 @@ def _steps(
         for other in (float(np.median(t)) - wall, float(np.median(t)) + wall):
             if grid[0] <= other <= grid[-1]:
                 doubt |= float(np.interp(other, grid, side)) < 1.3 * float(side.min()) + 20.0
-    return t, np.clip(spread, 0.002, 1.0), doubt
+    return t, np.clip(spread, 0.002, 1.0), doubt, soft
 
 
 def _misfit(channel: _Channel, rows: Array, offsets: Array, wide: Array, t: Array) -> Array:

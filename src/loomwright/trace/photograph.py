@@ -18,6 +18,8 @@ SheetsOn = Literal["auto", "bench", "board"]
 Progress = Callable[[str], None]
 MOST_MM = 2.0
 MOST_TILT_DEG = 45.0
+CRUMB_MM = 2.5
+FAR_JOINT_MM = 25.0
 MOST_THICKNESS_MM = 60.0
 
 
@@ -144,6 +146,9 @@ def _ring(
         return None
     found = measure.sides(views, scene, seen, pieces, face_z, floor_z)
     pieces, found = measure.joined(views, scene, seen, pieces, found, face_z, floor_z)
+    whole = [k for k, m in enumerate(found) if not _crumb(m.carrier, found[k - 1].carrier)]
+    if len(whole) > 2:
+        pieces, found = tuple(pieces[k] for k in whole), [found[k] for k in whole]
     n = len(seen.points_mm)
     if len(found) == 1:
         circle = found[0].carrier
@@ -152,11 +157,24 @@ def _ring(
         x, y = circle.centre
         r = circle.radius_mm
         return _Cornered((found[0], found[0]), np.array([[x - r, y], [x + r, y]]), seen.hole)
-    corners = []
-    for k, piece in enumerate(pieces):
-        x, y = seen.points_mm[piece.first % n]
-        corners.append(shape.joint(found[k - 1].carrier, found[k].carrier, (float(x), float(y))))
-    return _Cornered(tuple(found), np.array(corners), seen.hole)
+    near = [seen.points_mm[p.first % n] for p in pieces]
+    corners = _joints(found, near)
+    found = measure.settled(views, scene, seen, found, corners, face_z, floor_z)
+    return _Cornered(tuple(found), _joints(found, list(corners)), seen.hole)
+
+
+def _joints(found: Sequence[measure.Measured], near: Sequence[Array]) -> Array:
+    """Where each side meets the one before it; where they hardly meet, where the rim passes over."""
+    out = []
+    for k, (x, y) in enumerate(near):
+        at = shape.joint(found[k - 1].carrier, found[k].carrier, (float(x), float(y)))
+        out.append(at if math.dist(at, (x, y)) < FAR_JOINT_MM else (float(x), float(y)))
+    return np.array(out)
+
+
+def _crumb(carrier: shape.Carrier, before: shape.Carrier) -> bool:
+    """A round that is no more than the corner of two sides, blurred."""
+    return isinstance(carrier, shape.Circle) and carrier.radius_mm < CRUMB_MM and isinstance(before, shape.Line)
 
 
 def _told(
@@ -226,9 +244,17 @@ def _side(ring: _Cornered, k: int, base: int, spread: statement.Spread) -> tuple
         share = statement.Shares(*causes, mine.sigma_mm)
     else:
         bend = 0.0
-        rims = [m.sigma_mm / max(abs(_sine(m.carrier, way, p)), 0.35) for m, p in ((before, a), (after, b))]
+        rims = [_end(m, way, p) for m, p in ((before, a), (after, b))]
         share = statement.Shares(*causes, math.hypot(*rims))
     return Side(start, end, bend, share.total_mm, spread.corner(base + k)), share
+
+
+def _end(neighbour: measure.Measured, way: Array, at: Array) -> float:
+    """How far a side may end elsewhere along its way, for what is not known of its neighbour."""
+    sine = abs(_sine(neighbour.carrier, way, at))
+    if isinstance(neighbour.carrier, shape.Circle) and sine < 0.35:
+        return neighbour.place_mm
+    return 2.0 * neighbour.sigma_mm / max(sine, 0.35)
 
 
 def _sine(carrier: shape.Carrier, way: Array, at: Array) -> float:
@@ -317,8 +343,8 @@ def _words(
     if any(m.doubtful_mm > 0.0 for r in rings for m in r.sides):
         width = max(m.doubtful_mm for r in rings for m in r.sides)
         warnings.append(
-            f"On a side that faces the camera the cut edge cannot be told from face or floor ({width:.1f} mm). "
-            "Hold the camera above the middle of the board."
+            f"On a side the rim cannot be told from the cut edge or from a shadow ({width:.1f} mm). "
+            "Hold the camera above the middle of the board, and light it from two sides."
         )
     if len(scene.keys) == 1 and not on:
         notes.append(

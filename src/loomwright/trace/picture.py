@@ -101,7 +101,7 @@ def read(data: bytes, name: str = "photograph") -> Photo:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             warnings.filterwarnings("ignore", category=UserWarning)
-            image: Any = Image.open(io.BytesIO(data), formats=["JPEG", "MPO", "PNG", "WEBP", "TIFF"])
+            image: Any = Image.open(io.BytesIO(data), formats=["JPEG", "PNG", "WEBP", "TIFF"])
             width, height = image.size
             if width * height > MAX_PIXELS:
                 raise _too_many(name, width * height)

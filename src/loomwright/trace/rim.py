@@ -132,7 +132,9 @@ def look(
     which = nearest_view(views, scene, flat)
     got = np.zeros(len(flat) if brightness else (len(flat), 3), np.float32)
     for k, view in enumerate(views):
-        mine = slice(None) if len(views) == 1 else which == k
+        mine = which == k
+        if not mine.any():
+            continue
         picture = view.photo.light if brightness else view.photo.rgb
         got[mine] = profiles.samples(picture, scene.cameras[k].project(flat[mine]))
     return got.reshape(*places.shape[:-1], *got.shape[1:])
