@@ -21,7 +21,7 @@ def main() -> int:
     from loomwright.trace import overlay
     from loomwright.trace.photograph import trace
 
-    made = case(33, 2400).scene
+    made = case(10, 2400).scene
     data = photograph(replace(made, noise=0.002))
     found = trace([("photo.jpg", data)], made.board.thickness_mm)
     with Image.open(io.BytesIO(overlay.png("photo.jpg", data, found.over_px))) as image:

@@ -146,7 +146,7 @@ def _ring(
         return None
     found = measure.sides(views, scene, seen, pieces, face_z, floor_z)
     pieces, found = measure.joined(views, scene, seen, pieces, found, face_z, floor_z)
-    whole = [k for k, m in enumerate(found) if not _crumb(m.carrier, found[k - 1].carrier)]
+    whole = [k for k, m in enumerate(found) if not _crumb(m, found[k - 1].carrier)]
     if len(whole) > 2:
         pieces, found = tuple(pieces[k] for k in whole), [found[k] for k in whole]
     n = len(seen.points_mm)
@@ -172,9 +172,11 @@ def _joints(found: Sequence[measure.Measured], near: Sequence[Array]) -> Array:
     return np.array(out)
 
 
-def _crumb(carrier: shape.Carrier, before: shape.Carrier) -> bool:
-    """A round that is no more than the corner of two sides, blurred."""
-    return isinstance(carrier, shape.Circle) and carrier.radius_mm < CRUMB_MM and isinstance(before, shape.Line)
+def _crumb(measured: measure.Measured, before: shape.Carrier) -> bool:
+    """A round that is no more than the corner of two sides, blurred, or too short to be known."""
+    carrier = measured.carrier
+    small = isinstance(carrier, shape.Circle) and (carrier.radius_mm < CRUMB_MM or measured.sigma_mm > 0.7)
+    return small and isinstance(before, shape.Line)
 
 
 def _told(
