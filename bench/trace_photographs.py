@@ -7,6 +7,7 @@ import time
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from bench._boards import COUNT, Case, case
 from bench._scene import photograph
@@ -74,6 +75,6 @@ def off_mm(truth: Outline, found: Outline) -> list[float]:
     return out
 
 
-def _nearest(value: float, among: np.ndarray) -> float:  # type: ignore[type-arg]
+def _nearest(value: float, among: npt.NDArray[np.float64]) -> float:
     away = float(np.abs(among - value).min()) if len(among) else 99.0
     return away if away < 3.0 else 99.0

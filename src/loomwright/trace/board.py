@@ -225,7 +225,7 @@ def odd_patches(plan: Plan, mask: Mask) -> Mask:
     root = plan.rgb.astype(np.float32) / np.float32(255.0)
     width = round(90.0 / step) | 1
     smooth = cv2.medianBlur(plan.rgb, 3).astype(np.float32) / np.float32(255.0)
-    odd = np.zeros(mask.shape, np.uint8)
+    odd: npt.NDArray[Any] = np.zeros(mask.shape, np.uint8)
     for _ in range(2):  # the second time without what the first one found
         face = (core * (1 - odd)).astype(np.float32)
         total = np.maximum(cv2.blur(face, (width, width)), 1e-6)

@@ -201,24 +201,27 @@ def _told(
         )
     )
     spread = statement.spread(views, scene, corners, face_z, thick_sigma, bar_sigmas)
-    worst = statement.Shares(0.0, 0.0, 0.0, 0.0, 0.0)
-    made, base = [], 0
+    nothing = statement.Shares(0.0, 0.0, 0.0, 0.0, 0.0)
+    worst = nothing
+    made, base, unsure = [], 0, 0
     for ring in rings:
         n = len(ring.corners)
-        sides = []
-        for k in range(n):
-            side, shares = _side(ring, k, base, spread)
-            sides.append(side)
-            if shares.total_mm > worst.total_mm:
-                worst = shares
-        made.append(Ring(tuple(sides)))
+        pairs = [_side(ring, k, base, spread) for k in range(n)]
         base += n
+        here = max((shares for _, shares in pairs), key=lambda s: s.total_mm, default=nothing)
+        if ring.hole and statement.COVER * here.total_mm > MOST_MM:
+            unsure += 1
+            continue
+        worst = max(worst, here, key=lambda s: s.total_mm)
+        made.append(Ring(tuple(side for side, _ in pairs)))
     error = statement.COVER * worst.total_mm
     outline = placed(Outline(made[0], tuple(made[1:]), "photograph", error), _level(made[0]))
     first = scene.cameras[0]
     far = max(abs(float(c.eye_mm()[2])) for c in scene.cameras)
     over = tuple(_over(first, ring, face_z) for ring in made)
     warnings, notes = _words(views, scene, outline, worst, bars, rings, on, thick, patches)
+    if unsure:
+        warnings = (*warnings, f"{unsure} holes could not be measured and are left out: measure them by hand.")
     if error > MOST_MM:
         raise refuse(
             names,

@@ -61,7 +61,7 @@ def cut(points: Array) -> tuple[Piece, ...]:
     whole = circle_through(points)
     if whole is not None:
         away = np.abs(np.linalg.norm(points - whole.centre, axis=1) - whole.radius_mm)
-        if float(np.sqrt((away**2).mean())) < max(1.5 * noise_mm, 0.012 * whole.radius_mm) and whole.radius_mm < 400.0:
+        if float(np.sqrt((away**2).mean())) < max(1.5 * noise_mm, 0.02 * whole.radius_mm) and whole.radius_mm < 400.0:
             return (Piece(0, n, "arc"),)
     first = _sharpest(points)
     breaks = _best(np.roll(points, -first, axis=0), noise_mm, 1 if n < 120 else 4)
