@@ -23,6 +23,8 @@ from loomwright.trace.shape import Carrier, Circle, Line, Piece
 STATION_MM = 0.5
 END_MM = 2.5
 MOST_MM = 20_000.0
+MOST_SIDE_MM = 6_000.0
+MOST_WALL_MM = 20.0
 SOFT = 3.0
 """An edge that fits better so many times softer than the picture is no rim: it is a shadow."""
 SHADOW_MM = 3.0
@@ -240,7 +242,11 @@ def _side(
 ) -> Measured | None:
     if float(np.abs(np.concatenate(ends)).max()) > MOST_MM:
         return None
+    if isinstance(carrier, Circle) and carrier.radius_mm > shape.MOST_RADIUS_MM:
+        return None
     points, normals = _stations(carrier, ends, whole)
+    if len(points) * STATION_MM > MOST_SIDE_MM:
+        return None
     length = len(points) * STATION_MM
     each = max(2, round(float(np.clip(length / 14.0, 1.5, 8.0)) / STATION_MM))
     count = len(points) // each
@@ -251,7 +257,9 @@ def _side(
     points, normals = points[: count * each], normals[: count * each]
     blur, wall = _geometry(views, scene, points, normals, face_z, floor_z)
     sigma = float(np.median(blur))
-    outward = float(max(0.0, np.percentile(wall, 90)))
+    outward = float(np.clip(np.percentile(wall, 90), 0.0, MOST_WALL_MM))
+    if not sigma > 0.02:
+        return None
     offsets = np.arange(-reach - 3.0 * sigma, reach + outward + 3.0 * sigma, sigma / 2.5)
     places = points[:, None, :] + offsets[:, None] * normals[:, None, :]
     wide = np.maximum(wall.reshape(count, each).mean(axis=1), 0.0)
