@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loomwright.facts import conductors, fuses
+from loomwright.facts import fuses
 from loomwright.facts.ampacity import continuous_margin
 from loomwright.facts.amplifiers import programme_fraction
 from loomwright.power.amplifier import output_share
@@ -32,6 +32,7 @@ from loomwright.power.results import (
 )
 from loomwright.power.session import sessions
 from loomwright.power.solver import Solution, branch_current, emf_current
+from loomwright.power.warm import HOTTEST_SOLVED_C, Warm
 from loomwright.rig.model import (
     ENGINE_STATES,
     PROGRAMMES,
@@ -50,8 +51,6 @@ THERMAL_ROUNDS = 8
 THERMAL_C = 0.05
 EASING = 0.95
 MAX_EASINGS = 40
-HOTTEST_SOLVED_C = 300.0
-"""Copper hotter than this is not followed into the solution: the wire is long past use."""
 
 
 def study_power(rig: Rig) -> PowerResult:
@@ -78,34 +77,42 @@ class Heated:
     table_c: Floats
 
 
-def heated(network: Network, heat: WireHeat, work: Drive, engines: Sequence[EngineState]) -> Heated:
-    """Solve with each case's wires, and its fuses' elements, as warm as its own currents make them."""
+def heated(
+    network: Network,
+    heat: WireHeat,
+    work: Drive,
+    engines: Sequence[EngineState],
+    *,
+    within_c: float = THERMAL_C,
+    rounds: int = THERMAL_ROUNDS,
+) -> Heated:
+    """Solve with each case's wires, and its fuses' elements, as warm as its own currents make them.
+
+    Parameters
+    ----------
+    within_c : float
+        Wires that change by no more than this from one round to the next are warm enough [C].
+    rounds : int
+        At most so many rounds.
+    """
     n = work.count
-    where = np.array([network.branch_index[f"wire:{w}"] for w in heat.ids], dtype=np.intp)
-    copper = np.array([b.copper_mohm for b in network.branches]) / 1000.0
-    base = np.broadcast_to(network.ohm(engines), (n, len(copper))) - copper
-    fuse = np.array([k for k, b in enumerate(network.branches) if b.hot_gain_mohm > 0], dtype=np.intp)
-    gain = np.array([network.branches[k].hot_gain_mohm for k in fuse]) / 1000.0
-    rated = np.array([network.branches[k].rated_a for k in fuse])
-    share = np.zeros((n, len(fuse)))
+    warm = Warm(network, heat, engines)
+    share = np.zeros((n, len(warm.fuse)))
     temperature = np.broadcast_to(heat.ambient_c, (n, len(heat.ids))).copy()
     by_balance = by_table = temperature
     circuit, solution = network.circuit, None
     start: Floats | None = None
-    for _ in range(THERMAL_ROUNDS):
-        ohm = base + copper
-        capped = np.minimum(temperature, HOTTEST_SOLVED_C)
-        ohm[:, where] = base[:, where] + copper[where] * (1 + conductors.ALPHA20 * (capped - 20.0))
-        ohm[:, fuse] += gain * share
-        circuit = replace(network.circuit, branch_ohm=np.maximum(ohm, 1e-7))
+    for _ in range(rounds):
+        circuit = replace(network.circuit, branch_ohm=warm.ohm(temperature, share))
         solution = solved(circuit, work, start_v=start)
         start = solution.port_v if solution.found.all() else None
         amps = np.nan_to_num(branch_current(circuit, solution))
-        share = np.minimum((amps[:, fuse] / rated) ** 2, 1.0)
-        new, by_balance, by_table = cautious_c(heat, amps[:, where])
+        share = warm.share(amps)
+        new, by_balance, by_table = cautious_c(heat, amps[:, warm.where])
+        capped = np.minimum(temperature, HOTTEST_SOLVED_C)
         change = np.abs(np.minimum(new, HOTTEST_SOLVED_C) - capped)[solution.found]
         temperature = np.where(solution.found[:, None], new, temperature)
-        if not change.size or change.max(initial=0.0) < THERMAL_C:
+        if not change.size or change.max(initial=0.0) < within_c:
             break
     assert solution is not None
     return Heated(circuit, solution, temperature, by_balance, by_table)
