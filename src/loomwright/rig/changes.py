@@ -1,6 +1,7 @@
 """Changes to a rig file as values: made by one piece, shown to a reader, applied by another.
 
-A change names one key of one wire, item or run, or one fuse, or it is a new wire. :func:`apply` puts a row of them
+A change names one key of one wire, item or run, of the vehicle or of the limits, or one fuse, or it is a new wire or
+item. :func:`apply` puts a row of them
 into the text of a rig file, comments and order kept; :func:`told` says each one in words, as it is before and after.
 """
 
@@ -9,9 +10,9 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
-from loomwright.rig import edit
+from loomwright.rig import edit, edit_vehicle
 from loomwright.rig.edit import Value
 from loomwright.rig.holds import unit
 
@@ -71,7 +72,26 @@ class NewWire:
     keys: tuple[tuple[str, Value], ...] = ()
 
 
-Change = WireKey | ItemKey | RunKey | Fuse | NewWire
+@dataclass(frozen=True, slots=True)
+class NewItem:
+    """An item that is added; ``keys`` are those beside part and place."""
+
+    item: str
+    part: str
+    place: str
+    keys: tuple[tuple[str, Value], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TableKey:
+    """A key of ``[vehicle]`` or ``[limits]``; None takes the key out."""
+
+    table: Literal["vehicle", "limits"]
+    key: str
+    value: Value | None
+
+
+Change = WireKey | ItemKey | RunKey | Fuse | NewWire | NewItem | TableKey
 
 
 def apply(text: str, changes: Iterable[Change]) -> str:
@@ -96,6 +116,10 @@ def apply(text: str, changes: Iterable[Change]) -> str:
                 text = edit.set_fuse(text, change.item, change.way, change.rating_a)
             case NewWire():
                 text = edit.add_wire(text, change.wire, change.start, change.end, change.size, **dict(change.keys))
+            case NewItem():
+                text = edit.add_item(text, change.item, change.part, change.place, **dict(change.keys))
+            case TableKey():
+                text = edit_vehicle.set_table(text, change.table, {change.key: change.value})
     return text
 
 
@@ -126,6 +150,10 @@ def _told(data: Mapping[str, Any], change: Change) -> str:
             return f"{change.item}: fuse{way} {_said('fuses_a', now)} {ARROW} {_said('fuses_a', change.rating_a)}"
         case NewWire():
             return f"{change.wire}: a new wire, {change.size}, from {change.start} to {change.end}"
+        case NewItem():
+            return f"{change.item}: a new item, {change.part}, in {change.place}"
+        case TableKey():
+            return f"{change.table}: {_key(data.get(change.table, {}), change.key, change.value)}"
 
 
 def _key(table: Mapping[str, Any], key: str, value: Value | None) -> str:

@@ -1,0 +1,1 @@
+"""What would help: sensitivities, moves tried and ranked, equipment that suits, the chances."""
