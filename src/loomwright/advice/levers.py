@@ -70,9 +70,7 @@ def _of_items(network: Network) -> Iterator[Lever]:
             yield Lever(f"contact:{branch.ref}", "contact", branch.ref, "mOhm", 1.0, f"contact {branch.ref}")
         elif branch.kind == "bar" and branch.ref not in seen:
             seen.add(branch.ref)
-            yield Lever(
-                f"metal:{branch.ref}", "metal", branch.ref, "mOhm", 1.0, f"metal of {branch.ref}, to its middle"
-            )
+            yield Lever(f"metal:{branch.ref}", "metal", branch.ref, "mOhm", 1.0, f"resistance inside {branch.ref}")
 
 
 def turns(rig: Rig) -> tuple[tuple[Lever, Turn], ...]:

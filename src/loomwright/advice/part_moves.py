@@ -27,6 +27,8 @@ LINK_MM = 400.0
 CAPACITOR_MM = 200.0
 """Wire to a capacitor beside what it steadies [mm]."""
 SPEED_STEP_RPM = 50.0
+FASTEST = 1.5
+"""An idle speed is raised to this many times itself at most."""
 MARGIN_A = 0.5
 """Charge that should be left over where an engine speed is proposed [A]."""
 SAME_WATTS = 0.9
@@ -138,7 +140,7 @@ def _idle(shop: Shop) -> Iterator[Move]:
         return
     rpm = math.floor(vehicle.idle_rpm / SPEED_STEP_RPM + 1.0) * SPEED_STEP_RPM
     best, most = None, 0.0
-    while rpm <= vehicle.cruise_rpm:
+    while rpm <= min(FASTEST * vehicle.idle_rpm, vehicle.cruise_rpm):
         given = sum(charger_limit_a(spec, rpm) for spec in chargers)
         if given > most + 0.05:
             best, most = rpm, given

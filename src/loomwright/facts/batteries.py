@@ -64,6 +64,13 @@ def rest_provisional(table: str) -> bool:
     return _rest(table).provisional
 
 
+def resistance_points(chemistry: str) -> tuple[tuple[float, ...], ...]:
+    """What :func:`resistance_factor` reads: charge [%] and factor, temperature [C] and factor, held at their ends."""
+    _chemistry(chemistry)
+    row = _data.rows("batteries", "battery.resistance")["lfp" if chemistry == "lfp" else "lead"]
+    return tuple(row.numbers(c) for c in ("charge_pct", "by_charge", "at_c", "by_temperature"))
+
+
 def resistance_factor(chemistry: str, charge_pct: float, temperature_c: float) -> float:
     """Internal resistance over that of the full battery at 25 C. Common practice; LFP from memory."""
     _chemistry(chemistry)
