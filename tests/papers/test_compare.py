@@ -13,10 +13,12 @@ from tests.findings.bases import TRIKE, spoiled, study
 from tests.findings.edits import without
 
 BEFORE, AFTER = "carnival_trike_as_found", "carnival_trike_planned"
+BOTH = (demo.study(BEFORE), demo.study(AFTER))
+FOUND = (demo.findings(BEFORE), demo.findings(AFTER))
 
 
 def gathered() -> dict[str, Any]:
-    return compare.gather(demo.study(BEFORE), demo.study(AFTER), demo.findings(BEFORE), demo.findings(AFTER))
+    return compare.gather(BOTH, FOUND)
 
 
 def printed(sheet: PaperSize = "a4") -> bytes:
@@ -29,15 +31,16 @@ def printed(sheet: PaperSize = "a4") -> bytes:
 def test_closed_and_new_findings_add_up() -> None:
     data = gathered()
     before, after = len(demo.findings(BEFORE)), len(demo.findings(AFTER))
-    assert data["closed"]["total"] + data["open"] == before
-    assert data["new"]["total"] + data["open"] == after
+    (change,) = data["changes"]
+    assert change["closed"]["total"] + change["open"] == before
+    assert change["new"]["total"] + change["open"] == after
 
 
 @pytest.mark.parametrize("sheet", ["a4", "letter"])
-def test_it_is_one_page_with_volts_of_both(sheet: PaperSize) -> None:
+def test_it_has_the_volts_of_both(sheet: PaperSize) -> None:
     with pdfplumber.open(io.BytesIO(printed(sheet))) as document:
-        (page,) = document.pages
-        text = page.extract_text()
+        assert len(document.pages) <= 2
+        text = "".join(page.extract_text() for page in document.pages)
     for name in (BEFORE, AFTER):
         amplifier = demo.study(name).rig.family("amplifier")[0].id
         assert f"{demo.study(name).power.case('idle', 'loud').items[amplifier].volts_v:.2f}" in text
@@ -51,9 +54,9 @@ def test_without_an_earlier_stage_there_is_no_such_page() -> None:
 
 def test_a_rig_that_nothing_charges_shows_the_engine_off_alone() -> None:
     """Idling and cruising make no difference to it: neither the page nor the chart of sessions speaks of them."""
-    from loomwright.cli.comparison import compare as side_by_side
     from loomwright.drawing import over_time
     from loomwright.drawing.marks import Text, flat
+    from loomwright.papers.comparison import compare as side_by_side
 
     bare = study(spoiled(
         TRIKE, *without(TRIKE, "C1", "C2", "C3"),
@@ -63,11 +66,11 @@ def test_a_rig_that_nothing_charges_shows_the_engine_off_alone() -> None:
     words = [m.text for m in flat(over_time.sessions(bare).marks) if isinstance(m, Text)]
     assert any("off, music" in w for w in words)
     assert not any(w.startswith(("idle", "cruise")) for w in words)
-    data = compare.gather(bare, bare, (), ())
+    data = compare.gather((bare, bare), ((), ()))
     said = json.dumps([data["volts"], data["sessions"]])
     assert "off" in said
     assert "idle" not in said
     assert "cruise" not in said
-    assert {v.engine for v in side_by_side(bare, bare, (), ()).volts} == {"off"}
-    both = compare.gather(bare, study(TRIKE), (), ())
+    assert {v.engine for v in side_by_side((bare, bare), ((), ())).volts} == {"off"}
+    both = compare.gather((bare, study(TRIKE)), ((), ()))
     assert "idle" in json.dumps(both["volts"])

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.advice.draws import LEVELS, Cause, Draws, causes_of, drawn, network_of, rig_of
+from loomwright.advice.draws import LEVELS, Cause, Draws, causes_of, drawn, network_of, rig_of, values
 from loomwright.advice.lot import Batteries, Lot, lot_of, matrices, solve_lot
 from loomwright.advice.point import Case, Point, point_of, solve_point
 from loomwright.facts import assumptions, batteries, conductors
@@ -112,8 +112,10 @@ def chances(rig: Rig, draws: int = DRAWS, seed: int = SEED) -> Chances:
     point = solve_point(rig, cases)
     if not rig.family("amplifier") or not point.found.all():
         raise ValueError("no amplifier, or no operating point to draw around")
-    loud, played = (_Case(point, k) for k in (0, 1))
-    some = drawn(causes_of(point.network, loud.lot.share, running=engine != "off"), draws, seed)
+    lot = lot_of(point.network, point.ohm[0])
+    some = drawn(causes_of(point.network, lot.share, running=engine != "off"), draws, seed)
+    z = _matrices(point, lot, some)
+    loud, played = (_Case(point, lot, z, k) for k in (0, 1))
     volts = loud.solve(some, None)[0]
     names = [i.id for i in rig.family("amplifier")]
     spread = {a: _supply_v(point, loud, a, volts) for a in names}
@@ -145,55 +147,19 @@ def chances(rig: Rig, draws: int = DRAWS, seed: int = SEED) -> Chances:
 
 
 class _Case:
-    """One case of a point, ready to be solved for a lot of draws."""
+    """One case of a point, ready to be solved for a lot of draws. Wires are as warm as at `loud` in all of them."""
 
-    def __init__(self, point: Point, k: int) -> None:
-        self.network, self.case = point.network, point.cases[k]
-        self.lot: Lot = lot_of(point.network, point.ohm[k])
+    def __init__(self, point: Point, lot: Lot, z_ohm: Floats, k: int) -> None:
+        self.network, self.case, self.lot, self.z = point.network, point.cases[k], lot, z_ohm
         self.work = point.work.rows(slice(k, k + 1))
         self.start_v = point.state.solution.port_v[k]
-        self.hot_c = point.state.hot_c[k]
-        self.wires = {w: n for n, w in enumerate(point.heat.ids)}
         self.ohm = point.ohm[k]
-        self._z: Floats | None = None
 
     def solve(self, draws: Draws, charge_pct: Mapping[str, Floats] | None) -> tuple[Floats, Floats]:
         """Port volts and amperes of every draw, (P, n), with the batteries at their charge or at another."""
-        if self._z is None:
-            self._z = matrices(self.lot, *self._changes(draws))
         warmer = draws.value(draws.of("temperature")[0])
-        volts, amps = solve_lot(
-            self.lot,
-            self._z,
-            self._drive(draws, warmer),
-            _batteries(self.network, draws, warmer, charge_pct),
-            self.start_v,
-        )
-        return volts, amps
-
-    def _changes(self, draws: Draws) -> tuple[np.ndarray, Floats]:
-        """The branches that vary, and by how much in each draw [ohm]."""
-        at = {(c.what, c.ref): k for k, c in enumerate(draws.causes)}
-        warmer = draws.value(draws.of("temperature")[0])
-        branches, rows = [], []
-        for n, branch in enumerate(self.network.branches):
-            change: Floats | None = None
-            for name, mohm in branch.joints:
-                if (k := at.get(("joint", name))) is not None:
-                    part = mohm / 1000.0 * (draws.value(k) - 1.0)
-                    change = part if change is None else change + part
-            length = at.get(("length", branch.ref)) if branch.kind == "wire" else None
-            if branch.kind == "wire" and branch.copper_mohm > 0.0 and (length is not None or change is not None):
-                copper = branch.copper_mohm / 1000.0
-                hot = float(self.hot_c[self.wires[branch.ref]]) if branch.ref in self.wires else 20.0
-                alpha = conductors.ALPHA20 if branch.ref in self.wires else 0.0
-                factor = draws.value(length) if length is not None else 1.0
-                part = copper * (factor * (1.0 + alpha * (hot + warmer - 20.0)) - (1.0 + alpha * (hot - 20.0)))
-                change = part if change is None else change + part
-            if change is not None:
-                branches.append(n)
-                rows.append(change)
-        return np.array(branches, dtype=np.intp), np.array(rows).reshape(len(branches), draws.count)
+        cells = _batteries(self.network, draws, warmer, charge_pct)
+        return solve_lot(self.lot, self.z, self._drive(draws, warmer), cells, self.work, self.start_v)
 
     def _drive(self, draws: Draws, warmer: Floats) -> Drive:
         """The drive with charging limits by the drawn speed and set volts by the drawn temperature."""
@@ -206,7 +172,7 @@ class _Case:
             if isinstance(spec, ChargerSpec):
                 volts[:, k] += spec.temperature_mv_per_c / 1000.0 * warmer
                 if speed and engine != "off":
-                    at = [charger_limit_a(spec, engine_rpm(network.rig.vehicle, engine) * f) for f in _levels("speed")]
+                    at = [charger_limit_a(spec, engine_rpm(network.rig.vehicle, engine) * f) for f in values("speed")]
                     limit[:, k] = np.array(at)[draws.level[speed[0]]]
         one = self.work
         n = draws.count
@@ -217,9 +183,31 @@ class _Case:
         )  # fmt: skip
 
 
-def _levels(what: str) -> Floats:
-    only = Draws((Cause(what, ""),), np.arange(LEVELS)[None])  # type: ignore[arg-type]
-    return only.value(0)
+def _matrices(point: Point, lot: Lot, draws: Draws) -> Floats:
+    """Port matrix of every draw, (P, P, n): what joints, lengths and the temperature change of each branch."""
+    network, hot_c = point.network, point.state.hot_c[0]
+    at = {(c.what, c.ref): k for k, c in enumerate(draws.causes)}
+    wires = {w: n for n, w in enumerate(point.heat.ids)}
+    warmer = draws.value(draws.of("temperature")[0])
+    branches, rows = [], []
+    for n, branch in enumerate(network.branches):
+        parts = [
+            mohm / 1000.0 * (draws.value(at["joint", name]) - 1.0)
+            for name, mohm in branch.joints
+            if ("joint", name) in at
+        ]
+        length = at.get(("length", branch.ref)) if branch.kind == "wire" else None
+        if branch.kind == "wire" and branch.copper_mohm > 0.0 and (length is not None or parts):
+            hot = float(hot_c[wires[branch.ref]]) if branch.ref in wires else 20.0
+            alpha = conductors.ALPHA20 if branch.ref in wires else 0.0
+            factor = draws.value(length) if length is not None else 1.0
+            drawn_factor = factor * (1.0 + alpha * (hot + warmer - 20.0))
+            parts.append(branch.copper_mohm / 1000.0 * (drawn_factor - (1.0 + alpha * (hot - 20.0))))
+        if parts:
+            branches.append(n)
+            rows.append(np.sum(parts, axis=0))
+    change = np.array(rows).reshape(len(branches), draws.count)
+    return matrices(lot, np.array(branches, dtype=np.intp), change)
 
 
 def _battery_ohm(network: Network, name: str, draws: Draws, warmer: Floats, charge: Floats | float) -> Floats:
@@ -257,7 +245,7 @@ def _supply_v(point: Point, case: _Case, item: str, volts: Floats) -> Floats:
     port = next(k for k, p in enumerate(network.loads) if p.item == item)
     own = network.branch_index.get(f"fuse:{item}.own")
     if own is None:
-        return volts[port]
+        return np.asarray(volts[port])
     amps = _amps_of(case.work, port, volts[port])
     return np.asarray(volts[port] + case.ohm[own] * amps)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -53,15 +54,23 @@ class Draws:
 
     def value(self, k: int) -> Floats:
         """What cause k is in each draw, (n,)."""
-        return np.asarray(_values(self.causes[k].what)[self.level[k]])
+        return np.asarray(values(self.causes[k].what)[self.level[k]])
+
+    def one(self, n: int) -> dict[tuple[What, str], float]:
+        """What every cause is in one draw."""
+        return {(c.what, c.ref): float(values(c.what)[self.level[k, n]]) for k, c in enumerate(self.causes)}
 
     def of(self, what: What) -> list[int]:
         return [k for k, c in enumerate(self.causes) if c.what == what]
 
 
-def _values(what: What) -> Floats:
+@cache
+def values(what: What) -> Floats:
+    """The values that a figure of one kind may take, (LEVELS,), rising."""
     spread = spreads.spread(what)
-    return np.array([spread.at((k + 0.5) / LEVELS) for k in range(LEVELS)])
+    found = np.array([spread.at((k + 0.5) / LEVELS) for k in range(LEVELS)])
+    found.setflags(write=False)
+    return found
 
 
 def causes_of(network: Network, share: Floats, *, running: bool) -> tuple[Cause, ...]:
@@ -91,7 +100,7 @@ def drawn(causes: tuple[Cause, ...], count: int, seed: int) -> Draws:
 
 def rig_of(rig: Rig, draws: Draws, n: int) -> Rig:
     """The rig of one draw, but for its joints: see :func:`network_of`."""
-    factor = {(c.what, c.ref): float(draws.value(k)[n]) for k, c in enumerate(draws.causes)}
+    factor = draws.one(n)
     warmer, faster = factor[("temperature", "")], factor.get(("speed", ""), 1.0)
     return replace(
         rig,
@@ -110,7 +119,7 @@ def rig_of(rig: Rig, draws: Draws, n: int) -> Rig:
 def network_of(drawn_rig: Rig, draws: Draws, n: int) -> Network:
     """The network of one draw, its joints as drawn."""
     network = build(drawn_rig)
-    factor = {c.ref: float(draws.value(k)[n]) for k, c in enumerate(draws.causes) if c.what == "joint"}
+    factor = {ref: value for (what, ref), value in draws.one(n).items() if what == "joint"}
 
     def made(branch: Branch) -> Branch:
         more = sum(mohm * (factor.get(name, 1.0) - 1.0) for name, mohm in branch.joints)

@@ -27,8 +27,10 @@ MOST_CORNERS = 4
 HAIR_V = 1e-9
 ABOVE_V = 0.01
 GIVING_V = 0.02
-TOLERANCE_V = 1e-7
-BLOCK = 4096
+TOLERANCE_V = 1e-4
+"""A last step of Newton's method no larger leaves an error of its square; downhill it must be smaller [V]."""
+TOLERANCE_DOWN_V = 1e-8
+BLOCK = 2048
 LEAST_V = 2.0
 """A load that is asked for watts has lost its operating point before its volts are this low."""
 
@@ -76,7 +78,9 @@ def matrices(lot: Lot, branches: np.ndarray, change_ohm: Floats) -> Floats:
     return z
 
 
-def solve_lot(lot: Lot, z_ohm: Floats, work: Drive, batteries: Batteries, start_v: Floats) -> tuple[Floats, Floats]:
+def solve_lot(
+    lot: Lot, z_ohm: Floats, work: Drive, batteries: Batteries, book: Drive, start_v: Floats
+) -> tuple[Floats, Floats]:
     """Port volts and amperes of every draw, both (P, n); NaN where a draw has no operating point.
 
     Parameters
@@ -85,18 +89,21 @@ def solve_lot(lot: Lot, z_ohm: Floats, work: Drive, batteries: Batteries, start_
     work : Drive
         One case for all draws, or one for each.
     batteries : Batteries
+    book : Drive
+        The one case of the book values.
     start_v : (P,)
-        Port volts of the book values.
+        Its port volts.
     """
     n = z_ohm.shape[2]
     v, i = np.full((len(z_ohm), n), np.nan), np.full((len(z_ohm), n), np.nan)
+    attempts = (_regulated, _on_battery, _from_above) if _regulates(lot, book, start_v) else _LOWER
     for begin in range(0, n, BLOCK):
         rows = slice(begin, min(begin + BLOCK, n))
         part = work if work.count == 1 else work.rows(rows)
         own = Batteries(batteries.emf_v[rows], batteries.charge_ohm[rows], batteries.boost_siemens[rows])
         ports, z = _Ports(lot, part, own), z_ohm[:, :, rows]
         left = np.arange(rows.stop - rows.start)
-        for attempt in (_as_booked, _on_battery, _from_above):
+        for attempt in attempts:
             some = ports if len(left) == z.shape[2] else ports.rows(left)
             start = attempt(lot, some, start_v, len(left))
             found_v, found_i = _newton(some, z[:, :, left], start, downhill=attempt is _from_above)
@@ -114,13 +121,28 @@ def _shifted(lot: Lot, start_v: Floats, by: Floats) -> Floats:
     return np.asarray(np.where(live[:, None], start_v[:, None] + by, start_v[:, None]))
 
 
-def _as_booked(lot: Lot, ports: _Ports, start_v: Floats, count: int) -> Floats:
-    """As the book values stand, a regulator's volts as they are drawn."""
+def _regulates(lot: Lot, book: Drive, start_v: Floats) -> bool:
+    """Whether a charging source holds its volts at the book values."""
+    loads, siemens = len(lot.network.loads), lot.circuit.source_siemens
+    return any(
+        port.role == "charger"
+        and 0.0 < siemens[k] * (book.source_v[0, k] - start_v[loads + k]) < book.source_limit_a[0, k]
+        for k, port in enumerate(lot.network.sources)
+    )
+
+
+def _as_it_is(lot: Lot, ports: _Ports, start_v: Floats, count: int) -> Floats:
+    """As the book values stand."""
+    return _shifted(lot, start_v, np.zeros(count))
+
+
+def _regulated(lot: Lot, ports: _Ports, start_v: Floats, count: int) -> Floats:
+    """The charging source in the middle of its line, as it is drawn; everything else moved with it."""
     loads = len(lot.network.loads)
     for k, port in enumerate(lot.network.sources):
-        if port.role == "charger" and start_v[loads + k] > 0.0:
-            by = ports.source_v[k] - ports.source_v[k].mean()
-            return _shifted(lot, start_v, np.broadcast_to(by, (count,)))
+        if port.role == "charger" and float(ports.limit_a[k].max()) > 0.0:
+            middle = ports.source_v[k] - 0.5 * ports.limit_a[k] / ports.siemens[k]
+            return _shifted(lot, start_v, np.broadcast_to(middle - start_v[loads + k], (count,)))
     return _shifted(lot, start_v, np.zeros(count))
 
 
@@ -129,9 +151,10 @@ def _on_battery(lot: Lot, ports: _Ports, start_v: Floats, count: int) -> Floats:
     loads = len(lot.network.loads)
     if not ports.at:
         return _shifted(lot, start_v, np.zeros(count))
-    highest = max(ports.at, key=lambda k: float(start_v[loads + k]))
-    emf = ports.emf_v[ports.at.index(highest)]
-    start = _shifted(lot, start_v, emf - GIVING_V - start_v[loads + highest])
+    chargers = [start_v[loads + k] for k, p in enumerate(lot.network.sources) if p.role == "charger"]
+    beside = min(ports.at, key=lambda k: min((abs(float(start_v[loads + k] - c)) for c in chargers), default=0.0))
+    emf = ports.emf_v[ports.at.index(beside)]
+    start = _shifted(lot, start_v, emf - GIVING_V - start_v[loads + beside])
     for row, k in enumerate(ports.at):
         start[loads + k] = np.minimum(start[loads + k], ports.emf_v[row] - GIVING_V)
     return start
@@ -145,6 +168,9 @@ def _from_above(lot: Lot, ports: _Ports, start_v: Floats, count: int) -> Floats:
     for k in chargers:
         rise = np.maximum(rise, ports.source_v[k] - start_v[loads + k])
     return _shifted(lot, start_v, rise + ABOVE_V)
+
+
+_LOWER = (_as_it_is, _regulated, _on_battery, _from_above)
 
 
 class _Ports:
@@ -230,9 +256,9 @@ def _newton(ports: _Ports, z: Floats, v: Floats, *, downhill: bool) -> tuple[Flo
     """
     done_v, done_i = np.full_like(v, np.nan), np.full_like(v, np.nan)
     left, met = np.arange(v.shape[1]), np.zeros(v.shape[1], dtype=int)
-    at = np.arange(len(z))
+    at, tolerance = np.arange(len(z)), TOLERANCE_DOWN_V if downhill else TOLERANCE_V
     with np.errstate(all="ignore"):
-        for step in range(STEPS_DOWN if downhill else STEPS):
+        for _ in range(STEPS_DOWN if downhill else STEPS):
             i, di, cross = ports.draw(v)
             if downhill:
                 di, cross = np.maximum(di, 0.0), 0.0 * cross
@@ -245,12 +271,12 @@ def _newton(ports: _Ports, z: Floats, v: Floats, *, downhill: bool) -> tuple[Flo
             share = ports.to_corner(v, dv)
             v = v + share * dv
             met = met + (share < 1.0)
-            done = (np.abs(dv).max(axis=0, initial=0.0) < TOLERANCE_V) & (share >= 1.0)
+            done = (np.abs(dv).max(axis=0, initial=0.0) < tolerance) & (share >= 1.0)
             gone = ~np.isfinite(v).all(axis=0) | (ports.asked & (v[: ports.loads] < LEAST_V)).any(axis=0)
             if not downhill:
                 gone |= (met > MOST_CORNERS) | (done & ~upper)
                 done &= upper
-            if step < 2 or not (done | gone).any():
+            if not (done | gone).any():
                 continue
             done_v[:, left[done]], done_i[:, left[done]] = v[:, done], ports.draw(v)[0][:, done]
             on = ~(done | gone)

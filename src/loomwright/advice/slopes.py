@@ -217,7 +217,9 @@ def _solved(
         elif goal.kind in ("battery", "balance"):
             which = 0 if goal.kind == "battery" else 1
             now[ok, k], aims[:, k] = charge[:, which], sloped[:, which]
-    y = np.linalg.solve(np.swapaxes(matrix, 1, 2), np.swapaxes(aims, 1, 2))  # (n, N-1, goals)
+    y: Floats = np.asarray(
+        np.linalg.solve(np.swapaxes(matrix, 1, 2), np.swapaxes(aims, 1, 2)), dtype=np.float64
+    )  # (n, N-1, goals)
     value[ok] = _felt(network, y, point, pushes, ok)
     for k, goal in enumerate(wanted):
         if goal.kind in ("battery", "balance"):
@@ -238,7 +240,7 @@ def _headroom(point: Point, pushes: _Pushes, fold: Fold, matrix: Floats, n: int)
     ohm, slope_ohm, amps = point.ohm[n], point.slope_ohm[n], point.amps_a[n]
     warming = fold.by_ohm * np.where(np.abs(amps) > 1e-12, (slope_ohm - ohm) / _apart(amps), 0.0) / slope_ohm
     branches = incidence(len(network.nodes), circuit.branch_a, circuit.branch_b)
-    y = np.linalg.solve(matrix.T, branches @ warming)
+    y: Floats = np.asarray(np.linalg.solve(matrix.T, branches @ warming), dtype=np.float64)
     direct = (fold.by_ohm - warming * amps) @ pushes.ohm[n]
     through = _felt(network, np.asarray(y[None, :, None], dtype=np.float64), point, pushes, np.array([n]))[0, 0]
     return np.asarray(direct + through - fold.left @ pushes.leaving_at(fold, n))

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from loomwright.cli.terminal import waiting
 
 if TYPE_CHECKING:
+    from loomwright.advice.results import Tried
     from loomwright.findings.model import Finding
     from loomwright.loom.stock_file import Spool
     from loomwright.papers.order import Order
@@ -67,6 +69,26 @@ def mended(
     return after, left
 
 
+def moved(text: str, path: Path, found: tuple[Finding, ...], tried: Tried) -> tuple[str, tuple[Finding, ...]]:
+    """The text with a move made, and what is found then. Raises InputError where it brings a Stop."""
+    from loomwright.errors import InputError, Problem
+    from loomwright.remedies.run import brought
+    from loomwright.rig.catalogue import beside
+    from loomwright.rig.changes import apply
+    from loomwright.rig.file import parse
+    from loomwright.study import Study
+
+    after = apply(text, tried.move.changes)
+    left = findings(Study(parse(after, str(path), beside(path))))
+    stops = brought(found, left)
+    if stops:
+        said = "; ".join(dict.fromkeys(f"{f.code} {f.title}: {f.evidence}" for f in stops))
+        raise InputError(
+            [Problem(str(path), tried.move.title, "no new Stop", said, "Mend that first, or make it by hand.")]
+        )
+    return after, left
+
+
 def order(
     study: Study, path: Path, *, paper: PaperSize = "a4", units: UnitsName = "metric", stock: Path | None = None,
     found: tuple[Finding, ...] | None = None, before: tuple[Study, tuple[Finding, ...]] | None = None,
@@ -114,15 +136,14 @@ def pack(wanted: Order, folder: Path) -> tuple[Path, ...]:
         return printed.build(wanted, folder)
 
 
-def comparison_paper(
-    before: Study, after: Study, found_before: tuple[Finding, ...], found_after: tuple[Finding, ...], folder: Path
-) -> Path:
-    """Print before and after on one page into ``folder`` and return the file."""
+def comparison_paper(studies: Sequence[Study], found: Sequence[tuple[Finding, ...]], folder: Path) -> Path:
+    """Print rigs side by side into ``folder`` and return the file."""
     from loomwright.papers import pack as printed
     from loomwright.papers.order import Order
 
+    *earlier, last = zip(studies, found, strict=True)
     with waiting("Printing the comparison"):
-        made = printed.one_part(Order(after, found_after, before=(before, found_before)), "before_and_after")
+        made = printed.one_part(Order(*last, before=earlier[0], between=tuple(earlier[1:])), "before_and_after")
     assert made is not None
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / "compare.pdf"

@@ -57,11 +57,13 @@ def _ratings(fuses_a: Sequence[float | str]) -> list[str]:
 
 
 def before_and_after(order: Order) -> Content | None:
-    """Before and after on one page; None where no earlier stage is given."""
+    """Before and after, side by side; None where no earlier stage is given."""
     if order.before is None:
         return None
-    first, found = order.before
-    return Content(compare.gather(first, order.study, found, order.findings))
+    stages = (order.before, *order.between, (order.study, order.findings))
+    studies, found = [s for s, _ in stages], [f for _, f in stages]
+    chart = compare.chart(studies, order.width_mm)
+    return Content(compare.gather(studies, found), {} if chart is None else {compare.CHART: chart})
 
 
 def findings_part(order: Order) -> Content:

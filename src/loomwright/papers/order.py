@@ -25,8 +25,9 @@ from loomwright.study import Study
 class Order:
     """A study, and how it is wanted on paper.
 
-    ``found`` are its findings where they are known already; ``before`` an earlier stage with its findings; ``spools``
-    the wire in stock, None where nobody has said what there is; ``digest`` the SHA-256 of the rig file.
+    ``found`` are its findings where they are known already; ``before`` an earlier stage with its findings, ``between``
+    any that come after that one and before this; ``spools`` the wire in stock, None where nobody has said what there
+    is; ``digest`` the SHA-256 of the rig file.
     """
 
     study: Study
@@ -36,6 +37,7 @@ class Order:
     before: tuple[Study, Sequence[Finding]] | None = None
     spools: tuple[Spool, ...] | None = None
     digest: str = ""
+    between: tuple[tuple[Study, Sequence[Finding]], ...] = ()
 
     @property
     def width_mm(self) -> float:

@@ -14,17 +14,17 @@ from rich.text import Text
 from loomwright.cli import answer, samples, service
 from loomwright.cli.commands import check, compare, faults
 from loomwright.cli.commands._options import AsJson
-from loomwright.cli.comparison import PROGRAMME, Comparison
-from loomwright.cli.comparison import compare as compared
 from loomwright.cli.numbers import seconds, three
 from loomwright.cli.terminal import VERDICTS, clean, console, copyable, heading, sign, waiting
-from loomwright.rig.model import ENGINE_STATES
+from loomwright.rig.model import ENGINE_STATES, Programme
 
 if TYPE_CHECKING:
     from loomwright.findings.model import Finding
+    from loomwright.papers.comparison import Comparison
     from loomwright.study import Study
 
 NAME = "demo"
+PROGRAMME: Programme = "loud"
 STAGES = (("as_found", samples.AS_FOUND), ("planned", samples.VEHICLES["trike"]))
 
 Folder = Annotated[Path, typer.Argument(metavar="DIR", help="Folder for the rigs and the pack; made if missing.")]
@@ -46,7 +46,9 @@ def command(folder: Folder = Path("build/demo"), as_json: AsJson = False) -> int
     """
     first, second = (_stage(folder, name, sample) for name, sample in STAGES)
     with waiting("Comparing"):
-        result = compared(first.study, second.study, first.found, second.found)
+        from loomwright.papers.comparison import compare as compared
+
+        result = compared((first.study, second.study), (first.found, second.found))
     order = service.order(
         second.study, second.rig, stock=_stock(second.rig), found=second.found, before=(first.study, first.found)
     )
@@ -58,7 +60,7 @@ def command(folder: Folder = Path("build/demo"), as_json: AsJson = False) -> int
     _say_stage(on, "1  The trike as it was found", first)
     _say_stage(on, "2  The same trike as planned", second)
     heading(on, "3  Side by side")
-    compare.show(on, first.study.given, second.study.given, result)
+    compare.show(on, (first.study.given, second.study.given), result)
     heading(on, "4  The pack")
     copyable(on, f"   {files[0].parent / 'parts'}: {len(files) - 1} files: drawings, lists, sheets to fill in, tables")
     on.print()

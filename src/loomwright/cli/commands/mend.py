@@ -67,7 +67,7 @@ def command(rig: RigFile, make: Make = None, out: Out = None, as_json: AsJson = 
             raise _no_such(make, len(offered), rig)
         made = lines[make - 1]
         after, left = service.mended(text, rig, found, *offered[make - 1])
-        files = _write(rig, out, text, after)
+        files = write(rig, out, text, after)
     if as_json:
         answer.give(NAME, {"rig": check.summary(study.given), "remedies": lines, "made": made, "files": files})
     else:
@@ -80,7 +80,7 @@ def command(rig: RigFile, make: Make = None, out: Out = None, as_json: AsJson = 
     return check.exit_code(left)
 
 
-def _write(rig: Path, out: Path | None, before: str, after: str) -> tuple[Path, ...]:
+def write(rig: Path, out: Path | None, before: str, after: str) -> tuple[Path, ...]:
     """The mended text where it is wanted; the text as it was beside it, where it would be gone otherwise."""
     files = []
     if out is None:

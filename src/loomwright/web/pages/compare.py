@@ -34,7 +34,7 @@ def compare(request: Request, job_id: str, stage: str, before: Before = "") -> V
         first, found_first, found = before_study, other.worked.findings, opened.worked.findings
         changes = opened.worked.once(
             f"compare with {other.stage}\n{other.revision.text}",
-            lambda s: plain(paper.gather(first, s, found_first, found)),
+            lambda s: plain(paper.gather((first, s), (found_first, found))),
         )
     around = frames.around(opened, after_study)
     waits = opened.begun and other.begun and not opened.worked.problems and not other.worked.problems
