@@ -71,6 +71,7 @@ class Fit:
     price: float | None
     against: tuple[str, ...]
     care: tuple[str, ...]
+    too_few: bool  # channels
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +149,7 @@ class _Judge:
         verdict: FitVerdict = "falls out" if against else "suits with care" if care else "suits"
         return Fit(
             self.item.id, part.id, part.title, verdict, now, used, tuple(watts), tuple(bridged), session_a, loud_a,
-            surplus, part.size_mm, part.price, tuple(against), tuple(care),
+            surplus, part.size_mm, part.price, tuple(against), tuple(care), used > spec.channels,
         )  # fmt: skip
 
     def _channels(self, spec: AmplifierSpec, share: float) -> tuple[list[bool], list[float]]:

@@ -99,7 +99,7 @@ def _second_battery(shop: Shop) -> Iterator[Move]:
     length = (("length_mm", LINK_MM), *metal)
     place = first.place
     yield Move(
-        "second battery", "battery", f"A second battery like {first.id} beside it, a fuse on each post",
+        "second battery", "battery", f"A second {first.id} like the first, beside it, a fuse on each post",
         (NewItem(name, first.part.id, place, charge),
          NewItem(near, holder.id, place, (("fuses_a", ["auto"]),)),
          NewItem(far, holder.id, place, (("fuses_a", ["auto"]),)),

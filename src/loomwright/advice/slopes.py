@@ -29,6 +29,8 @@ from loomwright.rig.model import Rig
 
 TINY = 1e-4
 """Share of a lever by which closed formulas are moved on both sides to see their own slope."""
+THICKER = 0.01
+"""The same for the metal of a wire: the ampacity table takes sizes within 0.2 % of each other for one."""
 USUAL = {
     "age": 1.0,
     "charge": 50.0,
@@ -115,9 +117,9 @@ class _Pushes:
         point, network = self.point, self.point.network
         both = []
         for sign in (1.0, -1.0):
-            rig = thicker(network.rig, sign * TINY)
+            rig = thicker(network.rig, sign * THICKER)
             both.append(Warm(build(rig), wire_heat(rig), point.engines).at(point.amps_a))
-        change = (both[0] - both[1]) / (2.0 * TINY)
+        change = (both[0] - both[1]) / (2.0 * THICKER)
         for k, branch in enumerate(network.branches):
             at = self.at.get(f"size:{branch.ref}") if branch.kind == "wire" else None
             size = network.rig.wire(branch.ref).size if at is not None else None

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from loomwright.advice.results import Help, SlopeLine, Tried
 
 AIMS = {"volts": "For the volts", "charge": "For charge and playing time", "bass": "For the bass hit"}
+MOST = 5
+"""So many moves are shown for each aim."""
 STYLES = {"suits": "green", "suits with care": "yellow", "falls out": "dim"}
 
 
@@ -29,14 +31,14 @@ def show_help(on: Console, result: Help) -> None:
         return
     on.print()
     on.print(Text(clean(_stands(result))))
-    number = 0
     for aim, title in AIMS.items():
-        mine = [m for m in result.moves if m.aim == aim]
+        mine = [(k, m) for k, m in enumerate(result.moves, 1) if m.aim == aim]
         if mine:
             heading(on, title)
-        for tried in mine:
-            number += 1
+        for number, tried in mine[:MOST]:
             _move(on, number, tried)
+        if len(mine) > MOST:
+            note(on, f"     and {len(mine) - MOST} more that give less for what they take: --json has them")
     if not result.moves:
         on.print()
         on.print(Text("Nothing that was tried gains anything that could be measured."))
@@ -102,12 +104,15 @@ def show_equipment(on: Console, positions: Sequence[Position]) -> None:
         heading(on, f"{position.amplifier}, now {position.part}")
         for load in position.loads:
             drivers = ", ".join(load.drivers)
-            on.print(Text(clean(
-                f"     {load.load}: {drivers}; {three(load.nominal_ohm)} \u03a9, at least {three(load.least_ohm)} \u03a9; "
-                f"takes {three(load.takes_w)} W"
-            )))  # fmt: skip
+            ohms = f"{three(load.nominal_ohm)} \u03a9, at least {three(load.least_ohm)} \u03a9"
+            on.print(Text(clean(f"     {load.load}: {drivers}; {ohms}; takes {three(load.takes_w)} W")))
+        few = [f for f in position.fits if f.too_few]
         for fit in position.fits:
-            _fit(on, fit)
+            if not fit.too_few:
+                _fit(on, fit)
+        if few:
+            on.print(Text(f"  {few[0].verdict:<16}", style=STYLES["falls out"]).append("too few channels"))
+            note(on, "     " + ", ".join(f.part for f in few))
 
 
 def _fit(on: Console, fit: Fit) -> None:
@@ -126,7 +131,8 @@ def _fit(on: Console, fit: Fit) -> None:
 
 def show_chances(on: Console, result: Chances) -> None:
     """The chance of each amplifier and of the start, the causes, and how sure the figures are."""
-    heading(on, f"{result.draws} rigs as they may be built, aged and met; engine {result.engine}, {result.programme}")
+    case = f"engine {result.engine}, {result.programme}"
+    heading(on, f"{result.draws} rigs as they may be built, aged and met; {case}")
     made = table("Amplifier", "least V", "chance", "5 % below", "middle", "5 % above", "as the file says",
                  left=("Amplifier",), fold=("Amplifier",))  # fmt: skip
     for a in result.amplifiers:
@@ -136,13 +142,15 @@ def show_chances(on: Console, result: Chances) -> None:
     _causes(on, f"What spreads the volts at {result.weakest}", result.causes)
     crank = result.crank
     if crank is not None:
-        heading(on, f"The engine cranks after {three(crank.hours_h)} h, {result.engine}, {result.session_programme}")
+        session = f"{three(crank.hours_h)} h, {result.engine}, {result.session_programme}"
+        heading(on, f"The engine cranks after the session of {session}")
         made = table("Battery", "least V", "chance", "5 % below", "middle", "5 % above", "as the file says",
                      left=("Battery",), fold=("Battery",))  # fmt: skip
+        volts = (crank.low_v, crank.middle_v, crank.high_v, crank.book_v)
         made.add_row(cell(crank.battery), cell(three(crank.least_v)), cell(_chance(crank.chance, result.draws)),
-                     *(cell(f"{v:.2f}") for v in (crank.low_v, crank.middle_v, crank.high_v, crank.book_v)))  # fmt: skip
+                     *(cell(f"{v:.2f}") for v in volts))  # fmt: skip
         put(on, made)
-        _causes(on, f"What spreads the volts of {crank.battery} under the starter", result.crank_causes)
+        _causes(on, f"What spreads the volts under the starter at {crank.battery}", result.crank_causes)
     on.print()
     note(on, f"Against the full solver: {1000 * result.error_v:.1f} mV at most in {result.checked} draws"
              + (f", {1000 * result.crank_error_v:.0f} mV under the starter in {result.checked_sessions}."
