@@ -49,7 +49,6 @@ def test_prices_as_far_as_they_are_known() -> None:
     own = parse(
         'format = 1\n[part.lamp]\nfamily = "accessory"\ntitle = "Lamp"\nlaw = "power"\ndraw_w = 10\nprice = 12.5\n',
         "own",
-        "own",
     ).over(builtin())
     text = (
         'format = 1\ntitle = "Bare"\nambient_c = 25\n[vehicle]\nkind = "other"\n[place.box]\n'

@@ -11,6 +11,7 @@ estimators of Sobol' indices; both from memory).
 from __future__ import annotations
 
 from collections.abc import Mapping
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,7 @@ from loomwright.power.circuit import Drive, Floats
 from loomwright.power.drive import drive
 from loomwright.power.heat import wire_heat
 from loomwright.power.network import Network, reference_battery
+from loomwright.power.results import Session
 from loomwright.power.session import timelines
 from loomwright.power.sources import charger_limit_a, engine_rpm
 from loomwright.rig.model import AmplifierSpec, BatterySpec, ChargerSpec, EngineState, Programme, Rig
@@ -30,7 +32,10 @@ from loomwright.rig.model import AmplifierSpec, BatterySpec, ChargerSpec, Engine
 DRAWS = 100_000
 SEED = 1
 CHECKED = 12
-CHECKED_SESSIONS = 2
+CHECKED_AT = (0.01, 0.05, 0.25, 0.5, 0.75)
+"""Sessions are followed whole in the draws that so many of all lie below, by their volts under the starter."""
+APART_PCT = 1.0
+"""A draw whose charge half-way is off by more than this is solved again [%]."""
 CLASSES = 32
 MOST_CAUSES = 5
 FELT_V = 1e-3
@@ -123,10 +128,11 @@ def chances(rig: Rig, draws: int = DRAWS, seed: int = SEED) -> Chances:
     weakest = min(rows, key=lambda r: (r.chance, r.low_v - r.least_v, r.amplifier))
     lost = int(np.isnan(volts[0]).sum())
     error = _error_v(rig, point, some, spread)
-    crank_v = _crank_v(rig, point, played, some) if rig.family("battery") else None
-    crank, crank_error = None, None
-    if crank_v is not None:
-        crank, crank_error = _crank(rig, point, crank_v, some)
+    crank, crank_error, crank_v = None, None, np.zeros(0)
+    if rig.family("battery"):
+        (book,) = timelines(rig, [((*cases[1], rig.limits.session_h),)])
+        crank_v = _crank_v(rig, book, played, some)
+        crank, crank_error = _crank(rig, book, crank_v, some)
     return Chances(
         draws=draws,
         seed=seed,
@@ -137,12 +143,12 @@ def chances(rig: Rig, draws: int = DRAWS, seed: int = SEED) -> Chances:
         weakest=weakest.amplifier,
         causes=_causes(some, spread[weakest.amplifier]),
         crank=crank,
-        crank_causes=_causes(some, crank_v[0]) if crank_v is not None else (),
+        crank_causes=_causes(some, crank_v) if crank is not None else (),
         lost=lost,
         error_v=error,
         checked=min(CHECKED, draws),
         crank_error_v=crank_error,
-        checked_sessions=min(CHECKED_SESSIONS, draws) if crank_v is not None else 0,
+        checked_sessions=len(CHECKED_AT) if crank is not None else 0,
     )
 
 
@@ -154,6 +160,12 @@ class _Case:
         self.work = point.work.rows(slice(k, k + 1))
         self.start_v = point.state.solution.port_v[k]
         self.ohm = point.ohm[k]
+
+    def rows(self, some: np.ndarray) -> _Case:
+        """The same for some of the draws."""
+        part = copy(self)
+        part.z = self.z[:, :, some]
+        return part
 
     def solve(self, draws: Draws, charge_pct: Mapping[str, Floats] | None) -> tuple[Floats, Floats]:
         """Port volts and amperes of every draw, (P, n), with the batteries at their charge or at another."""
@@ -290,26 +302,33 @@ def _error_v(rig: Rig, point: Point, draws: Draws, spread: Mapping[str, Floats])
     return worst
 
 
-def _crank_v(rig: Rig, point: Point, case: _Case, draws: Draws) -> tuple[Floats, Floats] | None:
-    """Volts under the starter after the session in each draw, and the charge left, both (n,); NaN where lost.
+def _crank_v(rig: Rig, book: Session, case: _Case, draws: Draws) -> Floats:
+    """Volts under the starter after the session in each draw, (n,); NaN where lost.
 
-    The charge is followed by the rule of the middle: its rate half-way through counts for the whole session.
+    The rate at which the charge changes half-way through counts for the whole session (the rule of the middle). Where
+    the charge is half-way is first taken from the session with every figure as the rig file has it; draws that turn out
+    to lie elsewhere are solved once more where they lie.
     """
     name = reference_battery(rig)
-    if name is None:
-        return None
-    network, hours = point.network, rig.limits.session_h
-    begin = {b: np.full(draws.count, rig.items[b].charge_pct) for b in network.batteries}
-    rates = _rates(network, case, draws, begin)
-    middle = {b: np.clip(begin[b] + rates[b] * hours / 2.0, 0.0, 100.0) for b in begin}
+    assert name is not None
+    network, hours = case.network, rig.limits.session_h
+    middle = {
+        b: np.full(draws.count, np.interp(hours / 2.0, book.time_h, book.charge_pct[b])) for b in network.batteries
+    }
     rates = _rates(network, case, draws, middle)
-    end = np.clip(begin[name] + rates[name] * hours, 0.0, 100.0)
+    own = {b: np.clip(rig.items[b].charge_pct + rates[b] * hours / 2.0, 0.0, 100.0) for b in middle}
+    apart = np.max([np.abs(own[b] - middle[b]) for b in middle], axis=0) > APART_PCT
+    if apart.any():
+        again = _rates(network, case.rows(apart), draws.rows(apart), {b: own[b][apart] for b in own})
+        for b, rate in again.items():
+            rates[b][apart] = rate
+    end = np.clip(rig.items[name].charge_pct + rates[name] * hours, 0.0, 100.0)
     spec = rig.items[name].part.spec
     assert isinstance(spec, BatterySpec)
     warmer = draws.value(draws.of("temperature")[0])
     emf = np.interp(end, *batteries.rest_points(spec.rest_table))
     volts = emf - _battery_ohm(network, name, draws, warmer, end) * rig.vehicle.crank_a
-    return np.asarray(np.where(end > 0.0, volts, 0.0)), end
+    return np.asarray(np.where(end > 0.0, volts, 0.0))
 
 
 def _rates(network: Network, case: _Case, draws: Draws, charge: Mapping[str, Floats]) -> dict[str, Floats]:
@@ -329,20 +348,19 @@ def _rates(network: Network, case: _Case, draws: Draws, charge: Mapping[str, Flo
     return found
 
 
-def _crank(rig: Rig, point: Point, drawn_v: tuple[Floats, Floats], draws: Draws) -> tuple[CrankChance, float]:
+def _crank(rig: Rig, book: Session, volts: Floats, draws: Draws) -> tuple[CrankChance, float]:
+    """The chance that the engine cranks, and the largest difference from whole sessions over the first draws [V]."""
     name = reference_battery(rig)
     assert name is not None
-    volts, _ = drawn_v
     least, hours = rig.vehicle.crank_min_v, rig.limits.session_h
-    engine, programme = point.cases[1]
     with np.errstate(invalid="ignore"):
         chance = float((volts >= least).mean())
-    book = timelines(rig, [((engine, programme, hours),)])[0].crank_v[-1]
     worst = 0.0
-    for n in range(min(CHECKED_SESSIONS, draws.count)):
-        exact = timelines(rig_of(rig, draws, n), [((engine, programme, hours),)])[0].crank_v[-1]
-        worst = max(worst, abs(exact - float(volts[n]))) if np.isfinite(volts[n]) else worst
-    return CrankChance(name, hours, least, chance, book, *_percentiles(volts)), worst
+    order = np.argsort(volts)[: int(np.isfinite(volts).sum())]
+    for n in (int(order[int(share * len(order))]) for share in CHECKED_AT if len(order)):
+        (exact,) = timelines(rig_of(rig, draws, n), [((book.engine, book.programme, hours),)])
+        worst = max(worst, abs(exact.crank_v[-1] - float(volts[n])))
+    return CrankChance(name, hours, least, chance, book.crank_v[-1], *_percentiles(volts)), worst
 
 
 def _causes(draws: Draws, values: Floats) -> tuple[CauseShare, ...]:

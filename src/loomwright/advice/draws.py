@@ -60,6 +60,10 @@ class Draws:
         """What every cause is in one draw."""
         return {(c.what, c.ref): float(values(c.what)[self.level[k, n]]) for k, c in enumerate(self.causes)}
 
+    def rows(self, some: np.ndarray) -> Draws:
+        """Some of the draws."""
+        return Draws(self.causes, self.level[:, some])
+
     def of(self, what: What) -> list[int]:
         return [k for k, c in enumerate(self.causes) if c.what == what]
 
