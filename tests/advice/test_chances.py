@@ -29,7 +29,7 @@ def test_the_lot_is_what_the_full_solver_says(name: str, within_v: float) -> Non
     result = chances(rig_of(name), 2000)
     assert result.error_v < within_v
     assert result.crank_error_v is not None
-    assert result.crank_error_v < 0.02
+    assert result.crank_error_v < 0.05
     assert result.lost == 0
 
 

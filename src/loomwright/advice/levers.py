@@ -82,7 +82,7 @@ def _turns(rig: Rig) -> Iterator[tuple[Lever, Turn]]:
     for item in rig.items.values():
         name, spec = item.id, item.part.spec
         if isinstance(spec, BatterySpec):
-            yield (Lever(f"age:{name}", "age", name, "1", 1.0, f"age of {name}, as a factor on its resistance"),
+            yield (Lever(f"age:{name}", "age", name, "1", 1.0, f"age of {name}: its resistance"),
                    _item(name, lambda i, d: replace(i, resistance_factor=i.resistance_factor + d)))  # fmt: skip
             yield (Lever(f"charge:{name}", "charge", name, "%", -10.0, f"charge of {name}"),
                    _item(name, lambda i, d: replace(i, charge_pct=i.charge_pct + d)))  # fmt: skip

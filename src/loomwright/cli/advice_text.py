@@ -153,7 +153,7 @@ def show_chances(on: Console, result: Chances) -> None:
         _causes(on, f"What spreads the volts under the starter at {crank.battery}", result.crank_causes)
     on.print()
     note(on, f"Against the full solver: {1000 * result.error_v:.1f} mV at most in {result.checked} draws"
-             + (f", {1000 * result.crank_error_v:.0f} mV under the starter in {result.checked_sessions}."
+             + (f", {1000 * result.crank_error_v:.0f} mV under the starter in {result.checked_sessions} whole sessions."
                 if result.crank_error_v is not None else "."))  # fmt: skip
     note(on, "How far joints, lengths, age, temperature and engine speed spread is from memory: "
              "loomwright explain spread.rig")  # fmt: skip
