@@ -45,11 +45,16 @@ def test_a_move_made_by_hand_gains_what_was_said(name: str) -> None:
 
 @pytest.mark.parametrize("name", [FOUND, PLANNED])
 def test_what_the_slopes_promise_comes_true(name: str) -> None:
-    """A screen that is off by much would leave out the best: within a third, or 5 mV."""
+    """A screen that is off by much would leave out the best. Sizes: to a tenth, or 2 mV. A joint that was poor by tens
+    of milliohms in a mesh is a far larger step than a slope is for: at least half of what it promises.
+    """
     result = helped(name)
     for tried in (m for m in result.moves if m.move.guess_v is not None):
         gained = tried.after.volts_v[result.now.weakest] - result.now.volts_v[result.now.weakest]
-        assert gained == pytest.approx(tried.move.guess_v, rel=0.34, abs=0.005)
+        if tried.move.kind == "wire":
+            assert gained == pytest.approx(tried.move.guess_v, rel=0.1, abs=0.002)
+        else:
+            assert gained > 0.5 * tried.move.guess_v
 
 
 def test_moves_are_ranked_by_what_they_gain_for_their_copper() -> None:

@@ -6,11 +6,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from loomwright.advice.moves import Move, Shop, new_id, total
+from loomwright.advice.point import Case
 from loomwright.advice.slopes import Slopes
-from loomwright.facts import joints
+from loomwright.facts import conductors, joints
+from loomwright.facts.conductors import SizeRow
 from loomwright.findings.trees import feed_way, return_way
 from loomwright.findings.ways import ways_of
 from loomwright.findings.words import listing
+from loomwright.power.network import wire_mohm
 from loomwright.protection.graph import is_bolted
 from loomwright.remedies.stock import fit, joint_key
 from loomwright.rig.changes import Change, NewWire, WireKey
@@ -84,13 +87,24 @@ def _up(shop: Shop, stretch: Stretch, steps: int, slopes: Slopes, row: int, goal
         changes += fit(wire, size=size.label)
         copper += shop.copper_g(wire.metal, size.area_mm2 - area, wire.length_mm)
         prices.append(shop.wire_price(size.label, wire.metal, wire.length_mm))
-        k = at.get(f"size:{wire.id}")
-        if k is not None:  # a slope by metal is one by resistance: a thicker wire loses that much of it
-            guess += float(slopes.value[row, goal, k]) * area * (1.0 - area / size.area_mm2)
+        k = at.get(f"joint:{wire.id}@{wire.start}")
+        if k is not None:  # a milliohm more in its branch is a milliohm more, in a joint or in the wire
+            guess += float(slopes.value[row, goal, k]) * _less_mohm(shop, wire, size, slopes.cases[row])
         said.setdefault(f"{wire.size.label.rpartition(' ')[0]} to {size.label}", []).append(wire.id)
     words = "; ".join(f"{listing(ids)} {change}" for change, ids in said.items())
     title = f"{stretch.name[0].upper()}{stretch.name[1:]}: {words}"
     return Move(f"{stretch.name} {steps} up", "wire", title, tuple(changes), copper, total(prices), guess)
+
+
+def _less_mohm(shop: Shop, wire: Wire, size: SizeRow, case: Case) -> float:
+    """Change of a wire's resistance with another size, as warm as it is in a case; negative where it falls [mohm].
+
+    What was measured on the old wire goes with it.
+    """
+    state = shop.study.power.case(*case).wires.get(wire.id)
+    hot = 1.0 + conductors.ALPHA20 * ((state.temperature_c if state else 20.0) - 20.0)
+    new = conductors.resistance_mohm_per_m(size.area_mm2, wire.metal, 20.0, size.system) * wire.length_mm / 1000.0
+    return (new - wire_mohm(wire)) * hot
 
 
 def doubled(shop: Shop) -> Iterator[Move]:
