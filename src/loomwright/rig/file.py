@@ -64,8 +64,25 @@ def parse(text: str, file_name: str, catalogue: Catalogue | None = None) -> Rig:
 
 
 def _parse(text: str, shown: str, name: str, catalogue: Catalogue, folder: Path | None) -> Rig:
-    data = to_current(read_tables(text, shown), shown)
-    report = Report(shown)
+    return make(to_current(read_tables(text, shown), shown), name, catalogue, folder, Report(shown))
+
+
+def make(
+    data: Mapping[str, object],
+    name: str,
+    catalogue: Catalogue,
+    folder: Path | None,
+    report: Report,
+    *,
+    finished: bool = True,
+) -> Rig:
+    """The rig in the tables of a file; ``finished`` False where items may still want their wires.
+
+    Raises
+    ------
+    InputError
+        With every problem found, those that the report held already among them.
+    """
     head = check(HeadKeys, _head(data), report, dotted(""))
     vehicle = check(VehicleKeys, data.get("vehicle", {}), report, dotted("vehicle"))
     limits = check(LimitKeys, data.get("limits", {}), report, dotted("limits"))
@@ -86,7 +103,7 @@ def _parse(text: str, shown: str, name: str, catalogue: Catalogue, folder: Path 
     routes = Routes([r for r in runs if r is not None])
     unsure = any(r is None for r in runs)
     wires = make_wires(wire_rows, settled, kinds, routes, usable, unsure, report)
-    if not ends.lost:
+    if finished and not ends.lost:
         check_supply(settled, [r.link for r in wire_rows], kinds, ends.doubtful, report)
     made = _vehicle(vehicle or VehicleKeys(), items, broken, report)
     report.raise_if_any()

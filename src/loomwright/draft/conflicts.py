@@ -1,0 +1,181 @@
+"""Which demands cannot be met together: a minimal set of them, found by leaving them out one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tomlkit.toml_document import TOMLDocument
+
+from loomwright.draft import engine, equipment, speakers
+from loomwright.draft.equipment import EquipmentList
+from loomwright.draft.results import Conflict, Demand
+from loomwright.draft.sheet import Sheet
+from loomwright.errors import InputError
+from loomwright.rig import edit
+from loomwright.rig.model import AmplifierSpec
+
+WIDE_V = 5.0
+SHORT_H = 0.1
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A demand with how it is given up in the text of the list."""
+
+    demand: Demand
+    give_up: Callable[[TOMLDocument], None]
+
+
+def conflict(given: EquipmentList, tried: engine.Tried, say: engine.Say) -> Conflict:
+    """A minimal set of demands that cannot be met together, with the arithmetic of the nearest attempt."""
+    reasons = list(tried.reasons[:3])
+    if tried.nearest is not None:
+        reasons = [f"{f.code} {f.title}: {f.evidence}" for f in tried.nearest.faults[:4]] + reasons
+    wanted = demands(given)
+    if not feasible(given, wanted):
+        return Conflict((), (*reasons, "not even without every wish and with one amplifier alone"))
+    kept = list(wanted)
+    for one in wanted:
+        say(f"Without: {one.demand.words}")
+        rest = [w for w in kept if w is not one]
+        gone = [w for w in wanted if w not in rest]
+        if not feasible(given, gone):
+            kept = rest
+    return Conflict(tuple(w.demand for w in kept), tuple(dict.fromkeys(reasons)))
+
+
+def feasible(given: EquipmentList, gone: Iterable[Wanted]) -> bool:
+    """Whether a rig that passes can be drafted once some demands are given up."""
+    try:
+        relaxed = without(given, gone)
+        return engine.solve(relaxed, first=True).solved is not None
+    except (speakers.TooMany, InputError):
+        return False
+
+
+def without(given: EquipmentList, gone: Iterable[Wanted]) -> EquipmentList:
+    """The list with some demands given up."""
+
+    def change(document: TOMLDocument) -> None:
+        for one in gone:
+            one.give_up(document)
+
+    return equipment.again(given, edit.with_document(given.text, change))
+
+
+def demands(given: EquipmentList) -> list[Wanted]:
+    """Every demand of a list that can be given up: wishes, limits, then amplifiers with their loudspeakers."""
+    wishes, limits = given.wishes, given.rig.limits
+    found: list[Wanted] = []
+
+    def wish(key: str, words: str) -> None:
+        found.append(Wanted(Demand(f"wishes.{key}", words), lambda d, k=key: _drop(d, "wishes", k)))  # type: ignore[misc]
+
+    if wishes.min_amp_v is not None:
+        wish("min_amp_v", f"at least {wishes.min_amp_v:g} V at every amplifier, engine {wishes.engine}, "
+             f"{wishes.programme}")  # fmt: skip
+    if wishes.budget is not None:
+        wish("budget", f"a budget of {wishes.budget:g}")
+    if wishes.stock:
+        wish("stock", f"only the sizes in stock: {', '.join(wishes.stock)}")
+    if wishes.block_places:
+        wish("block_places", f"fused blocks only at {', '.join(wishes.block_places)}")
+    if wishes.returns == "frame":
+        wish("returns", "amplifiers return through the frame")
+    if wishes.drives:
+        wish("drives", "loudspeakers on the amplifiers that the list names")
+    if wishes.metal is not None:
+        wish("metal", f"wires of {wishes.metal}")
+    if wishes.comes_off:
+        wish("comes_off", f"{', '.join(wishes.comes_off)} must come off")
+    if wishes.keep is not None or given.rig.wires:
+        found.append(Wanted(Demand("wishes.keep", "the wires of the list stay as they are"), _loosen))
+    found.append(
+        Wanted(
+            Demand("limits.drop_v", f"at most {limits.drop_v:g} V lost between battery and amplifier at loud"),
+            lambda d: _set(d, "limits", "drop_v", WIDE_V),
+        )
+    )
+    found.append(
+        Wanted(
+            Demand(
+                "limits.session_h",
+                f"{limits.session_h:g} h of {limits.session_programme}, engine {limits.session_engine}, after which it "
+                "still cranks",
+            ),
+            lambda d: (_set(d, "limits", "session_h", SHORT_H), _set(d, "limits", "session_engine", "cruise"))[0],
+        )
+    )
+    return [*found, *_equipment(given)]
+
+
+def _equipment(given: EquipmentList) -> list[Wanted]:
+    """Amplifiers with what they drive, the weakest first; one of them stays, for a list wants one."""
+    sheet = Sheet(given)
+    try:
+        uses = speakers.allocate(sheet)
+    except speakers.TooMany:
+        drivers = [i.id for g in speakers.groups(sheet) for i in (given.rig.items[d] for d in g.drivers)]
+        return [
+            Wanted(Demand(f"item.{d}", f"loudspeaker {d}"), lambda doc, n=d: _remove(doc, [n]))  # type: ignore[misc]
+            for d in drivers
+        ]
+    amps = sorted(given.rig.family("amplifier"), key=lambda i: (_watts(given, i.id), i.id))
+    made = []
+    for amp in amps[:-1]:
+        mine = [d for u in uses if u.amplifier == amp.id for d in u.group.drivers]
+        names = [amp.id, *mine]
+        spec = amp.part.spec
+        assert isinstance(spec, AmplifierSpec)
+        made.append(
+            Wanted(
+                Demand(f"item.{amp.id}", f"{amp.id} ({_watts(given, amp.id):g} W) with {', '.join(mine) or 'nothing'}"),
+                lambda doc, n=names: _remove(doc, n),  # type: ignore[misc]
+            )
+        )
+    return made
+
+
+def _watts(given: EquipmentList, name: str) -> float:
+    spec = given.rig.items[name].part.spec
+    return spec.channels * spec.output_4ohm_w if isinstance(spec, AmplifierSpec) else 0.0
+
+
+def _drop(document: TOMLDocument, table: str, key: str) -> None:
+    held: Any = document.get(table)
+    if held is not None and key in held:
+        held.remove(key)
+
+
+def _set(document: TOMLDocument, table: str, key: str, value: object) -> None:
+    if table not in document:
+        document[table] = {}
+    held: Any = document[table]
+    held[key] = value
+
+
+def _loosen(document: TOMLDocument) -> None:
+    _set(document, "wishes", "keep", [])
+
+
+def _remove(document: TOMLDocument, names: Sequence[str]) -> None:
+    """Take items out, with the wires that land on them and the wishes that name them."""
+    items: Any = document["item"]
+    for name in names:
+        if name in items:
+            items.remove(name)
+    wires: Any = document.get("wire", [])
+    for n in range(len(wires) - 1, -1, -1):
+        if {str(wires[n].get(k, "")).partition(".")[0] for k in ("from", "to")} & set(names):
+            del wires[n]
+    wishes: Any = document.get("wishes", {})
+    for owner, drivers in list(wishes.get("drives", {}).items()):
+        left = [d for d in drivers if d not in names]
+        if owner in names or not left:
+            wishes["drives"].remove(owner)
+        else:
+            wishes["drives"][owner] = left
+    if "comes_off" in wishes:
+        wishes["comes_off"] = [n for n in wishes["comes_off"] if n not in names]

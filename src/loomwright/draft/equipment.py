@@ -1,0 +1,81 @@
+"""The equipment list: what is to be fitted and where, with or without some of its wires, and the wishes.
+
+A list is written like a rig file: the same head, ``[vehicle]``, ``[limits]``, ``[place.x]``, ``[[run]]``,
+``[item.x]`` and ``[[wire]]``, with a table ``[wishes]`` besides. Wires may be missing: those are what is drafted.
+A rig file is a list without wishes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from loomwright.draft.wishes import Wishes, WishKeys, settle
+from loomwright.errors import InputError
+from loomwright.rig import file
+from loomwright.rig.catalogue import Catalogue, beside, builtin
+from loomwright.rig.migrate import to_current
+from loomwright.rig.model import Rig
+from loomwright.rig.read import read_tables, read_text
+from loomwright.rig.report import Report
+from loomwright.rig.tables import check, dotted
+
+
+@dataclass(frozen=True)
+class EquipmentList:
+    """A list as read. ``rig`` holds what it says, with what must come off marked; it may want wires."""
+
+    text: str
+    rig: Rig
+    wishes: Wishes
+    catalogue: Catalogue
+    folder: Path | None = None
+
+
+def load(path: str | Path) -> EquipmentList:
+    """The list in a file, with the user's catalogues beside it.
+
+    Raises
+    ------
+    InputError
+        With every problem in the list and in the catalogues.
+    """
+    path = Path(path)
+    text = read_text(path)
+    return _read(text, str(path), path.name, beside(path), path.parent)
+
+
+def parse(text: str, file_name: str, catalogue: Catalogue | None = None) -> EquipmentList:
+    """The list in a text. Errors as :func:`load`."""
+    return _read(text, file_name, file_name, catalogue or builtin(), None)
+
+
+def _read(text: str, shown: str, name: str, catalogue: Catalogue, folder: Path | None) -> EquipmentList:
+    data = dict(to_current(read_tables(text, shown), shown))
+    raw = data.pop("wishes", {})
+    report = Report(shown)
+    keys = check(WishKeys, raw, report, dotted("wishes"))
+    try:
+        rig = file.make(data, name, catalogue, folder, report, finished=False)
+    except InputError as error:
+        problems = error.problems
+        raise InputError(problems) from None
+    wishes = settle(keys, rig, report)
+    if not rig.family("battery"):
+        report.add("item", "at least one battery", "no battery", "Add the battery, with its place.")
+    if not rig.family("amplifier"):
+        report.add("item", "at least one amplifier", "no amplifier", "Add the amplifiers, each with its place.")
+    report.raise_if_any()
+    return EquipmentList(text, _coming_off(rig, wishes), wishes, catalogue, folder)
+
+
+def _coming_off(rig: Rig, wishes: Wishes) -> Rig:
+    """The rig with places and items that must come off marked so."""
+    places = {k: replace(p, comes_off=True) if k in wishes.comes_off else p for k, p in rig.places.items()}
+    items = {k: replace(i, comes_off=True) if k in wishes.comes_off else i for k, i in rig.items.items()}
+    return replace(rig, places=places, items=items)
+
+
+def again(given: EquipmentList, text: str) -> EquipmentList:
+    """A list in another text, read as the first was. Errors as :func:`load`."""
+    return _read(text, given.rig.file, given.rig.file, given.catalogue, given.folder)

@@ -1,0 +1,185 @@
+"""Sources and the vehicle itself: charging leads, the second battery, what the vehicle draws, its frame."""
+
+from __future__ import annotations
+
+from loomwright.draft.sheet import Sheet
+from loomwright.facts.amplifiers import programme_fraction
+from loomwright.power.amplifier import supply_w
+from loomwright.rig.model import AmplifierSpec, BatterySpec, DcdcSpec, Item, LoadSpec
+
+VEHICLE = "battery, charging, vehicle"
+SECOND = "second battery"
+MUSIC_V = 13.5
+SPARE = 1.2
+
+
+def starting(sheet: Sheet) -> Item:
+    """The battery that cranks: the one that the list names, else the first."""
+    batteries = sheet.families("battery")
+    named = sheet.rig.vehicle.start_battery
+    return next((b for b in batteries if b.id == named), batteries[0])
+
+
+def audio(sheet: Sheet) -> Item:
+    """The battery that feeds the audio system: the one that does not crank, where there are two."""
+    start = starting(sheet)
+    return next((b for b in sheet.families("battery") if b.id != start.id), start)
+
+
+def post(sheet: Sheet, battery: str, stem: str, chapter: str, why: str, letter: str) -> str:
+    """A fuse cube on a battery's post. Further ones are bolted to the first, for a post takes four rings."""
+    place = sheet.rig.items[battery].place
+    made = sheet.place(stem, "holder_post", place, chapter, why, fuses_a=["auto"])
+    onto = sheet.posts.get(battery, f"{battery}.plus")
+    if onto == f"{battery}.plus" and not sheet.room(onto):
+        onto = next(
+            (f"{i.id}.in" for i in sheet.families("fuse_holder")
+             if i.place == place and sheet.wired(f"{i.id}.in") and sheet.room(f"{i.id}.in")), onto
+        )  # fmt: skip
+    sheet.bolt(onto, f"{made}.in", letter, chapter, "on the post; no wire")
+    if not sheet.room(f"{battery}.plus") or sheet.ends.get(f"{battery}.plus", 0) >= 3:
+        sheet.posts[battery] = f"{made}.in"
+    return made
+
+
+def landing(sheet: Sheet, battery: str) -> str:
+    """A terminal on which one more return to a battery lands: its minus post, or a bus bolted to it."""
+    ref, bus = f"{battery}.minus", sheet.landings.get(battery)
+    if bus is None:
+        if sheet.ends.get(ref, 0) < sheet.part_of(battery).terminal("minus").max_wires - 1:
+            return ref
+        bus = sheet.place(
+            "minus_bus", "bus_ground_6_heavy", sheet.rig.items[battery].place, VEHICLE,
+            "bolted to the minus post, which takes four rings",
+        )  # fmt: skip
+        sheet.bolt(ref, f"{bus}.stud1", "V", VEHICLE, "bolted; no wire")
+        sheet.landings[battery] = bus
+    stud = sheet.next_stud(bus)
+    assert stud is not None
+    return stud
+
+
+def draft(sheet: Sheet) -> None:
+    """Everything between the sources, and the vehicle's own loads, as far as the list has no wires for it."""
+    start = starting(sheet)
+    for charger in sheet.families("charger"):
+        _charger(sheet, charger, start)
+    second = audio(sheet)
+    if second.id != start.id:
+        _second(sheet, start, second)
+    frame = next(iter(sheet.families("frame")), None)
+    for load in sheet.families("accessory"):
+        _vehicle_load(sheet, load, start, frame)
+    if frame is not None and not any(sheet.wired(f"{frame.id}.{t.name}") and _grounded(sheet, frame) for t in
+                                     frame.part.terminals):  # fmt: skip
+        stud = sheet.next_stud(frame.id)
+        if stud is not None:
+            sheet.pull(
+                "ground", stud, landing(sheet, start.id), "V", VEHICLE, group="bond",
+                why="brings a fault to the frame home",
+            )  # fmt: skip
+
+
+def _grounded(sheet: Sheet, frame: Item) -> bool:
+    """Whether the list already ties the frame to a battery's minus."""
+    posts = {f"{b.id}.minus" for b in sheet.families("battery")}
+    return any(
+        {w.start.partition(".")[0], w.end.partition(".")[0]} & {frame.id} and {w.start, w.end} & posts
+        for w in sheet.rig.wires
+    )
+
+
+def _charger(sheet: Sheet, charger: Item, battery: Item) -> None:
+    group = f"charge:{charger.id}"
+    if not sheet.wired(f"{charger.id}.out"):
+        fuse = post(
+            sheet, battery.id, "charge_fuse", VEHICLE, "guards the charging lead from the battery", "C"
+        )
+        sheet.pull("power", f"{fuse}.out", f"{charger.id}.out", "C", VEHICLE, group=group)
+        sheet.choose(
+            fuse, "fuse on the battery post", f"what {charger.id} cannot give itself, the battery can: the lead is "
+            "guarded at the battery end"
+        )  # fmt: skip
+    if not sheet.wired(f"{charger.id}.ground"):
+        sheet.pull("ground", f"{charger.id}.ground", landing(sheet, battery.id), "C", VEHICLE, group=group)
+
+
+def _vehicle_load(sheet: Sheet, load: Item, battery: Item, frame: Item | None) -> None:
+    group = f"vehicle:{load.id}"
+    if not sheet.wired(f"{load.id}.supply+"):
+        fuse = post(sheet, battery.id, f"{load.id}_fuse", VEHICLE, f"for {load.id} alone", "V")
+        sheet.pull("power", f"{fuse}.out", f"{load.id}.supply+", "V", VEHICLE, group=group)
+        sheet.choose(
+            fuse, "fuse of its own on the battery post", f"a fault in the audio system must not leave {load.id} dark"
+        )
+    if not sheet.wired(f"{load.id}.supply-"):
+        stud = sheet.next_stud(frame.id) if frame is not None and sheet.rig.vehicle.kind != "boat" else None
+        sheet.pull(
+            "ground", f"{load.id}.supply-", stud or landing(sheet, battery.id), "V", VEHICLE, group=group
+        )
+
+
+def music_a(sheet: Sheet) -> float:
+    """What the audio system takes with music, every channel in use [A]; for the choice of a charger."""
+    total = 0.0
+    for item in sheet.rig.items.values():
+        spec = item.part.spec
+        if isinstance(spec, AmplifierSpec):
+            full = spec.channels * spec.output_4ohm_w
+            total += spec.idle_a + supply_w(spec, full, programme_fraction("music")) / MUSIC_V
+        elif isinstance(spec, LoadSpec) and item.part.family in ("source", "processor"):
+            total += spec.draw_w / MUSIC_V
+    return total
+
+
+def _second(sheet: Sheet, start: Item, second: Item) -> None:
+    """Charge the second battery through a DC-DC charger, which lets neither empty the other."""
+    if sheet.wired(f"{second.id}.plus"):
+        return
+    listed = next(iter(sheet.families("dcdc", "isolator")), None)
+    spec = second.part.spec
+    assert isinstance(spec, BatterySpec)
+    if listed is not None:
+        middle, why = listed.id, "the list has it"
+        dcdc = listed.part.family == "dcdc"
+    else:
+        part, why = _charger_part(sheet, spec)
+        middle, dcdc = sheet.place("dcdc", part, second.place, SECOND), True
+        sheet.choose(
+            middle, part, why, ("a charge relay: it ties the two batteries, and currents flow between unlike ones",)
+        )
+    here = sheet.place_of(middle)
+    into, out = (f"{middle}.in", f"{middle}.out") if dcdc else (f"{middle}.main", f"{middle}.aux")
+    first = post(sheet, start.id, "dcdc_in_fuse", SECOND, "at the start battery", "D")
+    last = post(sheet, second.id, "dcdc_out_fuse", SECOND, "at the second battery", "D")
+    sheet.pull("power", f"{first}.out", into, "D", SECOND, group="dcdc in")
+    sheet.pull("power", out, f"{last}.out", "D", SECOND, group="dcdc out")
+    if dcdc:
+        near = start if here == start.place else second
+        sheet.pull("ground", f"{middle}.ground", landing(sheet, near.id), "D", SECOND, group="dcdc in")
+    if not sheet.wired(f"{second.id}.minus"):
+        sheet.pull(
+            "ground", landing(sheet, second.id), landing(sheet, start.id), "D", SECOND, group="tie",
+            why="one reference for both batteries",
+        )  # fmt: skip
+
+
+def _charger_part(sheet: Sheet, battery: BatterySpec) -> tuple[str, str]:
+    """The smallest DC-DC charger that suits a battery and covers what is drawn with music."""
+    need = SPARE * music_a(sheet)
+    found = []
+    for part_id in sheet.given.catalogue.ids():
+        if sheet.given.catalogue.tables[part_id][0].get("family") != "dcdc":
+            continue
+        spec = sheet.part(part_id).spec
+        assert isinstance(spec, DcdcSpec)
+        suits = battery.charge_min_v <= spec.output_v + 0.15 and spec.output_v <= battery.charge_max_v + 0.15
+        gentle = spec.limit_a <= battery.max_charge_a
+        found.append((not suits, spec.limit_a < need, not gentle, abs(spec.limit_a - need), part_id, spec))
+    if not found:
+        return "dcdc_20a", "the usual one"
+    *_, part_id, spec = min(found, key=lambda f: f[:5])
+    return part_id, (
+        f"gives {spec.limit_a:g} A at {spec.output_v:g} V, {battery.chemistry} wants {battery.charge_min_v:g} to "
+        f"{battery.charge_max_v:g} V; the audio system takes about {need:.0f} A with music"
+    )
