@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
+from math import inf
 
 from loomwright.draft.layout import BlockType, Layout
+from loomwright.draft.options import Problem
 from loomwright.draft.pulling import POWER, insulation_c
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.supply import audio
 from loomwright.facts import ampacity, conductors, fuses, tables, workmanship
+from loomwright.power.bundles import LIGHT_A
 from loomwright.rig.model import AmplifierSpec, Item
 from loomwright.rig.routes import LEAD_MM
 
@@ -16,27 +21,138 @@ GRIP_MM2 = 3.3
 """The least that a power plug grips, less what the checks allow."""
 
 
-def least_g(sheet: Sheet, layout: Layout) -> float:
-    """Grams of copper and plugs that the mains and branches of a layout need at least. Infinite where no run leads."""
+@dataclass(frozen=True)
+class Rough:
+    """What one layout that was drawn up tells about the others: least currents, and what each way may lose."""
+
+    problem: Problem
+
+    def amps(self, load: str) -> float:
+        return self.problem.least_draws_a.get(load, 0.0)
+
+    def limit_mv(self, load: str) -> float:
+        return 1000.0 * self.problem.limits_v.get(load, inf)
+
+
+def least_g(sheet: Sheet, layout: Layout, rough: Rough | None = None) -> float:
+    """Grams of copper and plugs that the mains and branches of a layout need at least. Infinite where no run leads.
+
+    With ``rough`` the volts count too: for each size of a main, each branch is as thick as what is left asks for.
+    """
     start = audio(sheet).place
     total = 0.0
-    for block in layout.blocks:
-        needs = [_own_a(sheet.rig.items[a]) for a in block.amplifiers]
+    beside = _bundles(sheet, layout, start, rough)
+    for n, block in enumerate(layout.blocks):
+        branches = [
+            _Way.make(sheet, block.place, sheet.rig.items[a].place, _own_a(sheet.rig.items[a]), a, beside)
+            for a in block.amplifiers
+        ]
         if block.item is None:
-            main = least_main_a(block.type, max([*needs, 5.0]))
-            total += _wires_g(sheet, start, block.place, main, plugs=False)
-        total += sum(
-            _wires_g(sheet, block.place, sheet.rig.items[a].place, need, plugs=True)
-            for a, need in zip(block.amplifiers, needs, strict=True)
-        )
-        total += sum(
-            _wires_g(sheet, block.place, i.place, 5.0, plugs=False)
-            for i in (sheet.families("source", "processor") if block == layout.blocks[0] else ())
-        )
+            needs = [_own_a(sheet.rig.items[a]) for a in block.amplifiers]
+            main = _Way.make(sheet, start, block.place, least_main_a(block.type, max([*needs, 5.0])), "", beside)
+            total += _block_g(main, branches, rough)
+        else:
+            total += sum(b.mass_g(0) for b in branches)
+        if n == 0:
+            total += sum(
+                _Way.make(sheet, block.place, i.place, 5.0, "", {}).mass_g(0)
+                for i in sheet.families("source", "processor")
+            )
     for name in layout.alone:
         item = sheet.rig.items[name]
-        total += _wires_g(sheet, start, item.place, _own_a(item), plugs=True)
+        total += _Way.make(sheet, start, item.place, _own_a(item), name, beside).mass_g(0)
     return total
+
+
+def _bundles(sheet: Sheet, layout: Layout, start: str, rough: Rough | None) -> dict[int, int]:
+    """How many loaded feeds and returns of mains and branches lie in each run, at least."""
+    found: dict[int, int] = {}
+    if rough is None:
+        return found
+
+    def lay(here: str, there: str, amps: float) -> None:
+        way = sheet.routes.way(here, there)
+        for k in way.runs if way is not None and amps > LIGHT_A else ():
+            found[k] = found.get(k, 0) + 2
+
+    for block in layout.blocks:
+        lay(start, block.place, sum(rough.amps(a) for a in block.amplifiers))
+        for a in block.amplifiers:
+            lay(block.place, sheet.rig.items[a].place, rough.amps(a))
+    for a in layout.alone:
+        lay(start, sheet.rig.items[a].place, rough.amps(a))
+    return {k: max(n, 1) for k, n in found.items()}
+
+
+def _block_g(main: _Way, branches: Sequence[_Way], rough: Rough | None) -> float:
+    if rough is None:
+        return main.mass_g(0) + sum(b.mass_g(0) for b in branches)
+    flows = sum(rough.amps(b.load) for b in branches)
+    best = inf
+    for m in range(max(len(main.areas_mm2), 1)):
+        cost = main.mass_g(m)
+        for b in branches:
+            room = rough.limit_mv(b.load) - flows * main.mohm(m)
+            cost += next(
+                (b.mass_g(k) for k in range(max(len(b.areas_mm2), 1)) if rough.amps(b.load) * b.mohm(k) <= room), inf
+            )
+        best = min(best, cost)
+    return best
+
+
+@dataclass(frozen=True)
+class _Way:
+    """Feed and return between two places: sizes that carry a rating where it is hottest, and its length."""
+
+    load: str
+    areas_mm2: tuple[float, ...]
+    length_mm: float
+    coolest_c: float
+    g_per_mm3: float
+    metal: str
+    plugs_g: float
+    reachable: bool
+
+    def mass_g(self, k: int) -> float:
+        """Mass with the k-th size; 0 where no size is known to carry it."""
+        if not self.reachable:
+            return inf
+        area = self.areas_mm2[k] if self.areas_mm2 else 0.0
+        return 2.0 * area * self.length_mm * self.g_per_mm3 + self.plugs_g
+
+    def mohm(self, k: int) -> float:
+        """Resistance out and back, no warmer than its coolest place."""
+        if not self.areas_mm2:
+            return 0.0
+        per_m = conductors.resistance_mohm_per_m(self.areas_mm2[k], self.metal, self.coolest_c, "mm2")
+        return per_m * 2.0 * self.length_mm / 1000.0
+
+    @classmethod
+    def make(cls, sheet: Sheet, here: str, there: str, rating_a: float, load: str, beside: Mapping[int, int]) -> _Way:
+        way = sheet.routes.way(here, there)
+        metal = sheet.given.wishes.metal or "copper"
+        density = tables.row("conductors", f"conductor.density.{metal}").number() / 1000.0
+        if way is None:
+            return cls(load, (), 0.0, 20.0, density, metal, 0.0, False)
+        runs = [sheet.rig.runs[k] for k in way.runs]
+        places = [sheet.rig.places[p] for p in {here, there, *(p for r in runs for p in r.between)}]
+        bundle = max((beside.get(k, 1) for k in way.runs), default=1)
+        hottest = max(p.temperature_c for p in places)
+        parts = [r for r in runs if any(sheet.rig.places[p].comes_off for p in r.between)] if load else []
+        least = max(workmanship.min_conductor_mm2() * 0.95, GRIP_MM2 * 0.94 if parts else 0.0)
+        stock = [conductors.parse_size(s) for s in sheet.given.wishes.stock] or list(conductors.sizes("AWG"))
+        fit = sorted(
+            s.area_mm2 for s in stock
+            if s.area_mm2 >= least
+            and ampacity.ampacity_a(s.area_mm2, metal, insulation_c(hottest), hottest, bundle, sheet.rig.bundle_basis)
+            >= rating_a * 0.999
+        )  # fmt: skip
+        length = way.length_mm if way.runs else LEAD_MM
+        if parts and not sheet.rig.places[here].comes_off and here in parts[0].between:
+            length += LEAD_MM  # from the block to the plug beside it
+        plug = sheet.part(POWER[0]).mass_g or 0.0
+        coolest = min(p.temperature_c for p in places)
+        return cls(load, tuple(fit), length, coolest, density, metal, plug * len(parts), True)
 
 
 @cache
@@ -54,32 +170,3 @@ def least_main_a(kind: BlockType, branch_a: float) -> float:
 def _own_a(item: Item) -> float:
     spec = item.part.spec
     return sum(spec.own_fuses_a) if isinstance(spec, AmplifierSpec) else 0.0
-
-
-def _wires_g(sheet: Sheet, here: str, there: str, rating_a: float, *, plugs: bool) -> float:
-    """Feed and return of one rating between two places."""
-    way = sheet.routes.way(here, there)
-    if way is None:
-        return float("inf")
-    runs = [sheet.rig.runs[k] for k in way.runs]
-    places = {here, there, *(p for r in runs for p in r.between)}
-    hottest = max(sheet.rig.places[p].temperature_c for p in places)
-    parts = [r for r in runs if any(sheet.rig.places[p].comes_off for p in r.between)] if plugs else []
-    least = max(workmanship.min_conductor_mm2() * 0.95, GRIP_MM2 * 0.94 if parts else 0.0)
-    stock = [conductors.parse_size(s) for s in sheet.given.wishes.stock] or [
-        *conductors.sizes("AWG"), *conductors.sizes("mm2")
-    ]  # fmt: skip
-    metal = sheet.given.wishes.metal or "copper"
-    fit = [
-        s.area_mm2 for s in stock
-        if s.area_mm2 >= least
-        and ampacity.ampacity_a(s.area_mm2, metal, insulation_c(hottest), hottest) >= rating_a * 0.999
-    ]  # fmt: skip
-    if not fit:
-        return 0.0
-    length = way.length_mm if way.runs else LEAD_MM
-    if parts and not sheet.rig.places[here].comes_off and here in parts[0].between:
-        length += LEAD_MM  # from the block to the plug beside it
-    density = tables.row("conductors", f"conductor.density.{metal}").number()
-    plug = sheet.part(POWER[0]).mass_g or 0.0
-    return 2.0 * min(fit) * length / 1000.0 * density + plug * len(parts)

@@ -14,7 +14,7 @@ from loomwright.draft.probe import Probe, probe
 from loomwright.draft.results import Alternative, Choice, DraftResult, Proof
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.wishes import Wishes
-from loomwright.draft.writing import Settled, write
+from loomwright.draft.writing import Settled, tables, write
 from loomwright.findings.model import Finding
 from loomwright.findings.run import check
 from loomwright.protection import leads
@@ -61,9 +61,9 @@ def draw(given: EquipmentList, layout: Layout, uses: Sequence[speakers.Use] | No
     fed = signal.lines(sheet, feedings)
     pulling.realise(sheet)
     filters.draft(sheet, feedings, fed)
-    open_rig = _read(sheet, write(sheet))
+    open_rig = _read(sheet)
     covers.draft(sheet, open_rig)
-    open_rig = _open(sheet, _read(sheet, write(sheet)))
+    open_rig = _open(sheet, _read(sheet))
     chosen = leads.choose(open_rig, "AWG")
     wires = tuple(
         replace(w, size=options.wire_size(chosen[w.id].size)) if w.id in chosen else w for w in open_rig.wires
@@ -74,10 +74,10 @@ def draw(given: EquipmentList, layout: Layout, uses: Sequence[speakers.Use] | No
     )
 
 
-def _read(sheet: Sheet, text: str) -> Rig:
+def _read(sheet: Sheet) -> Rig:
     given = sheet.given
     name = given.rig.file
-    return file.make(read_tables(text, name), name, given.catalogue, given.folder, Report(name))
+    return file.make(tables(sheet), name, given.catalogue, given.folder, Report(name))
 
 
 def _open(sheet: Sheet, rig: Rig) -> Rig:
@@ -149,6 +149,7 @@ class Layup:
         self._group_of = {w.id: g.name for g in self.problem.every for w in g.wires}
         self._group_of |= {d: g.name for g in self.problem.every for d in g.devices}
         self._group_of |= {i: g.name for g in self.problem.every for i in g.plugs}
+        self._loads = {g.name: g.loads for g in self.problem.every}
         self._sagging = frozenset(
             i.id for i in drawn.rig.family("amplifier")
             if isinstance(i.part.spec, AmplifierSpec) and i.part.spec.supply == "sagging"
@@ -169,10 +170,9 @@ class Layup:
     @property
     def common(self) -> float:
         """What the groups cost at least that are the same in every layout."""
-        return sum(
-            min(o.cost for o in g.options) for g in self.problem.every
-            if not g.name.startswith(("main:", "sub:", "branch:", "small:"))
-        )  # fmt: skip
+        same = [g for g in self.problem.groups if not g.name.startswith(("main:", "sub:", "branch:", "small:"))]
+        home = search.Search(self.problem).home(max((min(map(search.rating_a, g.options)) for g in same), default=0.0))
+        return sum(min(o.cost for o in g.options) for g in same) + sum(o.cost for o in home or ())
 
     def why_not(self) -> list[str]:
         """Why no combination stands, in words."""
@@ -194,8 +194,7 @@ class Layup:
         task = self.problem
         if least_v is not None:
             wishes = replace(wishes, min_amp_v=least_v, engine="off", programme="loud")
-            top = options.top_v(self.drawn.rig)
-            task = replace(task, limits_v={i: min(v, top - least_v) for i, v in task.limits_v.items()})
+            task = replace(task, limits_v={i: min(v, task.top_v - least_v) for i, v in task.limits_v.items()})
         confirmed: list[Checked] = []
 
         def judge(chosen: tuple[Option, ...]) -> search.Answer:
@@ -206,6 +205,8 @@ class Layup:
                 return self._checked(chosen, seen, confirmed)
             self.broken = seen.broken
             ways = tuple(dict.fromkeys(g for b in seen.broken if (g := self._way(b)) is not None))
+            if any(b.startswith(("device", "wire")) for b in seen.broken):
+                ways = tuple(w for w in ways if not self._loads[w] & self._sagging)
             best = self.probe(self.made(search.at_best(task, chosen, ways, self._sagging)), wishes)
             still = [g for b in best.broken if (g := self._way(b)) in ways]
             return search.Answer(False, tuple(dict.fromkeys(g for g in still if g is not None)))
@@ -347,9 +348,10 @@ def solve(given: EquipmentList, say: Say = quiet, *, first: bool = False) -> Tri
     combos, solved, drawn = 0, 0, 0
     proven, common = True, 0.0
     waiting = ordered(given)
-    uses = speakers.allocate(Sheet(given))
+    sheet, rough = Sheet(given), None
+    uses = speakers.allocate(sheet)
     for least, layout in waiting:
-        if best is not None and common + least >= best.found.cost:
+        if best is not None and common + max(least, bounds.least_g(sheet, layout, rough)) >= best.found.cost:
             continue
         if drawn >= MOST_LAYOUTS:
             proven = False
@@ -368,7 +370,7 @@ def solve(given: EquipmentList, say: Say = quiet, *, first: bool = False) -> Tri
             nearest = nearest or layup.last
             reasons += [f"{layout.words()}: {b}" for b in layup.broken]
             continue
-        common = layup.common
+        common, rough = layup.common, bounds.Rough(layup.problem)
         best = Solved(layup, checked, found, Proof(True, "", 0, 0, 0, ""))
         if first:
             break
@@ -428,6 +430,7 @@ def more_volts(best: Solved, most: int) -> list[Alternative]:
         least = low + (high - low) * k / (most + 1)
         checked, found = layup.cheapest(float("inf"), least, 60)
         if checked is not None and all(a.text != checked.text for a in made):
+            made = [a for a in made if a.copper_g < sum(o.copper_g for o in found.options or ()) - 0.01]
             made.append(alternative(f"more volts {len(made) + 1}", layup, checked, found))
     return made
 

@@ -7,11 +7,12 @@ A rig file is a list without wishes.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from loomwright.draft.wishes import Wishes, WishKeys, settle
-from loomwright.errors import InputError
 from loomwright.rig import file
 from loomwright.rig.catalogue import Catalogue, beside, builtin
 from loomwright.rig.migrate import to_current
@@ -23,13 +24,16 @@ from loomwright.rig.tables import check, dotted
 
 @dataclass(frozen=True)
 class EquipmentList:
-    """A list as read. ``rig`` holds what it says, with what must come off marked; it may want wires."""
+    """A list as read. ``rig`` holds what it says, with what must come off marked; it may want wires. ``tables`` are
+    those of the file without the wishes.
+    """
 
     text: str
     rig: Rig
     wishes: Wishes
     catalogue: Catalogue
-    folder: Path | None = None
+    folder: Path | None
+    tables: Mapping[str, Any]
 
 
 def load(path: str | Path) -> EquipmentList:
@@ -55,18 +59,14 @@ def _read(text: str, shown: str, name: str, catalogue: Catalogue, folder: Path |
     raw = data.pop("wishes", {})
     report = Report(shown)
     keys = check(WishKeys, raw, report, dotted("wishes"))
-    try:
-        rig = file.make(data, name, catalogue, folder, report, finished=False)
-    except InputError as error:
-        problems = error.problems
-        raise InputError(problems) from None
+    rig = file.make(data, name, catalogue, folder, report, finished=False)
     wishes = settle(keys, rig, report)
     if not rig.family("battery"):
         report.add("item", "at least one battery", "no battery", "Add the battery, with its place.")
     if not rig.family("amplifier"):
         report.add("item", "at least one amplifier", "no amplifier", "Add the amplifiers, each with its place.")
     report.raise_if_any()
-    return EquipmentList(text, _coming_off(rig, wishes), wishes, catalogue, folder)
+    return EquipmentList(text, _coming_off(rig, wishes), wishes, catalogue, folder, data)
 
 
 def _coming_off(rig: Rig, wishes: Wishes) -> Rig:

@@ -13,6 +13,7 @@ from math import inf
 
 from loomwright.draft.pulling import POWER
 from loomwright.draft.sheet import Sheet
+from loomwright.draft.supply import audio
 from loomwright.facts import ampacity, conductors, fuses, joints, tables
 from loomwright.facts.conductors import SizeRow
 from loomwright.findings.joints import SIZE_SLACK
@@ -32,10 +33,15 @@ from loomwright.rig.model import (
     Part,
     Rig,
     Wire,
+    WireStockSpec,
 )
 
 FOLLOWS = ("bond", "tie")
 """Groups that carry a fault home: they stand what the largest device on a battery lets through."""
+
+
+LOW_V = 10.0
+"""Lower than any amplifier stands: what a load draws there, it draws nowhere [V]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +92,8 @@ class Problem:
     lower: Mapping[str, tuple[str, ...]]
     least_a: Mapping[str, float]                # group -> least current in the case that binds
     limits_v: Mapping[str, float]               # load -> most volts that its way may lose
+    least_draws_a: Mapping[str, float]          # load -> least current in that case
+    top_v: float                                # highest volts of the audio battery, engine off, loud
 
     @property
     def every(self) -> tuple[Group, ...]:
@@ -114,15 +122,18 @@ def problem(sheet: Sheet, rig: Rig) -> Problem:
     wires = _groups_of(sheet, rig)
     heads = _heads(rig, wires)
     least_a = _least_draws_a(rig)
+    high_a = loud_draws_a(rig, LOW_V)
     groups: list[Group] = []
     follows: list[Group] = []
     for name in sorted(wires, key=lambda g: (not g.startswith("main:"), list(wires).index(g))):
-        made = _group(sheet, plan, name, wires[name], heads.get(name, ()), least_a)
+        made = _group(sheet, plan, name, wires[name], heads.get(name, ()), least_a, high_a)
         (follows if name in FOLLOWS else groups).append(made)
     above = _above(rig, groups, plan)
     current = {g.name: sum(least_a.get(i, 0.0) for i in g.loads) for g in groups}
+    top = top_v(sheet, rig, groups, least_a)
     return Problem(
-        rig, tuple(groups), tuple(follows), above, plan.devices, plan.lower, current, _limits_v(sheet, rig)
+        rig, tuple(groups), tuple(follows), above, plan.devices, plan.lower, current, _limits_v(sheet, rig, top),
+        least_a, top,
     )
 
 
@@ -171,28 +182,31 @@ def _least_draws_a(rig: Rig) -> dict[str, float]:
     return low
 
 
-def _limits_v(sheet: Sheet, rig: Rig) -> dict[str, float]:
+def _limits_v(sheet: Sheet, rig: Rig, top: float) -> dict[str, float]:
     """The most that may be lost on the way to each amplifier: the rig's drop limit, and what the wish leaves."""
     wishes = sheet.given.wishes
     limits = {i.id: rig.limits.drop_v * 1.005 for i in rig.family("amplifier")}
     if wishes.min_amp_v is not None and wishes.engine == "off" and wishes.programme == "loud":
-        top = top_v(rig)
         limits = {i: min(v, top - wishes.min_amp_v) for i, v in limits.items()}
     return limits
 
 
-def top_v(rig: Rig) -> float:
-    """The highest volts that a battery's posts can have at `loud` with the engine off [V].
+def top_v(sheet: Sheet, rig: Rig, groups: Sequence[Group], least_a: Mapping[str, float]) -> float:
+    """The highest volts that the posts of the audio battery can have at `loud` with the engine off [V].
 
-    A single battery loses at least what the least currents drop in it.
+    It loses at least what the least currents of what hangs below its mains drop in it. Where batteries may be tied, it
+    is the highest resting volts.
     """
-    lines = [
-        battery_line(b.part.spec, b.charge_pct, rig.places[b.place].temperature_c, b.resistance_factor)
+    lines = {
+        b.id: battery_line(b.part.spec, b.charge_pct, rig.places[b.place].temperature_c, b.resistance_factor)
         for b in rig.family("battery") if isinstance(b.part.spec, BatterySpec)
-    ]  # fmt: skip
-    if len(lines) > 1:
-        return max(line.emf_v for line in lines)
-    return lines[0].emf_v - lines[0].discharge_ohm * sum(_least_draws_a(rig).values())
+    }  # fmt: skip
+    apart = len(lines) == 1 or any(g.name == "dcdc in" for g in groups)
+    if not apart:
+        return max(line.emf_v for line in lines.values())
+    line = lines[audio(sheet).id]
+    loads = {i for g in groups for i in g.loads if g.name.startswith(("main:", "branch:"))}
+    return line.emf_v - line.discharge_ohm * sum(least_a.get(i, 0.0) for i in loads)
 
 
 def _above(rig: Rig, groups: Sequence[Group], plan: Plan) -> dict[str, tuple[str, ...]]:
@@ -209,7 +223,7 @@ def _above(rig: Rig, groups: Sequence[Group], plan: Plan) -> dict[str, tuple[str
 
 def _group(
     sheet: Sheet, plan: Plan, name: str, wires: tuple[Wire, ...], devices: tuple[str, ...],
-    least_a: Mapping[str, float],
+    least_a: Mapping[str, float], high_a: Mapping[str, float],
 ) -> Group:  # fmt: skip
     rig = plan.rig
     loads: set[str] = set()
@@ -231,7 +245,8 @@ def _group(
     own = True
     while not made:
         for parts in product(POWER if plugs else ("",), repeat=1):
-            made += _options(sheet, plan, wires, devices, plugs, parts[0], frozenset(loads), least_a, own, missed)
+            made += _options(sheet, plan, wires, devices, plugs, parts[0], frozenset(loads), least_a, high_a, own,
+                             name.startswith(("main:", "sub:")), missed)  # fmt: skip
         if made or not own:
             break
         own = False
@@ -245,7 +260,8 @@ def _draws(item: Item) -> bool:
 
 def _options(
     sheet: Sheet, plan: Plan, wires: Sequence[Wire], devices: Sequence[str], plugs: Sequence[str], plug: str,
-    loads: frozenset[str], least_a: Mapping[str, float], own: bool, missed: list[str],
+    loads: frozenset[str], least_a: Mapping[str, float], high_a: Mapping[str, float], own: bool, main: bool,
+    missed: list[str],
 ) -> list[Option]:  # fmt: skip
     """Every size with every rating that it carries, for one kind of plug."""
     rig = plan.rig
@@ -255,7 +271,7 @@ def _options(
     amps = sum(least_a.get(i, 0.0) for i in loads)
     if isinstance(spec, ConnectorSpec) and amps > spec.contact_a:
         return []
-    ratings = _ratings(plan, devices, amps, own)
+    ratings = _ratings(plan, devices, amps, sum(high_a.get(i, 0.0) for i in loads), own, main)
     if devices and not ratings:
         missed.append(f"{', '.join(devices)} would need more than its holder takes")
         return []
@@ -309,9 +325,13 @@ def _fixed_need_a(plan: Plan, wires: Sequence[Wire], devices: Sequence[str]) -> 
 
 
 def _ratings(
-    plan: Plan, devices: Sequence[str], amps: float, own: bool
+    plan: Plan, devices: Sequence[str], amps: float, high_a: float, own: bool, main: bool
 ) -> tuple[tuple[tuple[str, float], ...], ...]:
-    """Ratings for the devices at a group's head, alike where there are several."""
+    """Ratings for the devices at a group's head, alike where there are several.
+
+    A circuit gets the smallest that carries it; a main may get any, for it must stand above what follows. ``amps`` is
+    the least current there can be, ``high_a`` the most.
+    """
     if not devices:
         return ()
     first = plan.devices[devices[0]]
@@ -324,10 +344,11 @@ def _ratings(
             need = max(need, plan.rating_a(d))
     limit = max((plan.source_limit_a(w) for d in devices for w in plan.guarded.get(d, ())), default=0.0)
     need = max(need, ampacity.continuous_margin() * limit / factor / 1.01)
-    return tuple(
-        tuple((d, r) for d in devices)
-        for r in fuses.ratings_a(spec.type) if need <= r * (1 + 1e-9) and r <= spec.max_rating_a
-    )  # fmt: skip
+    fit = [r for r in fuses.ratings_a(spec.type) if need <= r * (1 + 1e-9) and r <= spec.max_rating_a]
+    if not main:  # no larger than it has to be, whatever the volts
+        most = max(need, need * high_a / amps if amps > 0 else 0.0)
+        fit = fit[: 1 + sum(r < most for r in fit)]
+    return tuple(tuple((d, r) for d in devices) for r in fit)
 
 
 def _option(
@@ -379,15 +400,17 @@ def _price(
 
 def wire_price_per_mm(sheet: Sheet, label: str) -> float | None:
     """Price of a millimetre of wire of a size: of the cheapest spool of one core; None where none has a price."""
-    found = []
-    catalogue = sheet.given.catalogue
-    for part_id in catalogue.ids():
-        table = catalogue.tables[part_id][0]
-        if table.get("family") == "wire_stock" and table.get("price") is not None:
-            part = catalogue.part(part_id)
-            if getattr(part.spec, "size", "") == label and getattr(part.spec, "cores", 1) == 1 and part.price:
-                found.append(part.price / part.spec.spool_mm)  # type: ignore[union-attr]
-    return min(found, default=None)
+    if sheet.prices is None:
+        sheet.prices = {}
+        catalogue = sheet.given.catalogue
+        for part_id in catalogue.ids():
+            table = catalogue.tables[part_id][0]
+            if table.get("family") == "wire_stock" and table.get("price") is not None:
+                part = catalogue.part(part_id)
+                if isinstance(part.spec, WireStockSpec) and part.spec.cores == 1 and part.price:
+                    per_mm = part.price / part.spec.spool_mm
+                    sheet.prices[part.spec.size] = min(per_mm, sheet.prices.get(part.spec.size, inf))
+    return sheet.prices.get(label)
 
 
 def _order(o: Option) -> tuple[float, float, float]:

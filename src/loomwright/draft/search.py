@@ -24,6 +24,7 @@ from loomwright.protection.selectivity import judge, melting_i2t_a2s
 
 HIGH_A = 10_000.0
 """Prospective current up to which a pair is judged before the rig is there to say."""
+NEAR_MOHM = 1e-9
 UPPER = ("main:", "sub:")
 """Groups that others hang below."""
 
@@ -81,6 +82,19 @@ class Pairs:
         return judge(upper, lower, HIGH_A).proved
 
 
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A joint choice of mains and of ways home, for ratings above ``above_a`` up to ``most_a``; ``floor`` bounds what it
+    costs with the rest.
+    """
+
+    floor: float
+    upper: tuple[Option, ...]
+    home: tuple[Option, ...]
+    above_a: float
+    most_a: float
+
+
 class Search:
     """One search over the combinations of a problem. Keep one for one question."""
 
@@ -89,9 +103,8 @@ class Search:
         self.pairs = Pairs(problem)
         self.upper = [n for n, g in enumerate(problem.groups) if g.name.startswith(UPPER)]
         self.rest = [n for n in range(len(problem.groups)) if n not in self.upper]
-        self.place = {g.name: n for n, g in enumerate(problem.groups)}
-        least = max((min(map(_rating, g.options), default=0.0) for g in problem.groups), default=0.0)
-        self.home = sum(o.cost for o in self._home(least) or ())
+        self.cuts: list[tuple[str, float, float, tuple[tuple[str, float], ...]]] = []
+        self.least_a = max((min(map(rating_a, g.options), default=0.0) for g in problem.groups), default=0.0)
 
     def run(self, judge: Judge, most: int, below: float = float("inf")) -> Found:
         """Ask in order of cost, at most ``most`` times; combinations that cost ``below`` or more are of no use."""
@@ -99,33 +112,39 @@ class Search:
         tick = count()
         heads = self._heads()
         versions: dict[int, int] = {}
-        queue: list[tuple[float, int, int, int, Lists | None, tuple[int, ...], tuple[Option, ...] | None]] = []
-        for n, (cost, _) in enumerate(heads):
-            heapq.heappush(queue, (cost, next(tick), n, 0, None, (), None))
+        made_at: dict[int, int] = {}
+        queue: list[tuple[float, int, int, int, Lists | None, tuple[int, ...]]] = []
+        for n, head in enumerate(heads):
+            heapq.heappush(queue, (head.floor, next(tick), n, 0, None, ()))
         while queue:
-            cost, _, head, version, lists, at, whole = heapq.heappop(queue)
+            cost, _, n, version, lists, at = heapq.heappop(queue)
             if cost >= below:
                 return Found(None, below, sure, asked)
-            if version != versions.get(head, 0):
+            if version != versions.get(n, 0):
                 continue
+            head = heads[n]
+            if lists is not None and made_at[n] < len(self.cuts):  # what was learnt elsewhere counts here too
+                made_at[n] = len(self.cuts)
+                found = self._lists(head)
+                if found != lists:
+                    versions[n] = version + 1
+                    if found is not None:
+                        self._begin(queue, tick, n, version + 1, head, found)
+                    continue
             if lists is None:
-                found = self._lists(heads[head][1])
+                made_at[n] = len(self.cuts)
+                found = self._lists(head)
                 if found is not None:
-                    start = (0,) * len(found)
-                    heapq.heappush(queue, (self._cost(found, start), next(tick), head, version, found, start, None))
+                    self._begin(queue, tick, n, version, head, found)
                 continue
-            if whole is None:
-                chosen = tuple(options[k] for options, k in zip(lists, at, strict=True))
-                made = self.completed(chosen)
-                if made is not None:  # what carries faults home has its cost too: it waits until its turn comes
-                    exact = sum(o.cost for o in made)
-                    heapq.heappush(queue, (exact, next(tick), head, version, lists, at, made))
-                last = max((n for n, k in enumerate(at) if k), default=0)
-                for n in range(last, len(at)):  # only the last raised place and later ones rise: each comes once
-                    if at[n] + 1 < len(lists[n]):
-                        after = (*at[:n], at[n] + 1, *at[n + 1 :])
-                        heapq.heappush(queue, (self._cost(lists, after), next(tick), head, version, lists, after, None))
-                continue
+            for k in range(max((k for k, x in enumerate(at) if x), default=0), len(at)):
+                if at[k] + 1 < len(lists[k]):  # only the last raised place and later ones rise: each comes once
+                    after = (*at[:k], at[k] + 1, *at[k + 1 :])
+                    dearer = cost + lists[k][at[k] + 1].cost - lists[k][at[k]].cost
+                    heapq.heappush(queue, (dearer, next(tick), n, version, lists, after))
+            whole = (*(options[k] for options, k in zip(lists, at, strict=True)), *head.home)
+            if self._home_rating(whole) < head.above_a:
+                continue  # a thinner way home would do: that one was asked before
             if asked >= most:
                 return Found(None, below, False, asked)
             asked += 1
@@ -133,26 +152,57 @@ class Search:
             if answer.holds:
                 return Found(whole, cost, sure, asked)
             sure = sure and (answer.sure or not answer.ways)
-            left = self._without(lists, whole, answer.ways)
-            if left is not lists:
-                versions[head] = version + 1
-                if left is not None:
-                    start = (0,) * len(left)
-                    heapq.heappush(queue, (self._cost(left, start), next(tick), head, version + 1, left, start, None))
+            self._learn(whole, answer.ways)
         return Found(None, below, sure, asked)
 
-    def _heads(self) -> list[tuple[float, tuple[Option, ...]]]:
-        """Every joint choice of the groups that others hang below, with a bound on what it costs with the rest."""
-        groups = self.problem.groups
-        floor = sum(min(o.cost for o in groups[n].options) for n in self.rest) + self.home
-        return [
-            (floor + sum(o.cost for o in above), above)
-            for above in product(*(groups[n].options for n in self.upper))
-        ]
+    def _begin(
+        self, queue: list[tuple[float, int, int, int, Lists | None, tuple[int, ...]]], tick: Iterator[int], n: int,
+        version: int, head: Head, lists: Lists,
+    ) -> None:  # fmt: skip
+        """Put the cheapest combination of some lists into the queue."""
+        cost = sum(options[0].cost for options in lists) + sum(o.cost for o in head.home)
+        heapq.heappush(queue, (cost, next(tick), n, version, lists, (0,) * len(lists)))
 
-    def _lists(self, above: tuple[Option, ...]) -> Lists | None:
-        """What each group may be below these; None where one of them, or some group, has nothing left."""
+    def _heads(self) -> list[Head]:
+        """Every joint choice of the groups that others hang below and of what carries faults home, with a bound on what
+        it costs with the rest.
+        """
         groups = self.problem.groups
+        rest = sum(min(o.cost for o in groups[n].options) for n in self.rest)
+        homes = self._homes()
+        found = []
+        for above in product(*(groups[n].options for n in self.upper)):
+            floor = rest + sum(o.cost for o in above)
+            need = max(self.least_a, *map(rating_a, above), 0.0)
+            found += [
+                Head(floor + sum(o.cost for o in home), above, home, low, high)
+                for low, high, home in homes if high >= need
+            ]  # fmt: skip
+        return found
+
+    def _homes(self) -> list[tuple[float, float, tuple[Option, ...]]]:
+        """Ways home by the ratings that they are for: above the first [A], up to the second."""
+        levels = sorted({rating_a(o) for g in self.problem.groups for o in g.options} | {0.0})
+        homes: list[tuple[float, float, tuple[Option, ...]]] = []
+        low = -1.0
+        for level in levels:
+            home = self.home(level)
+            if home is None:
+                break
+            if homes and homes[-1][2] == home:
+                homes[-1] = (homes[-1][0], level, home)
+            else:
+                homes.append((low, level, home))
+            low = level
+        return homes
+
+    def _home_rating(self, chosen: Sequence[Option]) -> float:
+        """The largest rating that may send its current home; just above nothing where there is none."""
+        return max(map(rating_a, chosen), default=0.0)
+
+    def _lists(self, head: Head) -> Lists | None:
+        """What each group may be below these; None where one of them, or some group, has nothing left."""
+        groups, above = self.problem.groups, head.upper
         held = {groups[n].name: o for n, o in zip(self.upper, above, strict=True)}
         lists: list[tuple[Option, ...]] = [()] * len(groups)
         for n, o in zip(self.upper, above, strict=True):
@@ -160,7 +210,9 @@ class Search:
                 return None
             lists[n] = (o,)
         for n in self.rest:
-            lists[n] = tuple(o for o in groups[n].options if self._fits(groups[n], o, held))
+            lists[n] = tuple(
+                o for o in groups[n].options if rating_a(o) <= head.most_a and self._fits(groups[n], o, held)
+            )
             if not lists[n]:
                 return None
         return tuple(lists)
@@ -168,6 +220,8 @@ class Search:
     def _fits(self, group: Group, option: Option, held: Mapping[str, Option]) -> bool:
         """Whether the bounds let an option stand below the options above it."""
         problem = self.problem
+        if self.cuts and self._cut(group, option, held):
+            return False
         above = [(a, held[a]) for a in problem.above[group.name] if a in held]
         limit = min((problem.limits_v[i] for i in group.loads if i in problem.limits_v), default=None)
         if limit is not None:
@@ -183,47 +237,38 @@ class Search:
             if device in problem.lower.get(top, ())
         )
 
-    def _home(self, rating_a: float) -> tuple[Option, ...] | None:
+    def home(self, need_a: float) -> tuple[Option, ...] | None:
         """The cheapest wires that carry a fault home past a rating; None where no size stands that."""
         made = []
         for group in self.problem.follows:
-            fit = [o for o in group.options if o.carries_a >= rating_a]
+            fit = [o for o in group.options if o.carries_a >= need_a]
             if not fit:
                 return None
             made.append(min(fit, key=lambda o: o.cost))
         return tuple(made)
 
-    def completed(self, chosen: tuple[Option, ...]) -> tuple[Option, ...] | None:
-        """A combination with what carries its faults home."""
-        home = self._home(max(map(_rating, chosen), default=0.0))
-        return None if home is None else (*chosen, *home)
-
-    def _cost(self, lists: Sequence[Sequence[Option]], at: Sequence[int]) -> float:
-        """A bound: what carries faults home counts with the least that it can be."""
-        return sum(options[k].cost for options, k in zip(lists, at, strict=True)) + self.home
-
-    def _without(self, lists: Lists, chosen: Sequence[Option], ways: Sequence[str]) -> Lists | None:
-        """The lists without what cannot hold below these mains; None where nothing is left of one."""
-        made = list(lists)
-        changed = False
+    def _learn(self, chosen: Sequence[Option], ways: Sequence[str]) -> None:
+        """Remember that these ways do not hold, whatever the rest is."""
+        held = {g.name: o for g, o in zip(self.problem.groups, chosen, strict=False)}
         for name in ways:
-            n = self.place.get(name)
-            if n is None:
-                continue
-            if n in self.upper:
-                return None
-            bad = chosen[n]
-            made[n] = tuple(o for o in made[n] if o.mohm < bad.mohm - 1e-12 or _rating(o) > _rating(bad))
-            changed = True
-            if not made[n]:
-                return None
-        return tuple(made) if changed else lists
+            if name in held:
+                above = tuple((a, held[a].mohm) for a in self.problem.above.get(name, ()) if a in held)
+                self.cuts.append((name, held[name].mohm, rating_a(held[name]), above))
+
+    def _cut(self, group: Group, option: Option, held: Mapping[str, Option]) -> bool:
+        """Whether a way is ruled out: it and all above it have no less resistance than one that failed."""
+        return any(
+            name == group.name and option.mohm >= mohm - NEAR_MOHM and rating_a(option) <= rating
+            and all(held[a].mohm >= m - NEAR_MOHM for a, m in above if a in held)
+            for name, mohm, rating, above in self.cuts
+        )  # fmt: skip
 
 
 Lists = tuple[tuple[Option, ...], ...]
 
 
-def _rating(option: Option) -> float:
+def rating_a(option: Option) -> float:
+    """The largest rating in an option [A]; 0 where it has none."""
     return max((r for _, r in option.ratings), default=0.0)
 
 
@@ -251,6 +296,6 @@ def each(problem: Problem) -> Iterator[tuple[Option, ...]]:
     """Every combination there is, bounds or not: for checking the search on small problems."""
     search = Search(problem)
     for chosen in product(*(g.options for g in problem.groups)):
-        made = search.completed(chosen)
-        if made is not None:
-            yield made
+        home = search.home(max(map(rating_a, chosen), default=0.0))
+        if home is not None:
+            yield (*chosen, *home)

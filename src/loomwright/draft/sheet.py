@@ -76,6 +76,7 @@ class Sheet:
     posts: dict[str, str] = field(default_factory=dict)     # battery -> terminal that the next device bolts to
     landings: dict[str, str] = field(default_factory=dict)  # battery -> ground bus bolted to its minus post
     ways: dict[str, dict[int, str]] = field(default_factory=dict)  # fused block -> way -> group that it feeds
+    prices: dict[str, float] | None = None  # of a millimetre of wire, by size
     _taken: set[str] = field(default_factory=set)
 
     def __post_init__(self) -> None:

@@ -71,6 +71,35 @@ def _given(sheet: Sheet, settled: Settled) -> str:
     return edit.with_document(sheet.given.text, change)
 
 
+def tables(sheet: Sheet) -> dict[str, object]:
+    """What :func:`write` writes without sizes, as tables: for working with, before anything is settled."""
+    data = dict(sheet.given.tables)
+    items = {k: dict(v) for k, v in data.get("item", {}).items()}
+    for (item, key), (value, _) in sheet.keys.items():
+        if item in sheet.rig.items:
+            items[item][key] = _bare(value)
+    places = {k: dict(v) for k, v in data.get("place", {}).items()}
+    for name in sheet.given.wishes.comes_off:
+        (places if name in sheet.rig.places else items)[name]["comes_off"] = True
+    for new in sheet.items.values():
+        items[new.id] = {"part": new.part, "place": new.place, **{k: _bare(v) for k, v in keys_of(new, sheet).items()}}
+    runs = [dict(r) for r in data.get("run", [])]
+    for number, (cover, _) in sheet.covers.items():
+        runs[number - 1]["cover"] = list(cover)
+    wires = [
+        *data.get("wire", []),
+        *({"id": w.id, "from": w.start, "to": w.end, "size": w.size, **dict(w.keys)} for w in sheet.wires),
+    ]
+    return {**data, "item": items, "place": places, "run": runs, "wire": wires}
+
+
+def _bare(value: Any) -> Any:
+    """A value without the remarks on its rows."""
+    if isinstance(value, list) and value and isinstance(value[0], Mapping):
+        return [{k: v for k, v in row.items() if k != NOTE} for row in value]
+    return value
+
+
 def _set(table: Any, key: str, value: Value, why: str) -> None:
     """Set a key of a table as a hand would write it, with the reason behind it."""
     made = tomlkit.parse(f"{key} = {_value(value)}\n")[key]
