@@ -25,7 +25,7 @@ _BAD_VALUE = re.compile(r"Invalid value(?: for '?(?P<option>[^:']+)'?)?: (?:Valu
 _NOT_ONE_OF = re.compile(r"'(?P<given>.*)' is not one of (?P<valid>.+)")
 
 COMMANDS = (
-    "check", "mend", "power", "sound", "faults", "trace", "loom", "advise", "compare", "demo", "init", "explain",
+    "draft", "check", "mend", "power", "sound", "faults", "trace", "loom", "advise", "compare", "demo", "init", "explain",
     "pack", "serve", "backup", "restore", "schema",
 )  # fmt: skip
 """Every command, in the order of the job. Each is a module of ``cli.commands`` with the same name."""

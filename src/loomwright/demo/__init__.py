@@ -34,6 +34,18 @@ def stock_path() -> Path:
     return _folder() / "stock" / "workshop.toml"
 
 
+def list_names() -> tuple[str, ...]:
+    """Names of the demo equipment lists, in order."""
+    return tuple(sorted(p.stem for p in (_folder() / "lists").glob("*.toml")))
+
+
+def list_path(name: str) -> Path:
+    """Where a demo equipment list lies. Raises UnknownName."""
+    if name not in list_names():
+        raise UnknownName(f'no demo list "{name}". There are: {", ".join(list_names())}.')
+    return _folder() / "lists" / f"{name}.toml"
+
+
 def text(name: str) -> str:
     """The text of a demo rig's file."""
     return path(name).read_text(encoding="utf-8")

@@ -26,7 +26,9 @@ from loomwright.rig.report import Report
 from loomwright.study import Study
 
 MOST_LAYOUTS = 40
-MOST_SOLVED = 400
+MOST_IN_VAIN = 8
+"""Layouts that are drawn up before the list is taken to be at fault."""
+MOST_SOLVED = 150
 MOST_CHECKED = 12
 WAY_LIMIT_A = 100.0
 """Amplifiers whose own fuses are larger than this get a device on the battery post."""
@@ -113,7 +115,8 @@ def settled(drawn: Drawn, chosen: Sequence[Option]) -> Settled:
             fuses[item.id] = tuple(
                 ratings.get(f"{item.id}.{n}", 0.0) if f == "auto" else float(f) for n, f in enumerate(item.fuses_a, 1)
             )
-    return Settled(sizes, fuses, parts, wires, reasons)
+    insulation = {w.id: w.insulation_c for g in drawn.problem.every for w in g.wires}
+    return Settled(sizes, fuses, parts, wires, reasons, insulation)
 
 
 SIZING = frozenset(
@@ -146,6 +149,7 @@ class Layup:
         self.checked = 0
         self.last: Checked | None = None
         self.broken: tuple[str, ...] = ()
+        self.weak: frozenset[tuple[str, str]] = frozenset()
         self._group_of = {w.id: g.name for g in self.problem.every for w in g.wires}
         self._group_of |= {d: g.name for g in self.problem.every for d in g.devices}
         self._group_of |= {i: g.name for g in self.problem.every for i in g.plugs}
@@ -160,12 +164,67 @@ class Layup:
         return self.drawn.problem
 
     @cached_property
-    def stands(self) -> bool:
-        """Whether every group has an option, and the devices can break what flows with the least copper of all."""
-        if any(not g.options for g in self.problem.every):
-            return False
+    def obstacles(self) -> tuple[str, ...]:
+        """Why no combination stands, in words; empty where one may.
+
+        Groups without an option; fuses that cannot break what flows with the least copper of all; amplifiers that miss
+        their volts with the most copper of all.
+        """
+        where = self.drawn.layout.words()
+        none = [f"{g.name}: {g.why_none}" for g in self.problem.every if not g.options]
+        if none:
+            return tuple(none)
         thin = [min(g.options, key=lambda o: o.size.area_mm2) for g in self.problem.every]
-        return not unbreakable(self.made(thin))
+        weak = unbreakable(self.made(thin))
+        if weak:
+            items = {d.rpartition(".")[0] for d in weak}
+            self.weak = frozenset(
+                (b.type, b.place) for b, name in zip(self.drawn.layout.blocks, self._blocks(), strict=True) if name in items
+            )
+            return (f"{where}: with the least copper of all, more can flow after {', '.join(weak)} than it can break",)
+        return self._starved(where)
+
+    def _blocks(self) -> tuple[str, ...]:
+        """Ids of the layout's blocks, in its order."""
+        placed = [g.name.removeprefix("main:") for g in self.problem.groups if g.name.startswith("main:")]
+        return tuple(b.item or placed.pop(0) for b in self.drawn.layout.blocks)
+
+    def flat(self) -> str | None:
+        """Where no wire would help, for the battery itself has too few volts: in words."""
+        wishes, top = self.drawn.sheet.given.wishes, self.problem.top_v
+        if wishes.min_amp_v is None or (wishes.engine, wishes.programme) != ("off", "loud") or top >= wishes.min_amp_v:
+            return None
+        return (
+            f"the amplifiers need {wishes.min_amp_v:.2f} V (engine off, loud); the battery's own posts have "
+            f"{top:.2f} V at most under that load"
+        )
+
+    def _starved(self, where: str) -> tuple[str, ...]:
+        """Amplifiers that miss a limit however thick their own way is and however little the others disturb."""
+        wishes = self.drawn.sheet.given.wishes
+        best = [min(g.options, key=lambda o: o.mohm) for g in self.problem.every]
+        told = []
+        for name in sorted({b.rpartition(" ")[2] for b in self.probe(self.made(best), wishes).broken}):
+            way = self._way(name)
+            group = next((g for g in self.problem.groups if g.name == way), None)
+            if group is None or name not in self.drawn.rig.items:
+                continue
+            seen = self.probe(self.made(search.at_best(self.problem, best, (group.name,), self._sagging)), wishes)
+            if any(b.endswith(f" {name}") for b in seen.broken):
+                size = min(group.options, key=lambda o: o.mohm).size.label
+                told.append(self._short(name, seen, size))
+        return tuple(f"{where}: {t}" for t in told)
+
+    def _short(self, name: str, seen: Probe, size: str) -> str:
+        wishes, limit = self.drawn.sheet.given.wishes, self.drawn.rig.limits.drop_v
+        if wishes.min_amp_v is not None and seen.volts_v.get(name, 99.0) < wishes.min_amp_v:
+            return (
+                f"{name} needs {wishes.min_amp_v:.3f} V (engine {wishes.engine}, {wishes.programme}); best possible "
+                f"{seen.volts_v[name]:.3f} V with {size}"
+            )
+        if seen.drops_v.get(name, 0.0) > limit:
+            return f"{name} may lose {limit:.2f} V; at best it loses {seen.drops_v[name]:.2f} V, with {size}"
+        return f"{name} stays below its least volts, even with {size}"
 
     @property
     def common(self) -> float:
@@ -173,12 +232,6 @@ class Layup:
         same = [g for g in self.problem.groups if not g.name.startswith(("main:", "sub:", "branch:", "small:"))]
         home = search.Search(self.problem).home(max((min(map(search.rating_a, g.options)) for g in same), default=0.0))
         return sum(min(o.cost for o in g.options) for g in same) + sum(o.cost for o in home or ())
-
-    def why_not(self) -> list[str]:
-        """Why no combination stands, in words."""
-        where = self.drawn.layout.words()
-        none = [f"{g.name}: {g.why_none}" for g in self.problem.every if not g.options]
-        return none or [f"{where}: more can flow in a fault than its fuses can break"]
 
     def made(self, chosen: Sequence[Option]) -> Rig:
         return options.made(self.problem, chosen, self.drawn.sheet)
@@ -346,22 +399,30 @@ def solve(given: EquipmentList, say: Say = quiet, *, first: bool = False) -> Tri
     nearest: Checked | None = None
     reasons: list[str] = []
     combos, solved, drawn = 0, 0, 0
-    proven, common = True, 0.0
+    proven, common, passed = True, 0.0, False
+    weak: set[tuple[str, str]] = set()
     waiting = ordered(given)
     sheet, rough = Sheet(given), None
     uses = speakers.allocate(sheet)
     for least, layout in waiting:
         if best is not None and common + max(least, bounds.least_g(sheet, layout, rough)) >= best.found.cost:
             continue
-        if drawn >= MOST_LAYOUTS:
+        if any((b.type, b.place) in weak for b in layout.blocks):
+            passed = True
+            continue
+        if drawn >= (MOST_LAYOUTS if best is not None else MOST_IN_VAIN):
             proven = False
             break
         say(f"Layout {drawn + 1}: {layout.words()}")
         layup = Layup(draw(given, layout, uses))
         drawn += 1
         combos += layup.problem.combinations
-        if not layup.stands:
-            reasons += layup.why_not()
+        if (flat := layup.flat()) is not None:
+            reasons.append(flat)
+            break
+        if layup.obstacles:
+            reasons += layup.obstacles
+            weak |= layup.weak
             continue
         checked, found = layup.cheapest(best.found.cost if best else float("inf"))
         solved += layup.solved
@@ -379,7 +440,7 @@ def solve(given: EquipmentList, say: Say = quiet, *, first: bool = False) -> Tri
     priced = best.layup.problem.groups and best.layup.problem.groups[0].options[0].price is not None
     what = "price of wire and plugs" if priced else "mass of copper and power plugs; the catalogue has no prices"
     proof = Proof(
-        proven and best.found.proven, what, len(waiting), combos, solved,
+        proven and best.found.proven and not passed, what, len(waiting), combos, solved,
         f"{len(waiting)} layouts of at most two fused blocks, {drawn} of them drawn up and the others dearer by a bound; "
         f"{combos:.3g} combinations of size, rating and plug; feed and return of one size; sizes "
         + (", ".join(given.wishes.stock) if given.wishes.stock else "of the AWG list"),

@@ -17,6 +17,7 @@ from loomwright.draft.supply import audio
 from loomwright.facts import ampacity, conductors, fuses, joints, tables
 from loomwright.facts.conductors import SizeRow
 from loomwright.findings.joints import SIZE_SLACK
+from loomwright.loom.ends import ends_of
 from loomwright.power.draws import loud_draws_a
 from loomwright.power.network import device_ohm
 from loomwright.power.sources import battery_line
@@ -40,6 +41,8 @@ FOLLOWS = ("bond", "tie")
 """Groups that carry a fault home: they stand what the largest device on a battery lets through."""
 
 
+INSULATIONS_C = (105, 125, 200)
+"""Insulation that is tried, one after the other, until some size carries what it must."""
 LOW_V = 10.0
 """Lower than any amplifier stands: what a load draws there, it draws nowhere [V]."""
 
@@ -93,6 +96,7 @@ class Problem:
     least_a: Mapping[str, float]                # group -> least current in the case that binds
     limits_v: Mapping[str, float]               # load -> most volts that its way may lose
     least_draws_a: Mapping[str, float]          # load -> least current in that case
+    home_by_main: bool                          # no frame: a fault comes home through the mains' returns
     top_v: float                                # highest volts of the audio battery, engine off, loud
 
     @property
@@ -128,12 +132,13 @@ def problem(sheet: Sheet, rig: Rig) -> Problem:
     for name in sorted(wires, key=lambda g: (not g.startswith("main:"), list(wires).index(g))):
         made = _group(sheet, plan, name, wires[name], heads.get(name, ()), least_a, high_a)
         (follows if name in FOLLOWS else groups).append(made)
+    groups = [_capped(g, groups, plan) if g.name.startswith("main:") else g for g in groups]
     above = _above(rig, groups, plan)
     current = {g.name: sum(least_a.get(i, 0.0) for i in g.loads) for g in groups}
     top = top_v(sheet, rig, groups, least_a)
     return Problem(
         rig, tuple(groups), tuple(follows), above, plan.devices, plan.lower, current, _limits_v(sheet, rig, top),
-        least_a, top,
+        least_a, not rig.family("frame"), top,
     )
 
 
@@ -242,16 +247,35 @@ def _group(
     ))  # fmt: skip
     made: list[Option] = []
     missed: list[str] = []
-    own = True
-    while not made:
-        for parts in product(POWER if plugs else ("",), repeat=1):
-            made += _options(sheet, plan, wires, devices, plugs, parts[0], frozenset(loads), least_a, high_a, own,
-                             name.startswith(("main:", "sub:")), missed)  # fmt: skip
-        if made or not own:
-            break
-        own = False
-    why = "; ".join(dict.fromkeys(missed)) if not made else ""
-    return Group(name, wires, devices, plugs, frozenset(loads), tuple(_front(made)), why)
+    insulated = wires
+    for own, least_c in product((True, False), INSULATIONS_C):
+        warm = tuple(replace(w, insulation_c=max(w.insulation_c, least_c)) if w.size is None else w for w in wires)
+        if made or (least_c > INSULATIONS_C[0] and warm == insulated):
+            continue
+        insulated = warm
+        for part in POWER if plugs else ("",):
+            made += _options(sheet, plan, warm, devices, plugs, part, frozenset(loads), least_a, high_a, own,
+                             name.startswith("main:"), missed)  # fmt: skip
+    why = "; ".join(dict.fromkeys(missed[:1])) if not made else ""
+    return Group(name, insulated if made else wires, devices, plugs, frozenset(loads), tuple(_front(made)), why)
+
+
+def _capped(main: Group, groups: Sequence[Group], plan: Plan) -> Group:
+    """A main without ratings larger than the smallest that stands above everything below it: no use is left for them."""
+    if not main.devices or not main.options:
+        return main
+    lower = set(plan.lower.get(main.devices[0], ()))
+    most = [0.0]
+    for g in groups:
+        if lower & set(g.devices) and g.options:
+            device = plan.devices[g.devices[0]]
+            most.append(max(fuses.melting_i2t_a2s(device.type, o.rating_a(device.id))[0] for o in g.options))
+    energy = fuses.selective_ratio() * max(most)
+    kind = plan.devices[main.devices[0]].type
+    rated = sorted({o.rating_a(main.devices[0]) for o in main.options})
+    enough = [r for r in rated if fuses.melting_i2t_a2s(kind, r)[0] >= energy]
+    cap = enough[1] if len(enough) > 1 else rated[-1]
+    return replace(main, options=tuple(o for o in main.options if o.rating_a(main.devices[0]) <= cap))
 
 
 def _draws(item: Item) -> bool:
@@ -308,7 +332,13 @@ def _sizes(sheet: Sheet, plan: Plan, rig: Rig, wires: Sequence[Wire]) -> list[Si
     refs = {ref for w in wires for ref in (w.start, w.end)}
     most = min(rig.terminal(r).max_mm2 for r in refs)
     grip = max((s.min_mm2 for r in refs if isinstance(s := rig.item_of(r).part.spec, ConnectorSpec)), default=0.0)
-    return [s for s in rows if least <= s.area_mm2 <= most * SIZE_SLACK and s.area_mm2 * SIZE_SLACK >= grip]
+    fit = [s for s in rows if least <= s.area_mm2 <= most * SIZE_SLACK and s.area_mm2 * SIZE_SLACK >= grip]
+    return [s for s in fit if all(_ended(rig, w, s) for w in wires)]
+
+
+def _ended(rig: Rig, wire: Wire, size: SizeRow) -> bool:
+    """Whether an end is made for a size at both terminals of a wire."""
+    return all(e.fits for e in ends_of(rig, replace(wire, size=wire_size(size))))
 
 
 def _fixed_need_a(plan: Plan, wires: Sequence[Wire], devices: Sequence[str]) -> float:
@@ -338,16 +368,15 @@ def _ratings(
     spec = plan.rig.items[first.item].part.spec
     assert isinstance(spec, FuseSpec)
     factor = fuses.temperature_factor(first.type, first.temperature_c)
-    need = max(LEAST_A, ampacity.continuous_margin() * amps / factor / 1.01)
-    for d in plan.lower.get(devices[0], ()):
-        if d.endswith(".own") and own:
-            need = max(need, plan.rating_a(d))
+    margin = ampacity.continuous_margin() / factor
+    inside = [plan.rating_a(d) for d in plan.lower.get(devices[0], ()) if d.endswith(".own") and own]
     limit = max((plan.source_limit_a(w) for d in devices for w in plan.guarded.get(d, ())), default=0.0)
-    need = max(need, ampacity.continuous_margin() * limit / factor / 1.01)
+    firm = max([LEAST_A, margin * limit / 1.01, *inside])
+    need = max(firm, margin * amps / 1.01)
     fit = [r for r in fuses.ratings_a(spec.type) if need <= r * (1 + 1e-9) and r <= spec.max_rating_a]
     if not main:  # no larger than it has to be, whatever the volts
-        most = max(need, need * high_a / amps if amps > 0 else 0.0)
-        fit = fit[: 1 + sum(r < most for r in fit)]
+        most = max(firm, margin * high_a)
+        fit = fit[: 1 + sum(r < most * (1 - 1e-9) for r in fit)]
     return tuple(tuple((d, r) for d in devices) for r in fit)
 
 
@@ -435,6 +464,7 @@ def made(problem: Problem, chosen: Sequence[Option], sheet: Sheet) -> Rig:
     """The rig with one option for every group."""
     rig = problem.rig
     sizes: dict[str, SizeRow] = {}
+    insulation = {w.id: w.insulation_c for g in problem.every for w in g.wires}
     ratings: dict[str, float] = {}
     for group, option in zip(problem.every, chosen, strict=True):
         for w in group.wires:
@@ -443,7 +473,10 @@ def made(problem: Problem, chosen: Sequence[Option], sheet: Sheet) -> Rig:
         for item, part in option.parts:
             if rig.items[item].part.id != part:
                 rig = swap(rig, item, sheet.part(part))
-    wires = tuple(replace(w, size=wire_size(sizes[w.id])) if w.id in sizes else w for w in rig.wires)
+    wires = tuple(
+        replace(w, size=wire_size(sizes[w.id]), insulation_c=insulation[w.id]) if w.id in sizes else w
+        for w in rig.wires
+    )
     items = {
         i: replace(
             item,

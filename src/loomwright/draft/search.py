@@ -25,7 +25,7 @@ from loomwright.protection.selectivity import judge, melting_i2t_a2s
 HIGH_A = 10_000.0
 """Prospective current up to which a pair is judged before the rig is there to say."""
 NEAR_MOHM = 1e-9
-UPPER = ("main:", "sub:")
+UPPER = ("main:",)
 """Groups that others hang below."""
 
 
@@ -104,6 +104,9 @@ class Search:
         self.upper = [n for n, g in enumerate(problem.groups) if g.name.startswith(UPPER)]
         self.rest = [n for n in range(len(problem.groups)) if n not in self.upper]
         self.cuts: list[tuple[str, float, float, tuple[tuple[str, float], ...]]] = []
+        self._place = {g.name: n for n, g in enumerate(problem.groups)}
+        self._learnt = [0] * len(problem.groups)
+        self._known: dict[tuple[int, tuple[int, ...], int], tuple[int, tuple[Option, ...]]] = {}
         self.least_a = max((min(map(rating_a, g.options), default=0.0) for g in problem.groups), default=0.0)
 
     def run(self, judge: Judge, most: int, below: float = float("inf")) -> Found:
@@ -201,26 +204,41 @@ class Search:
         return max(map(rating_a, chosen), default=0.0)
 
     def _lists(self, head: Head) -> Lists | None:
-        """What each group may be below these; None where one of them, or some group, has nothing left."""
+        """What each group may be below these mains; None where one of them, or some group, has nothing left."""
         groups, above = self.problem.groups, head.upper
         held = {groups[n].name: o for n, o in zip(self.upper, above, strict=True)}
         lists: list[tuple[Option, ...]] = [()] * len(groups)
+        most_a = head.most_a
+        if self.problem.home_by_main:
+            most_a = min([most_a, *(o.carries_a for o in above)])
         for n, o in zip(self.upper, above, strict=True):
-            if not self._fits(groups[n], o, held):
+            if rating_a(o) > most_a or not self._below(n, held, (o,)):
                 return None
             lists[n] = (o,)
         for n in self.rest:
-            lists[n] = tuple(
-                o for o in groups[n].options if rating_a(o) <= head.most_a and self._fits(groups[n], o, held)
-            )
+            lists[n] = tuple(o for o in self._below(n, held, groups[n].options) if rating_a(o) <= most_a)
             if not lists[n]:
                 return None
         return tuple(lists)
 
+    def _below(self, n: int, held: Mapping[str, Option], which: Sequence[Option]) -> tuple[Option, ...]:
+        """Those options of a group that may stand below what lies above it; each question answered once, until more is
+        learnt.
+        """
+        group = self.problem.groups[n]
+        over = tuple(id(held[a]) for a in self.problem.above[group.name] if a in held)
+        key = (n, over, id(which[0]) if len(which) == 1 else 0)
+        known = self._known.get(key)
+        if known is None or known[0] < self._learnt[n]:
+            before = which if known is None else known[1]
+            known = (len(self.cuts), tuple(o for o in before if self._fits(group, o, held)))
+            self._known[key] = known
+        return known[1]
+
     def _fits(self, group: Group, option: Option, held: Mapping[str, Option]) -> bool:
         """Whether the bounds let an option stand below the options above it."""
         problem = self.problem
-        if self.cuts and self._cut(group, option, held):
+        if self._learnt[self._place[group.name]] and self._cut(group, option, held):
             return False
         above = [(a, held[a]) for a in problem.above[group.name] if a in held]
         limit = min((problem.limits_v[i] for i in group.loads if i in problem.limits_v), default=None)
@@ -254,6 +272,7 @@ class Search:
             if name in held:
                 above = tuple((a, held[a].mohm) for a in self.problem.above.get(name, ()) if a in held)
                 self.cuts.append((name, held[name].mohm, rating_a(held[name]), above))
+                self._learnt[self._place[name]] = len(self.cuts)
 
     def _cut(self, group: Group, option: Option, held: Mapping[str, Option]) -> bool:
         """Whether a way is ruled out: it and all above it have no less resistance than one that failed."""

@@ -34,6 +34,7 @@ class Settled:
     parts: Mapping[str, str] = field(default_factory=dict)
     wires: Mapping[str, str] = field(default_factory=dict)
     reasons: Mapping[str, str] = field(default_factory=dict)
+    insulation_c: Mapping[str, int] = field(default_factory=dict)
 
 
 def write(sheet: Sheet, settled: Settled | None = None) -> str:
@@ -153,6 +154,8 @@ def _wires(sheet: Sheet, settled: Settled) -> str:
 def _wire(wire: NewWire, why: str, settled: Settled) -> str:
     size = settled.wires.get(wire.id) or settled.sizes.get(wire.group) or wire.size
     keys: dict[str, Value] = {"id": wire.id, "from": wire.start, "to": wire.end, "size": size, **dict(wire.keys)}
+    if settled.insulation_c.get(wire.id, 105) != 105:
+        keys["insulation_c"] = settled.insulation_c[wire.id]
     lines = "".join(f"{k} = {_value(v)}\n" for k, v in keys.items())
     return f"\n{f'[[wire]]  # {why}' if why else '[[wire]]'}\n{lines}"
 
