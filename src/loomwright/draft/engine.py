@@ -257,18 +257,29 @@ class Layup:
             if not seen.broken:
                 return self._checked(chosen, seen, confirmed)
             self.broken = seen.broken
-            ways = tuple(dict.fromkeys(g for b in seen.broken if (g := self._way(b)) is not None))
-            if any(b.startswith(("device", "wire")) for b in seen.broken):
-                ways = tuple(w for w in ways if not self._loads[w] & self._sagging)
-            best = self.probe(self.made(search.at_best(task, chosen, ways, self._sagging)), wishes)
-            still = [g for b in best.broken if (g := self._way(b)) in ways]
-            return search.Answer(False, tuple(dict.fromkeys(g for g in still if g is not None)))
+            return search.Answer(False, self.ways_that_fail(task, chosen, seen, wishes))
 
         try:
             found = search.Search(task).run(judge, most, below)
         except _Hopeless:
             return None, search.Found(None, below, False, self.solved)
         return (confirmed[-1] if found.options is not None else None), found
+
+    def ways_that_fail(
+        self, task: Problem, chosen: Sequence[Option], seen: Probe, wishes: Wishes
+    ) -> tuple[str, ...]:
+        """Those ways of a combination that fail even with everything else at what helps them most."""
+        ways = tuple(dict.fromkeys(g for b in seen.broken if (g := self._way(b)) is not None))
+        if any(b.startswith(("device", "wire")) for b in seen.broken):
+            ways = tuple(w for w in ways if not self._loads[w] & self._sagging)
+        if not ways:
+            return ()
+        failed = []
+        for way in ways:
+            best = self.probe(self.made(search.at_best(task, chosen, (way,), self._sagging)), wishes)
+            if any(self._way(b) == way for b in best.broken):
+                failed.append(way)
+        return tuple(failed)
 
     def probe(self, rig: Rig, wishes: Wishes) -> Probe:
         self.solved += 1

@@ -97,7 +97,8 @@ def _branch(sheet: Sheet, block: str, bus: str, amp: Item) -> None:
     if sheet.wired(f"{amp.id}.supply-"):
         return
     frame = next(iter(sheet.families("frame")), None)
-    if sheet.given.wishes.returns == "frame" and frame is not None:
+    off = sheet.rig.places[amp.place].comes_off or amp.comes_off
+    if sheet.given.wishes.returns == "frame" and frame is not None and not off:
         stud = sheet.next_stud(frame.id)
         if stud is not None:
             sheet.pull("ground", f"{amp.id}.supply-", stud, "R", _chapter(amp), bundle, group=group)

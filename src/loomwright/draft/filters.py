@@ -35,7 +35,8 @@ def draft(sheet: Sheet, feedings: Sequence[Feeding], fed: Mapping[str, int]) -> 
         drivers = [sheet.rig.items[d] for d in feeding.drivers]
         if any(d.id in capped for d in drivers):
             continue
-        high = max((_high_pass_hz(sheet, feeding, d) for d in drivers), default=None)
+        corners = [hz for d in drivers if (hz := _high_pass_hz(sheet, feeding, d)) is not None]
+        high = max(corners, default=None)
         deep = all(is_bass(d) for d in drivers)
         low = BASS_TOP_HZ if deep and others and (high or 0.0) < BASS_TOP_HZ else None
         if not deep and len(others) < len(feedings):

@@ -132,7 +132,7 @@ def problem(sheet: Sheet, rig: Rig) -> Problem:
     for name in sorted(wires, key=lambda g: (not g.startswith("main:"), list(wires).index(g))):
         made = _group(sheet, plan, name, wires[name], heads.get(name, ()), least_a, high_a)
         (follows if name in FOLLOWS else groups).append(made)
-    groups = [_capped(g, groups, plan) if g.name.startswith("main:") else g for g in groups]
+    groups = [_capped(g, groups, plan, least_a) if g.name.startswith("main:") else g for g in groups]
     above = _above(rig, groups, plan)
     current = {g.name: sum(least_a.get(i, 0.0) for i in g.loads) for g in groups}
     top = top_v(sheet, rig, groups, least_a)
@@ -260,20 +260,22 @@ def _group(
     return Group(name, insulated if made else wires, devices, plugs, frozenset(loads), tuple(_front(made)), why)
 
 
-def _capped(main: Group, groups: Sequence[Group], plan: Plan) -> Group:
+def _capped(main: Group, groups: Sequence[Group], plan: Plan, least_a: Mapping[str, float]) -> Group:
     """A main without ratings larger than the smallest that stands above everything below it: no use is left for them."""
     if not main.devices or not main.options:
         return main
     lower = set(plan.lower.get(main.devices[0], ()))
-    most = [0.0]
+    most, largest = [0.0], 0.0
     for g in groups:
         if lower & set(g.devices) and g.options:
             device = plan.devices[g.devices[0]]
+            largest = max([largest, *(o.rating_a(device.id) for o in g.options)])
             most.append(max(fuses.melting_i2t_a2s(device.type, o.rating_a(device.id))[0] for o in g.options))
     energy = fuses.selective_ratio() * max(most)
     kind = plan.devices[main.devices[0]].type
     rated = sorted({o.rating_a(main.devices[0]) for o in main.options})
-    enough = [r for r in rated if fuses.melting_i2t_a2s(kind, r)[0] >= energy]
+    all_a = largest + sum(least_a.get(i, 0.0) for i in main.loads)
+    enough = [r for r in rated if fuses.melting_i2t_a2s(kind, r)[0] >= energy and r >= all_a]
     cap = enough[1] if len(enough) > 1 else rated[-1]
     return replace(main, options=tuple(o for o in main.options if o.rating_a(main.devices[0]) <= cap))
 

@@ -17,8 +17,11 @@ from dataclasses import dataclass, replace
 from itertools import count, product
 from typing import Protocol
 
+import numpy as np
+
 from loomwright.draft.options import Group, Option, Problem
 from loomwright.facts import fuses
+from loomwright.protection.curves import CurveSet
 from loomwright.protection.results import Device
 from loomwright.protection.selectivity import judge, melting_i2t_a2s
 
@@ -63,12 +66,14 @@ class Pairs:
 
     def __init__(self, problem: Problem) -> None:
         self._devices = problem.devices
-        self._known: dict[tuple[str, float, str, float], bool] = {}
+        self._known: dict[tuple[str, float, str, float, float], bool] = {}
 
-    def allowed(self, upper: str, upper_a: float, lower: str, lower_a: float) -> bool:
-        key = (self._devices[upper].type, upper_a, self._devices[lower].type, lower_a)
+    def allowed(self, upper: str, upper_a: float, lower: str, lower_a: float, beside_a: float = 0.0) -> bool:
+        """Whether only the lower one opens; ``beside_a`` flows through the upper one besides, to what hangs beside."""
+        key = (upper, upper_a, lower, lower_a, beside_a)
         if key not in self._known:
-            self._known[key] = self._judge(self._rated(upper, upper_a), self._rated(lower, lower_a))
+            high, low = self._rated(upper, upper_a), self._rated(lower, lower_a)
+            self._known[key] = self._judge(high, low) and _holds(high, low, beside_a)
         return self._known[key]
 
     def _rated(self, name: str, rating_a: float) -> Device:
@@ -80,6 +85,16 @@ class Pairs:
         if melting_i2t_a2s(upper) >= fuses.selective_ratio() * melting_i2t_a2s(lower):
             return True
         return judge(upper, lower, HIGH_A).proved
+
+
+def _holds(upper: Device, lower: Device, beside_a: float) -> bool:
+    """Whether by typical curves the lower device opens first at every current, while others draw through the upper one.
+
+    A fault just above the lower one's rating, with all that flows besides, may lie above the rating of the upper one.
+    """
+    amps = np.geomspace(lower.rating_a, 40.0 * lower.rating_a, 60)
+    both = CurveSet([upper, lower])(np.stack([amps + beside_a, amps], axis=-1)).typical_s
+    return bool(np.all((both[:, 0] > both[:, 1]) | np.isinf(both[:, 0])))
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,9 +263,9 @@ class Search:
             if lost / 1000.0 > limit:
                 return False
         return all(
-            self.pairs.allowed(top, top_a, device, rating)
+            self.pairs.allowed(top, top_a, device, rating, problem.least_a[a] - problem.least_a[group.name])
             for device, rating in option.ratings
-            for _, o in above
+            for a, o in above
             for top, top_a in o.ratings
             if device in problem.lower.get(top, ())
         )

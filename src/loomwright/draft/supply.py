@@ -95,27 +95,31 @@ def _charger(sheet: Sheet, charger: Item, battery: Item) -> None:
         fuse = post(
             sheet, battery.id, "charge_fuse", VEHICLE, "guards the charging lead from the battery", "C"
         )
-        sheet.pull("power", f"{fuse}.out", f"{charger.id}.out", "C", VEHICLE, group=group)
+        sheet.pull("power", f"{fuse}.out", f"{charger.id}.out", "C", VEHICLE, f"feed {charger.id}", group=group)
         sheet.choose(
             fuse, "fuse on the battery post", f"what {charger.id} cannot give itself, the battery can: the lead is "
             "guarded at the battery end"
         )  # fmt: skip
     if not sheet.wired(f"{charger.id}.ground"):
-        sheet.pull("ground", f"{charger.id}.ground", landing(sheet, battery.id), "C", VEHICLE, group=group)
+        sheet.pull("ground", f"{charger.id}.ground", landing(sheet, battery.id), "C", VEHICLE,
+                   f"feed {charger.id}", group=group)  # fmt: skip
 
 
 def _vehicle_load(sheet: Sheet, load: Item, battery: Item, frame: Item | None) -> None:
     group = f"vehicle:{load.id}"
     if not sheet.wired(f"{load.id}.supply+"):
         fuse = post(sheet, battery.id, f"{load.id}_fuse", VEHICLE, f"for {load.id} alone", "V")
-        sheet.pull("power", f"{fuse}.out", f"{load.id}.supply+", "V", VEHICLE, group=group)
+        sheet.pull("power", f"{fuse}.out", f"{load.id}.supply+", "V", VEHICLE, f"feed {load.id}", group=group)
         sheet.choose(
             fuse, "fuse of its own on the battery post", f"a fault in the audio system must not leave {load.id} dark"
         )
     if not sheet.wired(f"{load.id}.supply-"):
-        stud = sheet.next_stud(frame.id) if frame is not None and sheet.rig.vehicle.kind != "boat" else None
+        off = sheet.rig.places[load.place].comes_off or load.comes_off
+        firm = frame is not None and sheet.rig.vehicle.kind != "boat" and not off
+        stud = sheet.next_stud(frame.id) if frame is not None and firm else None
         sheet.pull(
-            "ground", f"{load.id}.supply-", stud or landing(sheet, battery.id), "V", VEHICLE, group=group
+            "ground", f"{load.id}.supply-", stud or landing(sheet, battery.id), "V", VEHICLE, f"feed {load.id}",
+            group=group,
         )
 
 
