@@ -111,14 +111,17 @@ def figures_page() -> str:
 
 def rig_file_page() -> str:
     """Every key of the rig file, table by table."""
-    from loomwright.rig.fields import all_keys
+    from loomwright.draft.wishes import WishKeys
+    from loomwright.rig.fields import all_keys, rows_of
 
     parts = [
         "# Rig file\n",
         "TOML, format 1. Every key with what it may hold, its unit, and what counts where it is left out.\n",
         "An editor can check the same: `loomwright schema > rig.schema.json`.\n",
     ]
-    return "\n".join(parts) + "\n" + _by_table(all_keys())
+    wishes = _by_table(rows_of("[wishes]", WishKeys))
+    more = "An [equipment list](../how-to/draft.md) is written alike, and may say besides what it wishes:\n"
+    return "\n".join(parts) + "\n" + _by_table(all_keys()) + f"\n{more}\n" + wishes
 
 
 def parts_page() -> str:

@@ -184,6 +184,20 @@ class Layup:
             return (f"{where}: with the least copper of all, more can flow after {', '.join(weak)} than it can break",)
         return self._starved(where)
 
+    @property
+    def priced(self) -> bool:
+        """Whether every option has a price, so that price is what is brought down."""
+        return all(o.price is not None for g in self.problem.every for o in g.options)
+
+    def price(self, found: search.Found) -> float | None:
+        """What wire, plugs and other drafted parts of a combination cost; None where wire has no price."""
+        if found.options is None or any(o.price is None for o in found.options):
+            return None
+        plugs = {p for o in found.options for p, _ in o.parts}
+        sheet = self.drawn.sheet
+        rest = sum(sheet.part(i.part).price or 0.0 for i in sheet.items.values() if i.id not in plugs)
+        return rest + sum(o.price or 0.0 for o in found.options)
+
     def _blocks(self) -> tuple[str, ...]:
         """Ids of the layout's blocks, in its order."""
         placed = [g.name.removeprefix("main:") for g in self.problem.groups if g.name.startswith("main:")]
@@ -410,13 +424,13 @@ def solve(given: EquipmentList, say: Say = quiet, *, first: bool = False) -> Tri
     nearest: Checked | None = None
     reasons: list[str] = []
     combos, solved, drawn = 0, 0, 0
-    proven, common, passed = True, 0.0, False
+    proven, common, passed, priced = True, 0.0, False, False
     weak: set[tuple[str, str]] = set()
     waiting = ordered(given)
     sheet, rough = Sheet(given), None
     uses = speakers.allocate(sheet)
     for least, layout in waiting:
-        if best is not None and common + max(least, bounds.least_g(sheet, layout, rough)) >= best.found.cost:
+        if best is not None and not priced and common + max(least, bounds.least_g(sheet, layout, rough)) >= best.found.cost:
             continue
         if any((b.type, b.place) in weak for b in layout.blocks):
             passed = True
@@ -443,12 +457,16 @@ def solve(given: EquipmentList, say: Say = quiet, *, first: bool = False) -> Tri
             reasons += [f"{layout.words()}: {b}" for b in layup.broken]
             continue
         common, rough = layup.common, bounds.Rough(layup.problem)
+        priced = layup.priced
         best = Solved(layup, checked, found, Proof(True, "", 0, 0, 0, ""))
         if first:
             break
     if best is None:
         return Tried(None, nearest, tuple(dict.fromkeys(reasons)))
-    priced = best.layup.problem.groups and best.layup.problem.groups[0].options[0].price is not None
+    budget = given.wishes.budget
+    if budget is not None and (price := best.layup.price(best.found)) is not None and price > budget:
+        short = f"wire and drafted parts cost {price:.2f} at least; the budget is {budget:.2f}"
+        return Tried(None, None, (short, *dict.fromkeys(reasons)))
     what = "price of wire and plugs" if priced else "mass of copper and power plugs; the catalogue has no prices"
     proof = Proof(
         proven and best.found.proven and not passed, what, len(waiting), combos, solved,
@@ -510,7 +528,6 @@ def more_volts(best: Solved, most: int) -> list[Alternative]:
 def alternative(name: str, layup: Layup, checked: Checked, found: search.Found) -> Alternative:
     """One finished rig as it is reported."""
     assert found.options is not None
-    prices = [o.price for o in found.options]
     sizes = tuple(
         Choice(g.name, o.size.label, o.why, tuple(dict.fromkeys(x.size.label for x in g.options if x.size != o.size)))
         for g, o in zip(layup.problem.every, found.options, strict=True)
@@ -520,7 +537,7 @@ def alternative(name: str, layup: Layup, checked: Checked, found: search.Found) 
         text=checked.text,
         rig=checked.rig,
         copper_g=sum(o.copper_g for o in found.options),
-        price=None if any(p is None for p in prices) else sum(p for p in prices if p is not None),
+        price=layup.price(found),
         volts_v=checked.probe.volts_v,
         lowest_v=checked.probe.lowest_v,
         drop_v=checked.probe.drop_v,

@@ -65,8 +65,18 @@ def _read(text: str, shown: str, name: str, catalogue: Catalogue, folder: Path |
         report.add("item", "at least one battery", "no battery", "Add the battery, with its place.")
     if not rig.family("amplifier"):
         report.add("item", "at least one amplifier", "no amplifier", "Add the amplifiers, each with its place.")
+    if wishes.budget is not None and not _has_prices(catalogue):
+        report.add(
+            "wishes.budget", "wire with a price in your catalogue", "none",
+            "Give each wire_stock part its price for a spool, or take the budget out.",
+        )  # fmt: skip
     report.raise_if_any()
     return EquipmentList(text, _coming_off(rig, wishes), wishes, catalogue, folder, data)
+
+
+def _has_prices(catalogue: Catalogue) -> bool:
+    tables = (table for table, _ in catalogue.tables.values())
+    return any(t.get("family") == "wire_stock" and t.get("price") is not None for t in tables)
 
 
 def _coming_off(rig: Rig, wishes: Wishes) -> Rig:

@@ -39,7 +39,7 @@ class Row:
 
 def all_keys() -> tuple[Row, ...]:
     """Keys of the rig file, table by table, in the order in which they are best written."""
-    return tuple(row for table, model in RIG_TABLES for row in _rows(table, model))
+    return tuple(row for table, model in RIG_TABLES for row in rows_of(table, model))
 
 
 def catalogue_keys() -> tuple[Row, ...]:
@@ -47,10 +47,11 @@ def catalogue_keys() -> tuple[Row, ...]:
     tables: list[tuple[str, type[BaseModel]]] = [("top of the catalogue", CatalogueKeys)]
     tables.append(("[part.name.terminal.group]", TerminalKeys))
     tables += [(f"[part.name], {family}", model) for family, model in PART_KEYS.items()]
-    return tuple(row for table, model in tables for row in _rows(table, model))
+    return tuple(row for table, model in tables for row in rows_of(table, model))
 
 
-def _rows(table: str, model: type[BaseModel]) -> list[Row]:
+def rows_of(table: str, model: type[BaseModel]) -> list[Row]:
+    """The keys of one table."""
     return [
         Row(
             table,
