@@ -40,7 +40,8 @@ def random_list(seed: int) -> str:
         lines += [f"[place.{place}]", f"temperature_c = {r.choice((30, 40, 45))}"]
         lines += ["comes_off = true"] * (place.endswith("case")) + ["wet = true"] * (r.random() < 0.2)
     joined = ["box"]
-    lines += ["", "[[run]]", 'between = ["box", "engine"]', f"length_mm = {r.randint(4, 12) * 100}", 'hazards = ["hot"]']
+    lines += ["", "[[run]]", 'between = ["box", "engine"]', f"length_mm = {r.randint(4, 12) * 100}"]
+    lines += ['hazards = ["hot"]']
     for place in ends:
         near = r.choice([p for p in joined if not p.endswith("case")])
         lines += ["[[run]]", f'between = ["{near}", "{place}"]', f"length_mm = {r.randint(3, 20) * 100}"]

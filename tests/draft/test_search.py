@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from loomwright.draft import engine, equipment, search
+from loomwright.draft import equipment, search
+from loomwright.draft.drawn import draw
 from loomwright.draft.layout import Block, Layout
+from loomwright.draft.layup import Layup
 from loomwright.draft.options import Option
 from loomwright.draft.probe import probe
 
@@ -55,18 +57,18 @@ place = "rear"
 """
 
 CASES = (
-    dict(drop=0.5, stock='["16 AWG", "12 AWG", "8 AWG"]', long=2500, one="amp_1x250_class_d", two="amp_2x80_class_d"),
-    dict(drop=0.25, stock='["16 AWG", "10 AWG", "6 AWG"]', long=2500, one="amp_1x250_class_d", two="amp_2x80_class_d"),
-    dict(drop=0.3, stock='["16 AWG", "10 AWG", "8 AWG"]', long=4000, one="amp_1x500_class_d", two="amp_2x50_class_ab"),
-    dict(drop=0.2, stock='["14 AWG", "8 AWG", "4 AWG"]', long=5000, one="amp_1x500_class_d", two="amp_2x100_class_ab"),
-    dict(drop=0.05, stock='["14 AWG", "8 AWG"]', long=5000, one="amp_1x250_class_d", two="amp_2x80_class_d"),
+    (0.5, '["16 AWG", "12 AWG", "8 AWG"]', 2500, "amp_1x250_class_d", "amp_2x80_class_d"),
+    (0.25, '["16 AWG", "10 AWG", "6 AWG"]', 2500, "amp_1x250_class_d", "amp_2x80_class_d"),
+    (0.3, '["16 AWG", "10 AWG", "8 AWG"]', 4000, "amp_1x500_class_d", "amp_2x50_class_ab"),
+    (0.2, '["14 AWG", "8 AWG", "4 AWG"]', 5000, "amp_1x500_class_d", "amp_2x100_class_ab"),
+    (0.05, '["14 AWG", "8 AWG"]', 5000, "amp_1x250_class_d", "amp_2x80_class_d"),
 )
 
 
-@pytest.mark.parametrize("keys", CASES)
-def test_cheapest_is_what_trying_everything_finds(keys: dict[str, object]) -> None:
-    given = equipment.parse(LIST.format(**keys), "small.toml")
-    layup = engine.Layup(engine.draw(given, Layout((Block("rear", "C", ("one", "two")),))))
+@pytest.mark.parametrize(("drop", "stock", "long", "one", "two"), CASES)
+def test_cheapest_is_what_trying_everything_finds(drop: float, stock: str, long: int, one: str, two: str) -> None:
+    given = equipment.parse(LIST.format(drop=drop, stock=stock, long=long, one=one, two=two), "small.toml")
+    layup = Layup(draw(given, Layout((Block("rear", "C", ("one", "two")),))))
     task = layup.problem
 
     def holds(chosen: tuple[Option, ...]) -> bool:

@@ -8,10 +8,11 @@ from typing import Any
 
 from tomlkit.toml_document import TOMLDocument
 
-from loomwright.draft import engine, equipment, speakers
+from loomwright.draft import equipment, speakers
 from loomwright.draft.equipment import EquipmentList
 from loomwright.draft.results import Conflict, Demand
 from loomwright.draft.sheet import Sheet
+from loomwright.draft.solving import Say, Tried, solve
 from loomwright.errors import InputError
 from loomwright.rig import edit
 from loomwright.rig.model import AmplifierSpec
@@ -28,7 +29,7 @@ class Wanted:
     give_up: Callable[[TOMLDocument], None]
 
 
-def conflict(given: EquipmentList, tried: engine.Tried, say: engine.Say) -> Conflict:
+def conflict(given: EquipmentList, tried: Tried, say: Say) -> Conflict:
     """A minimal set of demands that cannot be met together, with the arithmetic of the nearest attempt."""
     reasons = list(tried.reasons[:3])
     if tried.nearest is not None:
@@ -50,7 +51,7 @@ def feasible(given: EquipmentList, gone: Iterable[Wanted]) -> bool:
     """Whether a rig that passes can be drafted once some demands are given up."""
     try:
         relaxed = without(given, gone)
-        return engine.solve(relaxed, first=True).solved is not None
+        return solve(relaxed, first=True).solved is not None
     except (speakers.TooMany, InputError):
         return False
 
@@ -105,7 +106,7 @@ def demands(given: EquipmentList) -> list[Wanted]:
                 f"{limits.session_h:g} h of {limits.session_programme}, engine {limits.session_engine}, after which it "
                 "still cranks",
             ),
-            lambda d: (_set(d, "limits", "session_h", SHORT_H), _set(d, "limits", "session_engine", "cruise"))[0],
+            _shorten,
         )
     )
     return [*found, *_equipment(given)]
@@ -154,6 +155,11 @@ def _set(document: TOMLDocument, table: str, key: str, value: object) -> None:
         document[table] = {}
     held: Any = document[table]
     held[key] = value
+
+
+def _shorten(document: TOMLDocument) -> None:
+    _set(document, "limits", "session_h", SHORT_H)
+    _set(document, "limits", "session_engine", "cruise")
 
 
 def _loosen(document: TOMLDocument) -> None:

@@ -33,7 +33,8 @@ def draft(sheet: Sheet, feedings: Sequence[Feeding], fed: Mapping[str, int]) -> 
     others = [f for f in feedings if not all(is_bass(sheet.rig.items[d]) for d in f.drivers)]
     for feeding in feedings:
         drivers = [sheet.rig.items[d] for d in feeding.drivers]
-        if any(d.id in capped for d in drivers):
+        described = processor is not None and processor.bands and feeding.channel not in fed
+        if described or any(d.id in capped for d in drivers):
             continue
         corners = [hz for d in drivers if (hz := _high_pass_hz(sheet, feeding, d)) is not None]
         high = max(corners, default=None)
@@ -105,5 +106,5 @@ def _full_v(sheet: Sheet, feeding: Feeding, driver: DriverSpec) -> float:
 def _bridged(sheet: Sheet, amplifier: str) -> list[Sequence[int]]:
     put = sheet.keys.get((amplifier, "bridged"))
     if put is not None:
-        return [tuple(p) for p in put[0]]  # type: ignore[union-attr]
+        return [tuple(p) for p in put[0]]  # type: ignore[union-attr,arg-type]
     return list(sheet.rig.items[amplifier].bridged)

@@ -1,4 +1,4 @@
-"""Layouts: which amplifiers hang on which fused block, where the blocks sit, and who comes straight from the battery."""
+"""Layouts: which amplifiers hang on which fused block, where the blocks sit, who comes straight from the battery."""
 
 from __future__ import annotations
 

@@ -43,6 +43,8 @@ FOLLOWS = ("bond", "tie")
 
 INSULATIONS_C = (105, 125, 200)
 """Insulation that is tried, one after the other, until some size carries what it must."""
+HOME_MARGIN = 1.3
+"""Room that is left for larger devices before better insulation is taken for what carries faults home."""
 LOW_V = 10.0
 """Lower than any amplifier stands: what a load draws there, it draws nowhere [V]."""
 
@@ -60,6 +62,11 @@ class Option:
     mohm: float                                 # least resistance, out and back, wires no warmer than their place
     carries_a: float                            # ampacity of its weakest wire
     why: str
+
+    @property
+    def rated_a(self) -> float:
+        """The largest of its ratings [A]; 0 where it has none."""
+        return max((r for _, r in self.ratings), default=0.0)
 
     @property
     def cost(self) -> float:
@@ -127,12 +134,13 @@ def problem(sheet: Sheet, rig: Rig) -> Problem:
     heads = _heads(rig, wires)
     least_a = _least_draws_a(rig)
     high_a = loud_draws_a(rig, LOW_V)
-    groups: list[Group] = []
-    follows: list[Group] = []
-    for name in sorted(wires, key=lambda g: (not g.startswith("main:"), list(wires).index(g))):
-        made = _group(sheet, plan, name, wires[name], heads.get(name, ()), least_a, high_a)
-        (follows if name in FOLLOWS else groups).append(made)
+    order = sorted(wires, key=lambda g: (not g.startswith("main:"), list(wires).index(g)))
+    groups = [
+        _group(sheet, plan, name, wires[name], heads.get(name, ()), least_a, high_a)
+        for name in order if name not in FOLLOWS
+    ]  # fmt: skip
     groups = [_capped(g, groups, plan, least_a) if g.name.startswith("main:") else g for g in groups]
+    follows = [_home(sheet, plan, name, wires[name], groups) for name in FOLLOWS if name in wires]
     above = _above(rig, groups, plan)
     current = {g.name: sum(least_a.get(i, 0.0) for i in g.loads) for g in groups}
     top = top_v(sheet, rig, groups, least_a)
@@ -232,15 +240,14 @@ def _group(
 ) -> Group:  # fmt: skip
     rig = plan.rig
     loads: set[str] = set()
-    if name in FOLLOWS:
-        every = tuple(
-            _option(sheet, rig, wires, s, (), (), min(plan.ampacity_a(w, s.area_mm2) for w in wires))
-            for s in _sizes(sheet, plan, rig, wires)
-        )  # fmt: skip
-        return Group(name, wires, (), (), frozenset(), every, "" if every else "no size in stock fits its terminals")
     for w in wires:
         if w.kind == "power":
             loads |= {i for i in (plan.guards.below.wire(w.id) or ()) if _draws(rig.items[i])}
+    converters = {i for i in loads if rig.items[i].part.family == "dcdc"}
+    if name == "dcdc out":
+        loads = set()  # its charger limits what flows
+    elif converters and name == "dcdc in":
+        loads = converters
     plugs = tuple(dict.fromkeys(
         i.id for w in wires for ref in (w.start, w.end)
         if (i := rig.item_of(ref)).part.family == "connector" and i.id in sheet.items and i.part.id in POWER
@@ -257,11 +264,34 @@ def _group(
             made += _options(sheet, plan, warm, devices, plugs, part, frozenset(loads), least_a, high_a, own,
                              name.startswith("main:"), missed)  # fmt: skip
     why = "; ".join(dict.fromkeys(missed[:1])) if not made else ""
-    return Group(name, insulated if made else wires, devices, plugs, frozenset(loads), tuple(_front(made)), why)
+    mine = insulated if made else wires
+    return Group(name, mine, devices, plugs, frozenset(loads), tuple(_front(made)), why)
+
+
+def _home(sheet: Sheet, plan: Plan, name: str, wires: tuple[Wire, ...], groups: Sequence[Group]) -> Group:
+    """What carries a fault home, in insulation that lets some size stand what the devices let through at least."""
+    need = max((min(o.rated_a for o in g.options) for g in groups if g.options and sends(name, g)), default=0.0)
+    every: tuple[Option, ...] = ()
+    for least_c in INSULATIONS_C:
+        warm = tuple(replace(w, insulation_c=max(w.insulation_c, least_c)) for w in wires)
+        every = tuple(
+            _option(sheet, plan.rig, warm, s, (), (), min(plan.ampacity_a(w, s.area_mm2) for w in warm))
+            for s in _sizes(sheet, plan, plan.rig, warm)
+        )
+        if any(o.carries_a >= HOME_MARGIN * need for o in every):
+            return Group(name, warm, (), (), frozenset(), every)
+    why = f"{need:g} A may come home through it; no size that fits stands that" if every else "no size in stock fits"
+    fit = tuple(o for o in every if o.carries_a >= need)
+    return Group(name, warm, (), (), frozenset(), fit, "" if fit else why)
+
+
+def sends(home: str, group: Group) -> bool:
+    """Whether a fault behind a group's device may come home by this way: the tie serves the second battery only."""
+    return home != "tie" or group.name.startswith(("main:", "dcdc out", "branch:"))
 
 
 def _capped(main: Group, groups: Sequence[Group], plan: Plan, least_a: Mapping[str, float]) -> Group:
-    """A main without ratings larger than the smallest that stands above everything below it: no use is left for them."""
+    """A main without ratings larger than the smallest that stands above everything below it: they are of no use."""
     if not main.devices or not main.options:
         return main
     lower = set(plan.lower.get(main.devices[0], ()))
@@ -274,7 +304,9 @@ def _capped(main: Group, groups: Sequence[Group], plan: Plan, least_a: Mapping[s
     energy = fuses.selective_ratio() * max(most)
     kind = plan.devices[main.devices[0]].type
     rated = sorted({o.rating_a(main.devices[0]) for o in main.options})
-    all_a = largest + sum(least_a.get(i, 0.0) for i in main.loads)
+    device = plan.devices[main.devices[0]]
+    warm = fuses.temperature_factor(device.type, device.temperature_c)
+    all_a = (largest + sum(least_a.get(i, 0.0) for i in main.loads)) / warm
     enough = [r for r in rated if fuses.melting_i2t_a2s(kind, r)[0] >= energy and r >= all_a]
     cap = enough[1] if len(enough) > 1 else rated[-1]
     return replace(main, options=tuple(o for o in main.options if o.rating_a(main.devices[0]) <= cap))
@@ -297,7 +329,7 @@ def _options(
     amps = sum(least_a.get(i, 0.0) for i in loads)
     if isinstance(spec, ConnectorSpec) and amps > spec.contact_a:
         return []
-    ratings = _ratings(plan, devices, amps, sum(high_a.get(i, 0.0) for i in loads), own, main)
+    ratings = _ratings(plan, devices, amps, sum(high_a.get(i, 0.0) for i in loads), loads if own else frozenset(), main)
     if devices and not ratings:
         missed.append(f"{', '.join(devices)} would need more than its holder takes")
         return []
@@ -357,12 +389,12 @@ def _fixed_need_a(plan: Plan, wires: Sequence[Wire], devices: Sequence[str]) -> 
 
 
 def _ratings(
-    plan: Plan, devices: Sequence[str], amps: float, high_a: float, own: bool, main: bool
+    plan: Plan, devices: Sequence[str], amps: float, high_a: float, own: frozenset[str], main: bool
 ) -> tuple[tuple[tuple[str, float], ...], ...]:
     """Ratings for the devices at a group's head, alike where there are several.
 
     A circuit gets the smallest that carries it; a main may get any, for it must stand above what follows. ``amps`` is
-    the least current there can be, ``high_a`` the most.
+    the least current there can be, ``high_a`` the most; ``own`` are loads whose own fuses it must not lie below.
     """
     if not devices:
         return ()
@@ -371,7 +403,8 @@ def _ratings(
     assert isinstance(spec, FuseSpec)
     factor = fuses.temperature_factor(first.type, first.temperature_c)
     margin = ampacity.continuous_margin() / factor
-    inside = [plan.rating_a(d) for d in plan.lower.get(devices[0], ()) if d.endswith(".own") and own]
+    lower = plan.lower.get(devices[0], ())
+    inside = [plan.rating_a(d) for d in lower if d.endswith(".own") and d.rpartition(".")[0] in own]
     limit = max((plan.source_limit_a(w) for d in devices for w in plan.guarded.get(d, ())), default=0.0)
     firm = max([LEAST_A, margin * limit / 1.01, *inside])
     need = max(firm, margin * amps / 1.01)

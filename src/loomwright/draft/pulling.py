@@ -68,7 +68,7 @@ def _boundaries(sheet: Sheet, pull: Pull) -> list[tuple[Boundary, bool]]:
     found: list[tuple[Boundary, bool]] = []
     if _comes_off(sheet, ends[0]):
         found.append((Boundary(places[0], ends[0]), False))
-    way = sheet.routes.way(*places)
+    way = sheet.routes.way(places[0], places[1])
     if way is None:
         raise InputError(
             [Problem(sheet.rig.file, "run", f"runs that lead from {places[0]} to {places[1]}", "no way between them",

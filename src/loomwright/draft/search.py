@@ -19,7 +19,7 @@ from typing import Protocol
 
 import numpy as np
 
-from loomwright.draft.options import Group, Option, Problem
+from loomwright.draft.options import Group, Option, Problem, sends
 from loomwright.facts import fuses
 from loomwright.protection.curves import CurveSet
 from loomwright.protection.results import Device
@@ -99,8 +99,9 @@ def _holds(upper: Device, lower: Device, beside_a: float) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """A joint choice of mains and of ways home, for ratings above ``above_a`` up to ``most_a``; ``floor`` bounds what it
-    costs with the rest.
+    """A joint choice of mains and of ways home, for ratings above ``above_a`` up to ``most_a``.
+
+    ``floor`` bounds what it costs with the rest.
     """
 
     floor: float
@@ -274,7 +275,9 @@ class Search:
         """The cheapest wires that carry a fault home past a rating; None where no size stands that."""
         made = []
         for group in self.problem.follows:
-            fit = [o for o in group.options if o.carries_a >= need_a]
+            sent = [o.rated_a for g in self.problem.groups if sends(group.name, g) for o in g.options]
+            need = min(need_a, max(sent, default=0.0))
+            fit = [o for o in group.options if o.carries_a >= need]
             if not fit:
                 return None
             made.append(min(fit, key=lambda o: o.cost))

@@ -56,7 +56,8 @@ def _by_hand(sheet: Sheet, block: str | None, refs: Sequence[str]) -> None:
     if block is None:
         return
     place = sheet.place_of(block)
-    switch = sheet.place("remote_switch", "switch_toggle_15a", place, REMOTE, "nothing in the list wakes the amplifiers")
+    why = "nothing in the list wakes the amplifiers"
+    switch = sheet.place("remote_switch", "switch_toggle_15a", place, REMOTE, why)
     sheet.choose(switch, "switch_toggle_15a", "no source unit or processor is there to wake the amplifiers")
     sheet.pull("power", way(sheet, block, "small:remote"), f"{switch}.in", "M", REMOTE, size=RELAY_SIZE,
                group="small:remote")  # fmt: skip
@@ -65,7 +66,7 @@ def _by_hand(sheet: Sheet, block: str | None, refs: Sequence[str]) -> None:
 
 def _relay(sheet: Sheet, giver: Item, block: str, bus: str, need_ma: float, gives_ma: float) -> str:
     place = sheet.place_of(block)
-    relay = sheet.place("remote_relay", "relay_10a_diode", place, REMOTE, "wakes the amplifiers", )
+    relay = sheet.place("remote_relay", "relay_10a_diode", place, REMOTE, "wakes the amplifiers")
     sheet.choose(
         relay, "relay_10a_diode",
         f"the amplifiers take {need_ma:g} mA, {giver.id} gives {gives_ma:g} mA: its output drives a coil with a diode",

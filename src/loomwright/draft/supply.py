@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from loomwright.draft.sheet import Sheet
+from loomwright.draft.speakers import Use
 from loomwright.facts.amplifiers import programme_fraction
 from loomwright.power.amplifier import supply_w
 from loomwright.rig.model import AmplifierSpec, BatterySpec, DcdcSpec, Item, LoadSpec
@@ -10,7 +13,8 @@ from loomwright.rig.model import AmplifierSpec, BatterySpec, DcdcSpec, Item, Loa
 VEHICLE = "battery, charging, vehicle"
 SECOND = "second battery"
 MUSIC_V = 13.5
-SPARE = 1.2
+SPARE = 1.15
+MORE_A = 1.0
 
 
 def starting(sheet: Sheet) -> Item:
@@ -59,14 +63,14 @@ def landing(sheet: Sheet, battery: str) -> str:
     return stud
 
 
-def draft(sheet: Sheet) -> None:
+def draft(sheet: Sheet, uses: Sequence[Use]) -> None:
     """Everything between the sources, and the vehicle's own loads, as far as the list has no wires for it."""
     start = starting(sheet)
     for charger in sheet.families("charger"):
         _charger(sheet, charger, start)
     second = audio(sheet)
     if second.id != start.id:
-        _second(sheet, start, second)
+        _second(sheet, start, second, uses)
     frame = next(iter(sheet.families("frame")), None)
     for load in sheet.families("accessory"):
         _vehicle_load(sheet, load, start, frame)
@@ -123,23 +127,26 @@ def _vehicle_load(sheet: Sheet, load: Item, battery: Item, frame: Item | None) -
         )
 
 
-def music_a(sheet: Sheet) -> float:
-    """What the audio system takes with music, every channel in use [A]; for the choice of a charger."""
+def music_a(sheet: Sheet, uses: Sequence[Use]) -> float:
+    """What the audio system takes with music into the loudspeakers that it drives [A]; for the choice of a charger."""
     total = 0.0
     for item in sheet.rig.items.values():
         spec = item.part.spec
         if isinstance(spec, AmplifierSpec):
-            full = spec.channels * spec.output_4ohm_w
+            full = sum(
+                s.full_w for u in uses if u.amplifier == item.id for c in u.arrangement.channels for s in c.shares
+            )
             total += spec.idle_a + supply_w(spec, full, programme_fraction("music")) / MUSIC_V
         elif isinstance(spec, LoadSpec) and item.part.family in ("source", "processor"):
             total += spec.draw_w / MUSIC_V
     return total
 
 
-def _second(sheet: Sheet, start: Item, second: Item) -> None:
+def _second(sheet: Sheet, start: Item, second: Item, uses: Sequence[Use]) -> None:
     """Charge the second battery through a DC-DC charger, which lets neither empty the other."""
     if sheet.wired(f"{second.id}.plus"):
         return
+    apart = not sheet.wired(f"{second.id}.minus")
     listed = next(iter(sheet.families("dcdc", "isolator")), None)
     spec = second.part.spec
     assert isinstance(spec, BatterySpec)
@@ -147,7 +154,7 @@ def _second(sheet: Sheet, start: Item, second: Item) -> None:
         middle, why = listed.id, "the list has it"
         dcdc = listed.part.family == "dcdc"
     else:
-        part, why = _charger_part(sheet, spec)
+        part, why = _charger_part(sheet, spec, uses)
         middle, dcdc = sheet.place("dcdc", part, second.place, SECOND), True
         sheet.choose(
             middle, part, why, ("a charge relay: it ties the two batteries, and currents flow between unlike ones",)
@@ -161,16 +168,16 @@ def _second(sheet: Sheet, start: Item, second: Item) -> None:
     if dcdc:
         near = start if here == start.place else second
         sheet.pull("ground", f"{middle}.ground", landing(sheet, near.id), "D", SECOND, group="dcdc in")
-    if not sheet.wired(f"{second.id}.minus"):
+    if apart:
         sheet.pull(
             "ground", landing(sheet, second.id), landing(sheet, start.id), "D", SECOND, group="tie",
             why="one reference for both batteries",
         )  # fmt: skip
 
 
-def _charger_part(sheet: Sheet, battery: BatterySpec) -> tuple[str, str]:
+def _charger_part(sheet: Sheet, battery: BatterySpec, uses: Sequence[Use]) -> tuple[str, str]:
     """The smallest DC-DC charger that suits a battery and covers what is drawn with music."""
-    need = SPARE * music_a(sheet)
+    need = SPARE * music_a(sheet, uses) + MORE_A
     found = []
     for part_id in sheet.given.catalogue.ids():
         if sheet.given.catalogue.tables[part_id][0].get("family") != "dcdc":

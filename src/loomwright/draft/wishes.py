@@ -38,7 +38,8 @@ class WishKeys(Keys):
         "every size that is sold."
     )  # fmt: skip
     metal: Literal["copper", "tinned copper"] | None = Field(
-        default=None, description="Metal of drafted wires. Left out: tinned copper in the wet and on boats, else copper."
+        default=None,
+        description="Metal of drafted wires. Left out: tinned copper in the wet and on boats, else copper.",
     )
     returns: Literal["wire", "frame"] = Field(
         default="wire", description="How amplifiers return: a wire beside the feed, or the frame."

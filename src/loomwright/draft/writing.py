@@ -55,15 +55,15 @@ def _given(sheet: Sheet, settled: Settled) -> str:
             if item in sheet.rig.items:
                 if key == "fuses_a" and item in settled.fuses:
                     value = list(settled.fuses[item])
-                _set(document["item"][item], key, value, why)  # type: ignore[index]
+                _set(document["item"][item], key, value, why)
         for item, fuses in settled.fuses.items():
             if item in sheet.rig.items and (item, "fuses_a") not in sheet.keys:
-                _set(document["item"][item], "fuses_a", list(fuses), "drafted")  # type: ignore[index]
+                _set(document["item"][item], "fuses_a", list(fuses), "drafted")
         for number, (cover, why) in sheet.covers.items():
-            _set(document["run"][number - 1], "cover", list(cover), why)  # type: ignore[index]
+            _set(document["run"][number - 1], "cover", list(cover), why)
         for name in wishes.comes_off:
             kind = "place" if name in sheet.rig.places else "item"
-            _set(document[kind][name], "comes_off", True, "as the list wishes")  # type: ignore[index]
+            _set(document[kind][name], "comes_off", True, "as the list wishes")
         given = {w.id for w in sheet.rig.wires}
         for row in document.get("wire", []):
             if row.get("id") in given and row.get("id") in settled.wires:
@@ -121,9 +121,7 @@ def _items(sheet: Sheet, settled: Settled) -> str:
     out: list[str] = []
     for chapter in _chapters(i.chapter for i in sheet.items.values()):
         out.append(_heading(chapter))
-        for item in sheet.items.values():
-            if item.chapter == chapter:
-                out.append(_item(sheet, item, settled))
+        out += [_item(sheet, item, settled) for item in sheet.items.values() if item.chapter == chapter]
     return "".join(out)
 
 
@@ -181,5 +179,6 @@ def _value(value: Any) -> str:
     if rows and isinstance(rows[0], Mapping):
         told = [(_value({k: v for k, v in r.items() if k != NOTE}), r.get(NOTE, "")) for r in rows]
         wide = max(len(text) for text, _ in told) + 3
-        return "[\n" + "".join(f"  {f'{text},'.ljust(wide)}{f'# {n}' if n else ''}".rstrip() + "\n" for text, n in told) + "]"
+        lines = [f"  {text},".ljust(wide + 2) + (f"# {n}" if n else "") for text, n in told]
+        return "[\n" + "".join(f"{line.rstrip()}\n" for line in lines) + "]"
     return "[" + ", ".join(_value(v) for v in rows) + "]"

@@ -18,8 +18,8 @@ from loomwright.cli.numbers import NOTHING, three
 from loomwright.cli.terminal import cell, clean, console, copyable, heading, note, put, table
 
 if TYPE_CHECKING:
-    from loomwright.draft.engine import Say
     from loomwright.draft.results import Alternative, DraftResult
+    from loomwright.draft.solving import Say
 
 NAME = "draft"
 

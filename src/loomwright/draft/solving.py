@@ -1,0 +1,171 @@
+"""The cheapest rig over every layout, or why none stands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import inf
+
+from loomwright.draft import bounds, search, speakers
+from loomwright.draft.drawn import draw
+from loomwright.draft.equipment import EquipmentList
+from loomwright.draft.layout import Block, BlockType, Layout, layouts, places
+from loomwright.draft.layup import FIRST_SOLVED, MOST_SOLVED, Checked, Layup
+from loomwright.draft.results import Proof
+from loomwright.draft.sheet import Sheet
+from loomwright.rig.model import AmplifierSpec, FuseSpec, Item
+
+MOST_LAYOUTS = 40
+FEW = 4
+"""Of each kind of layout, how many are drawn up before the list is taken to be at fault."""
+WAY_LIMIT_A = 100.0
+"""Amplifiers whose own fuses are larger than this get a device on the battery post."""
+Say = Callable[[str], None]
+
+
+def quiet(words: str) -> None:
+    """Says nothing."""
+
+
+@dataclass(frozen=True)
+class Solved:
+    """The cheapest rig of all layouts, with what it was proven over."""
+
+    layup: Layup
+    checked: Checked
+    found: search.Found
+    proof: Proof
+
+
+@dataclass(frozen=True)
+class Tried:
+    """What became of a list: the cheapest rig, or the nearest to one, and why the layouts fell out."""
+
+    solved: Solved | None
+    nearest: Checked | None
+    reasons: tuple[str, ...]
+
+
+def strong(given: EquipmentList) -> tuple[str, ...]:
+    """Amplifiers too strong for a way of a block."""
+    found = []
+    for item in given.rig.family("amplifier"):
+        spec = item.part.spec
+        assert isinstance(spec, AmplifierSpec)
+        if sum(spec.own_fuses_a) > WAY_LIMIT_A:
+            found.append(item.id)
+    return tuple(found)
+
+
+def ordered(given: EquipmentList) -> list[tuple[float, Layout]]:
+    """Every layout with what it costs at least, the cheapest first."""
+    sheet = Sheet(given)
+    want = [a for a in given.rig.family("amplifier") if not sheet.wired(f"{a.id}.supply+")]
+    spots = places(given.rig, given.wishes.block_places)
+    types: tuple[BlockType, ...] = ("C", "SF30")
+    alone = [a for a in strong(given) if a in {w.id for w in want}]
+    listed = _listed_block(sheet, [a for a in want if a.id not in alone])
+    if listed is not None:
+        return [(0.0, Layout((listed,), tuple(alone)))]
+    made = [(bounds.least_g(sheet, x), n, x) for n, x in enumerate(layouts(given.rig, want, spots, types, alone))]
+    return [(g, x) for g, _, x in sorted(made, key=lambda m: m[:2]) if g < inf]
+
+
+def in_turn(
+    given: EquipmentList, waiting: Sequence[tuple[float, Layout]], few: int = FEW
+) -> tuple[list[tuple[float, Layout]], int]:
+    """Layouts in the order in which they are tried, and how many of them before a list is taken to be at fault.
+
+    The cheapest few; then one block of the type that takes thicker wires; then every amplifier on a device of its own.
+    """
+    if not waiting or any(b.item for b in waiting[0][1].blocks):
+        return list(waiting), len(waiting)
+    first = list(waiting[:few])
+    single = [w for w in waiting[few:] if [b.type for b in w[1].blocks] == ["SF30"]][:few]
+    sheet = Sheet(given)
+    amps = tuple(dict.fromkeys(a for w in waiting[:1] for a in (*(x for b in w[1].blocks for x in b.amplifiers),
+                                                                *w[1].alone)))  # fmt: skip
+    spots = dict.fromkeys(b.place for _, x in waiting for b in x.blocks)
+    apart = [Layout((Block(p, "C", ()),), amps) for p in spots][:few]
+    alone = [w for x in apart if all(x != y for _, y in waiting) if (w := (bounds.least_g(sheet, x), x))[0] < inf]
+    tried = [*first, *single, *alone]
+    return [*tried, *(w for w in waiting if w not in tried)], len(tried)
+
+
+def _listed_block(sheet: Sheet, want: Sequence[Item]) -> Block | None:
+    """A block of the list that has empty ways enough."""
+    need = len(want) + sum(not sheet.wired(f"{i.id}.supply+") for i in sheet.families("source", "processor"))
+    for item in sheet.families("fused_block"):
+        spec = item.part.spec
+        assert isinstance(spec, FuseSpec)
+        outs = [t.name for t in item.part.terminals if t.name.startswith("out")]
+        free = [name for name in outs if not sheet.wired(f"{item.id}.{name}")]
+        if len(free) >= need and need:
+            return Block(item.place, "C" if spec.type == "C" else "SF30", tuple(a.id for a in want), item.id)
+    return None
+
+
+def solve(given: EquipmentList, say: Say = quiet, *, first: bool = False) -> Tried:
+    """The cheapest rig over all layouts; with ``first``, the first one that holds."""
+    best: Solved | None = None
+    nearest: Checked | None = None
+    reasons: list[str] = []
+    combos, solved, drawn = 0, 0, 0
+    proven, common, priced = True, 0.0, False
+    passed: list[tuple[float, Layout]] = []
+    weak: set[tuple[str, str]] = set()
+    waiting = ordered(given)
+    sheet, rough = Sheet(given), None
+    uses = speakers.allocate(sheet)
+    waiting, tries = in_turn(given, waiting, 2 if first else FEW)
+    for n, (least, layout) in enumerate(waiting):
+        if best is not None and not priced:
+            floor = common + max(least, bounds.least_g(sheet, layout, rough))
+            if floor >= best.found.cost:
+                continue
+        if any((b.type, b.place) in weak for b in layout.blocks):
+            passed.append((least, layout))
+            continue
+        if drawn >= MOST_LAYOUTS or (best is None and n >= tries):
+            proven = False
+            break
+        say(f"Layout {drawn + 1}: {layout.words()}")
+        layup = Layup(draw(given, layout, uses))
+        drawn += 1
+        combos += layup.problem.combinations
+        if (flat := layup.flat()) is not None:
+            reasons.append(flat)
+            break
+        if layup.obstacles:
+            reasons += layup.obstacles
+            weak |= layup.weak
+            continue
+        checked, found = layup.cheapest(best.found.cost if best else inf, most=FIRST_SOLVED if first else MOST_SOLVED)
+        solved += layup.solved
+        proven = proven and (found.proven or (found.options is not None and found.proven))
+        if checked is None:
+            nearest = nearest or layup.last
+            reasons += [f"{layout.words()}: {b}" for b in layup.broken]
+            continue
+        common, rough = layup.common, bounds.Rough(layup.problem)
+        priced = layup.priced
+        best = Solved(layup, checked, found, Proof(True, "", 0, 0, 0, ""))
+        if first:
+            break
+    if best is None:
+        return Tried(None, nearest, tuple(dict.fromkeys(reasons)))
+    open_ended = any(
+        priced or common + max(g, bounds.least_g(sheet, x, rough)) < best.found.cost for g, x in passed
+    )
+    budget = given.wishes.budget
+    if budget is not None and (price := best.layup.price(best.found)) is not None and price > budget:
+        short = f"wire and drafted parts cost {price:.2f} at least; the budget is {budget:.2f}"
+        return Tried(None, None, (short, *dict.fromkeys(reasons)))
+    what = "price of wire and plugs" if priced else "mass of copper and power plugs; the catalogue has no prices"
+    proof = Proof(
+        proven and best.found.proven and not open_ended, what, len(waiting), combos, solved,
+        f"{len(waiting)} layouts of at most two fused blocks, {drawn} of them drawn up and the others dearer by a "
+        f"bound; {combos:.3g} combinations of size, rating and plug; feed and return of one size; sizes "
+        + (", ".join(given.wishes.stock) if given.wishes.stock else "of the AWG list"),
+    )  # fmt: skip
+    return Tried(replace(best, proof=proof), nearest, tuple(dict.fromkeys(reasons)))
