@@ -83,7 +83,7 @@ def test_a_stock_that_lacks_a_size_is_a_demand() -> None:
 
 def test_more_loudspeakers_than_the_channels_carry() -> None:
     more = "".join(f'\n[item.more{n}]\npart = "driver_10in_2ohm"\nplace = "top_case"\n' for n in range(9))
-    only = 'drives = { bass_amp = [%s] }' % ", ".join(f'"more{n}"' for n in range(9))
+    only = f"drives = {{ bass_amp = {[f'more{n}' for n in range(9)]} }}".replace("'", '"')
     found = minimal(equipment.parse(TRIKE.replace("[wishes]\n", f"[wishes]\n{only}\n") + more, "list.toml"))
     assert any("channels" in r and "Ω" in r for r in found.reasons)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from functools import cache
+from itertools import pairwise
 
 import pytest
 
@@ -44,7 +45,7 @@ def test_every_single_fault_is_cleared_and_takes_out_its_own_branch_only(name: s
 def test_alternatives_gain_volts_for_copper(name: str) -> None:
     found = drafted(name).alternatives
     assert len(found) > 1
-    for thin, thick in zip(found, found[1:], strict=False):
+    for thin, thick in pairwise(found):
         assert thin.copper_g < thick.copper_g
         assert thin.lowest_v < thick.lowest_v
 

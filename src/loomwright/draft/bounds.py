@@ -60,7 +60,11 @@ def least_g(sheet: Sheet, layout: Layout, rough: Rough | None = None) -> float:
             )
     for name in layout.alone:
         item = sheet.rig.items[name]
-        total += _Way.make(sheet, start, item.place, _own_a(item), name, beside).mass_g(0)
+        rated = max(_own_a(item), fuses.ratings_a("post_mount")[0])
+        way = _Way.make(sheet, start, item.place, rated, name, beside)
+        limit = inf if rough is None else rough.limit_mv(name)
+        amps = 0.0 if rough is None else rough.amps(name)
+        total += next((way.mass_g(k) for k in range(max(len(way.areas_mm2), 1)) if amps * way.mohm(k) <= limit), inf)
     return total
 
 

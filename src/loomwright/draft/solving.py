@@ -105,67 +105,90 @@ def _listed_block(sheet: Sheet, want: Sequence[Item]) -> Block | None:
     return None
 
 
+class _Tour:
+    """Goes from layout to layout and keeps the cheapest rig."""
+
+    def __init__(self, given: EquipmentList, say: Say, first: bool) -> None:
+        self.given, self.say, self.first = given, say, first
+        self.sheet = Sheet(given)
+        self.uses = speakers.allocate(self.sheet)
+        self.best: Solved | None = None
+        self.nearest: Checked | None = None
+        self.reasons: list[str] = []
+        self.weak: set[tuple[str, str]] = set()
+        self.rough: bounds.Rough | None = None
+        self.drawn = self.combinations = self.solved = 0
+        self.proven = True
+        self.over = False
+
+    def dearer(self, least: float, layout: Layout) -> bool:
+        """Whether a bound says that a layout costs no less than the best rig so far."""
+        best = self.best
+        if best is None or best.layup.priced:
+            return False
+        return best.layup.common + max(least, bounds.least_g(self.sheet, layout, self.rough)) >= best.found.cost
+
+    def look(self, layout: Layout) -> None:
+        """Draw a layout up and see whether it holds the cheapest rig."""
+        self.say(f"Layout {self.drawn + 1}: {layout.words()}")
+        layup = Layup(draw(self.given, layout, self.uses))
+        self.drawn += 1
+        self.combinations += layup.problem.combinations
+        if (flat := layup.flat()) is not None:
+            self.reasons.append(flat)
+            self.over = True
+        elif layup.obstacles:
+            self.reasons += layup.obstacles
+            self.weak |= layup.weak
+        else:
+            self._search(layout, layup)
+
+    def _search(self, layout: Layout, layup: Layup) -> None:
+        below = self.best.found.cost if self.best is not None else inf
+        checked, found = layup.cheapest(below, most=FIRST_SOLVED if self.first else MOST_SOLVED)
+        self.solved += layup.solved
+        self.proven = self.proven and found.proven
+        if checked is None:
+            self.nearest = self.nearest or layup.last
+            if self.best is None:
+                self.reasons += [f"{layout.words()}: {b}" for b in layup.broken]
+            return
+        self.rough = bounds.Rough(layup.problem)
+        self.best = Solved(layup, checked, found, Proof(True, "", 0, 0, 0, ""))
+        self.over = self.first
+
+
 def solve(given: EquipmentList, say: Say = quiet, *, first: bool = False) -> Tried:
     """The cheapest rig over all layouts; with ``first``, the first one that holds."""
-    best: Solved | None = None
-    nearest: Checked | None = None
-    reasons: list[str] = []
-    combos, solved, drawn = 0, 0, 0
-    proven, common, priced = True, 0.0, False
-    passed: list[tuple[float, Layout]] = []
-    weak: set[tuple[str, str]] = set()
-    waiting = ordered(given)
-    sheet, rough = Sheet(given), None
-    uses = speakers.allocate(sheet)
-    waiting, tries = in_turn(given, waiting, 2 if first else FEW)
+    tour = _Tour(given, say, first)
+    waiting, tries = in_turn(given, ordered(given), 2 if first else FEW)
+    later: list[tuple[float, Layout]] = []
     for n, (least, layout) in enumerate(waiting):
-        if best is not None and not priced:
-            floor = common + max(least, bounds.least_g(sheet, layout, rough))
-            if floor >= best.found.cost:
-                continue
-        if any((b.type, b.place) in weak for b in layout.blocks):
-            passed.append((least, layout))
-            continue
-        if drawn >= MOST_LAYOUTS or (best is None and n >= tries):
-            proven = False
+        if tour.over or tour.drawn >= MOST_LAYOUTS or (tour.best is None and n >= tries):
+            tour.proven = tour.proven and all(tour.dearer(g, x) for g, x in waiting[n:])
             break
-        say(f"Layout {drawn + 1}: {layout.words()}")
-        layup = Layup(draw(given, layout, uses))
-        drawn += 1
-        combos += layup.problem.combinations
-        if (flat := layup.flat()) is not None:
-            reasons.append(flat)
-            break
-        if layup.obstacles:
-            reasons += layup.obstacles
-            weak |= layup.weak
-            continue
-        checked, found = layup.cheapest(best.found.cost if best else inf, most=FIRST_SOLVED if first else MOST_SOLVED)
-        solved += layup.solved
-        proven = proven and (found.proven or (found.options is not None and found.proven))
-        if checked is None:
-            nearest = nearest or layup.last
-            reasons += [f"{layout.words()}: {b}" for b in layup.broken]
-            continue
-        common, rough = layup.common, bounds.Rough(layup.problem)
-        priced = layup.priced
-        best = Solved(layup, checked, found, Proof(True, "", 0, 0, 0, ""))
-        if first:
-            break
-    if best is None:
-        return Tried(None, nearest, tuple(dict.fromkeys(reasons)))
-    open_ended = any(
-        priced or common + max(g, bounds.least_g(sheet, x, rough)) < best.found.cost for g, x in passed
-    )
-    budget = given.wishes.budget
+        if any((b.type, b.place) in tour.weak for b in layout.blocks):
+            later.append((least, layout))  # the like of it has failed: it is worth a look only beside a rig that holds
+        elif not tour.dearer(least, layout):
+            tour.look(layout)
+    for least, layout in later:
+        if tour.best is not None and not tour.over and not tour.dearer(least, layout):
+            if tour.drawn < MOST_LAYOUTS:
+                tour.look(layout)
+            else:
+                tour.proven = False
+    reasons = tuple(dict.fromkeys(tour.reasons))
+    if tour.best is None:
+        return Tried(None, tour.nearest, reasons)
+    best, budget = tour.best, given.wishes.budget
     if budget is not None and (price := best.layup.price(best.found)) is not None and price > budget:
-        short = f"wire and drafted parts cost {price:.2f} at least; the budget is {budget:.2f}"
-        return Tried(None, None, (short, *dict.fromkeys(reasons)))
-    what = "price of wire and plugs" if priced else "mass of copper and power plugs; the catalogue has no prices"
+        return Tried(None, None, (f"wire and drafted parts cost {price:.2f} at least; the budget is {budget:.2f}",))
+    what = "mass of copper and power plugs; the catalogue has no prices"
     proof = Proof(
-        proven and best.found.proven and not open_ended, what, len(waiting), combos, solved,
-        f"{len(waiting)} layouts of at most two fused blocks, {drawn} of them drawn up and the others dearer by a "
-        f"bound; {combos:.3g} combinations of size, rating and plug; feed and return of one size; sizes "
+        tour.proven, "price of wire and plugs" if best.layup.priced else what, len(waiting), tour.combinations,
+        tour.solved,
+        f"{len(waiting)} layouts of at most two fused blocks, {tour.drawn} of them drawn up and the others dearer by a "
+        f"bound; {tour.combinations:.3g} combinations of size, rating and plug; feed and return of one size; sizes "
         + (", ".join(given.wishes.stock) if given.wishes.stock else "of the AWG list"),
     )  # fmt: skip
-    return Tried(replace(best, proof=proof), nearest, tuple(dict.fromkeys(reasons)))
+    return Tried(replace(best, proof=proof), tour.nearest, reasons)
