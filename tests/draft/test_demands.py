@@ -50,7 +50,7 @@ def test_every_problem_is_told_at_once() -> None:
 
 
 def test_no_amplifier_and_no_battery_are_asked_for() -> None:
-    said = problems('format = 1\ntitle = "Nothing"\n')
+    said = problems('format = 1\ntitle = "Nothing"\nambient_c = 30\n')
     assert "battery" in said
     assert "amplifier" in said
 

@@ -13,9 +13,10 @@ from loomwright.draft.equipment import EquipmentList
 from loomwright.draft.results import Conflict, Demand
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.solving import Say, Tried, solve
+from loomwright.draft.supply import audio, starting
 from loomwright.errors import InputError
 from loomwright.rig import edit
-from loomwright.rig.model import AmplifierSpec
+from loomwright.rig.model import AmplifierSpec, Item
 
 WIDE_V = 5.0
 SHORT_H = 0.1
@@ -36,24 +37,37 @@ def conflict(given: EquipmentList, tried: Tried, say: Say) -> Conflict:
         reasons = [f"{f.code} {f.title}: {f.evidence}" for f in tried.nearest.faults[:4]] + reasons
     wanted = demands(given)
     if not feasible(given, wanted):
-        return Conflict((), (*reasons, "not even without every wish and with one amplifier alone"))
+        return Conflict((), (*reasons, "not even without every wish, with one amplifier alone"))
     kept = list(wanted)
     for one in wanted:
         say(f"Without: {one.demand.words}")
         rest = [w for w in kept if w is not one]
-        gone = [w for w in wanted if w not in rest]
-        if not feasible(given, gone):
+        if not feasible(given, [w for w in wanted if w not in rest]):
             kept = rest
     return Conflict(tuple(w.demand for w in kept), tuple(dict.fromkeys(reasons)))
 
 
 def feasible(given: EquipmentList, gone: Iterable[Wanted]) -> bool:
-    """Whether a rig that passes can be drafted once some demands are given up."""
+    """Whether a rig that passes can be drafted once some demands are given up.
+
+    Where a list has more loudspeakers than its channels carry, only that is asked.
+    """
     try:
         relaxed = without(given, gone)
+        if not carried(given):
+            return carried(relaxed)
         return solve(relaxed, first=True).solved is not None
     except (speakers.TooMany, InputError):
         return False
+
+
+def carried(given: EquipmentList) -> bool:
+    """Whether the channels can carry the loudspeakers at all."""
+    try:
+        speakers.allocate(Sheet(given))
+    except speakers.TooMany:
+        return False
+    return True
 
 
 def without(given: EquipmentList, gone: Iterable[Wanted]) -> EquipmentList:
@@ -68,6 +82,8 @@ def without(given: EquipmentList, gone: Iterable[Wanted]) -> EquipmentList:
 
 def demands(given: EquipmentList) -> list[Wanted]:
     """Every demand of a list that can be given up: wishes, limits, then amplifiers with their loudspeakers."""
+    if not carried(given):
+        return _loudspeakers(given)
     wishes, limits = given.wishes, given.rig.limits
     found: list[Wanted] = []
 
@@ -112,19 +128,26 @@ def demands(given: EquipmentList) -> list[Wanted]:
     return [*found, *_equipment(given)]
 
 
+def _loudspeakers(given: EquipmentList) -> list[Wanted]:
+    """Each loudspeaker as a demand."""
+    drivers = [d for g in speakers.groups(Sheet(given)) for d in g.drivers]
+    return [
+        Wanted(Demand(f"item.{d}", f"loudspeaker {d}"), lambda doc, n=d: _remove(doc, [n]))  # type: ignore[misc]
+        for d in drivers
+    ]
+
+
 def _equipment(given: EquipmentList) -> list[Wanted]:
     """Amplifiers with what they drive, the weakest first; one of them stays, for a list wants one."""
-    sheet = Sheet(given)
-    try:
-        uses = speakers.allocate(sheet)
-    except speakers.TooMany:
-        drivers = [i.id for g in speakers.groups(sheet) for i in (given.rig.items[d] for d in g.drivers)]
-        return [
-            Wanted(Demand(f"item.{d}", f"loudspeaker {d}"), lambda doc, n=d: _remove(doc, [n]))  # type: ignore[misc]
-            for d in drivers
-        ]
+    uses = speakers.allocate(Sheet(given))
+    made = [
+        Wanted(
+            Demand(f"item.{i.id}", f"{i.id} ({i.part.title[:1].lower()}{i.part.title[1:]})"),
+            lambda doc, n=i.id: _remove(doc, [n]),  # type: ignore[misc]
+        )
+        for i in (*given.rig.family("processor"), *_second(given))
+    ]
     amps = sorted(given.rig.family("amplifier"), key=lambda i: (_watts(given, i.id), i.id))
-    made = []
     for amp in amps[:-1]:
         mine = [d for u in uses if u.amplifier == amp.id for d in u.group.drivers]
         names = [amp.id, *mine]
@@ -137,6 +160,13 @@ def _equipment(given: EquipmentList) -> list[Wanted]:
             )
         )
     return made
+
+
+def _second(given: EquipmentList) -> tuple[Item, ...]:
+    """The battery that does not crank, and what charges it, where there are two."""
+    sheet = Sheet(given)
+    start, second = starting(sheet), audio(sheet)
+    return () if second.id == start.id else (second,)
 
 
 def _watts(given: EquipmentList, name: str) -> float:

@@ -18,7 +18,9 @@ from loomwright.findings.model import Finding
 from loomwright.findings.run import check
 from loomwright.power.prospective import prospective_a
 from loomwright.protection.devices import devices
+from loomwright.remedies.run import Remedies
 from loomwright.rig import file
+from loomwright.rig.changes import ItemKey
 from loomwright.rig.model import AmplifierSpec, Rig
 from loomwright.rig.read import read_tables
 from loomwright.rig.report import Report
@@ -27,6 +29,7 @@ from loomwright.study import Study
 MOST_SOLVED = 100
 FIRST_SOLVED = 30
 MOST_CHECKED = 12
+THUMPS = ("E926", "E927")
 SIZING = frozenset(
     ("E202", "E203", "E204", "E207", "E208", "E209", "E210", "E211", "E301", "E302", "E303", "E401", "E501", "E502",
      "E601", "E604", "E605", "E611", "E612", "E801", "E802", "E804", "E805")
@@ -242,9 +245,28 @@ class Layup:
     def check(self, chosen: Sequence[Option], seen: Probe) -> Checked:
         """Write the rig, read it again, and run every check."""
         self.checked += 1
+        made = self._written(chosen, seen)
+        return self._written(chosen, seen) if self._waits(made) else made
+
+    def _written(self, chosen: Sequence[Option], seen: Probe) -> Checked:
         text = write(self.drawn.sheet, settled(self.drawn, chosen))
         rig = finished(self.drawn.sheet, text)
         return Checked(text, rig, seen, check(Study(rig)))
+
+    def _waits(self, made: Checked) -> bool:
+        """Set the delays of remote outputs that keep amplifiers out of a thump; whether there was one to set."""
+        sheet = self.drawn.sheet
+        thumps = [f for f in made.faults if f.code in THUMPS]
+        remedies = Remedies(Study(made.rig), sheet.given.catalogue) if thumps else None
+        found = False
+        for finding in thumps if remedies is not None else ():
+            for remedy in remedies.of(finding)[:1]:  # type: ignore[union-attr]
+                for change in remedy.changes:
+                    if isinstance(change, ItemKey) and change.value is not None and change.item in sheet.rig.items:
+                        sheet.put(change.item, "drafted: no thump", **{change.key: change.value})
+                        sheet.choose(f"{change.item} {change.key}", f"{change.value} ms", finding.title)
+                        found = True
+        return found
 
 
 class _Hopeless(Exception):
