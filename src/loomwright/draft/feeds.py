@@ -47,19 +47,21 @@ def _block(sheet: Sheet, block: Block, battery: Item) -> tuple[str, str]:
     if block.item is not None:
         made = block.item
         sheet.choose(made, "used as it is", "the list has it, with empty ways")
-    else:
+    main = None
+    if block.item is None or not sheet.wired(f"{block.item}.in"):
+        main = post(sheet, battery.id, "main", "distribution", "on the battery post", "P")
+        sheet.choose(
+            main, "fuse cube on the battery post", "no unguarded piece of wire is left; 178 mm are the most without a "
+            "sheath, 33 CFR 183.455", ("a bolt-in holder beside the battery",),
+        )  # fmt: skip
+    if block.item is None:
         many = len(block.amplifiers) + (2 if block.type == "C" else 1)
         many = min((w for w in (4, 6, 8) if w >= many), default=8)
         part = f"fused_block_{many}way_{block.type.lower()}"
         made = sheet.place("block", part, block.place, "distribution", "one way for each amplifier")
         sheet.choose(made, f"{part} at {block.place}", "one fuse for each amplifier: a fault takes out one branch only")
     group = f"main:{made}"
-    if not sheet.wired(f"{made}.in"):
-        main = post(sheet, battery.id, "main", "distribution", "on the battery post", "P")
-        sheet.choose(
-            main, "fuse cube on the battery post", "no unguarded piece of wire is left; 178 mm are the most without a "
-            "sheath, 33 CFR 183.455", ("a bolt-in holder beside the battery",),
-        )  # fmt: skip
+    if main is not None:
         sheet.pull("power", f"{main}.out", f"{made}.in", "P", FEED, group=group)
     if bus is None:
         bus = sheet.place("gnd", "bus_ground_10", block.place, "distribution", "every audio return ends here")

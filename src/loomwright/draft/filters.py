@@ -30,7 +30,8 @@ def draft(sheet: Sheet, feedings: Sequence[Feeding], fed: Mapping[str, int]) -> 
     processor = next(iter(sheet.families("processor")), None)
     capped = {d for i in sheet.items.values() if i.part.startswith("capacitor") for d in [i.id.rpartition("_cap")[0]]}
     names: dict[tuple[str, float | None, float | None], list[str]] = {}
-    others = [f for f in feedings if not all(is_bass(sheet.rig.items[d]) for d in f.drivers)]
+    low_ways = [f for f in feedings if _deep(sheet, f)]
+    others = [f for f in feedings if f not in low_ways]
     for feeding in feedings:
         drivers = [sheet.rig.items[d] for d in feeding.drivers]
         described = processor is not None and processor.bands and feeding.channel not in fed
@@ -38,7 +39,7 @@ def draft(sheet: Sheet, feedings: Sequence[Feeding], fed: Mapping[str, int]) -> 
             continue
         corners = [hz for d in drivers if (hz := _high_pass_hz(sheet, feeding, d)) is not None]
         high = max(corners, default=None)
-        deep = all(is_bass(d) for d in drivers)
+        deep = feeding in low_ways
         low = BASS_TOP_HZ if deep and others and (high or 0.0) < BASS_TOP_HZ else None
         if not deep and len(others) < len(feedings):
             high = max(high or 0.0, BASS_TOP_HZ)
@@ -48,7 +49,7 @@ def draft(sheet: Sheet, feedings: Sequence[Feeding], fed: Mapping[str, int]) -> 
             owner, number = processor.id, fed[feeding.channel]
         else:
             owner, number = feeding.amplifier, feeding.number
-        if sheet.rig.items[owner].bands:
+        if sheet.rig.items[owner].bands or _shares(sheet, feeding, feedings, fed):
             continue
         rows.setdefault((owner, high, low), []).append(number)
         names.setdefault((owner, high, low), []).extend(feeding.drivers)
@@ -69,6 +70,27 @@ def draft(sheet: Sheet, feedings: Sequence[Feeding], fed: Mapping[str, int]) -> 
                       for r in made),
             "full output must not drive a cone beyond twice its way, nor bass reach a small driver",
         )  # fmt: skip
+
+
+def _deep(sheet: Sheet, feeding: Feeding) -> bool:
+    """Whether a channel plays bass: its loudspeakers are made for it, or it is an amplifier's only one."""
+    drivers = [sheet.rig.items[d] for d in feeding.drivers]
+    spec = sheet.rig.items[feeding.amplifier].part.spec
+    alone = isinstance(spec, AmplifierSpec) and spec.channels == 1
+    low = [s.fs_hz for d in drivers if isinstance(s := d.part.spec, DriverSpec) and s.fs_hz is not None]
+    return all(is_bass(d) for d in drivers) or (alone and len(low) == len(drivers) and max(low) < 60.0)
+
+
+def _shares(sheet: Sheet, feeding: Feeding, every: Sequence[Feeding], fed: Mapping[str, int]) -> bool:
+    """Whether a channel without a lead of its own takes the filtered signal of its neighbour with like loudspeakers."""
+    if feeding.channel in fed:
+        return False
+    near = feeding.number + 1 if feeding.number % 2 else feeding.number - 1
+    return any(
+        f.amplifier == feeding.amplifier and f.number == near and f.channel in fed
+        and sheet.rig.items[f.drivers[0]].part.id == sheet.rig.items[feeding.drivers[0]].part.id
+        for f in every
+    )  # fmt: skip
 
 
 def _high_pass_hz(sheet: Sheet, feeding: Feeding, driver: Item) -> float | None:

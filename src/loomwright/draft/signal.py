@@ -134,6 +134,11 @@ def lines(sheet: Sheet, feedings: Sequence[Feeding]) -> Mapping[str, int]:
     wanted = [f for f in feedings if not _fed(sheet, f.amplifier)]
     first = [f for f in wanted if f.leads] if len(wanted) > len(outs) else wanted
     if len(first) > len(outs):
+        heads: dict[tuple[str, str], Feeding] = {}
+        for f in first:
+            heads.setdefault((f.amplifier, sheet.rig.items[f.drivers[0]].part.id), f)
+        first = list(heads.values())
+    if len(first) > len(outs):
         seen: set[str] = set()
         first = [f for f in first if not (f.amplifier in seen or seen.add(f.amplifier))]  # type: ignore[func-returns-value]
     spare = len(outs) - len(first)

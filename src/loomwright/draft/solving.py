@@ -18,6 +18,8 @@ from loomwright.rig.model import AmplifierSpec, FuseSpec, Item
 MOST_LAYOUTS = 40
 FEW = 4
 """Of each kind of layout, how many are drawn up before the list is taken to be at fault."""
+MOST_WAYS = 8
+"""Ways of the largest fused block; what the electronics and a remote relay take is kept free."""
 WAY_LIMIT_A = 100.0
 """Amplifiers whose own fuses are larger than this get a device on the battery post."""
 Say = Callable[[str], None]
@@ -67,7 +69,13 @@ def ordered(given: EquipmentList) -> list[tuple[float, Layout]]:
     listed = _listed_block(sheet, [a for a in want if a.id not in alone])
     if listed is not None:
         return [(0.0, Layout((listed,), tuple(alone)))]
-    made = [(bounds.least_g(sheet, x), n, x) for n, x in enumerate(layouts(given.rig, want, spots, types, alone))]
+    small = len(sheet.families("source", "processor")) + 1
+    roomy = [
+        x for x in layouts(given.rig, want, spots, types, alone)
+        if all(len(b.amplifiers) + (small if n == 0 and b.type == "C" else 1) <= MOST_WAYS
+               for n, b in enumerate(x.blocks))
+    ]  # fmt: skip
+    made = [(bounds.least_g(sheet, x), n, x) for n, x in enumerate(roomy)]
     return [(g, x) for g, _, x in sorted(made, key=lambda m: m[:2]) if g < inf]
 
 

@@ -33,7 +33,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Feeding:
-    """One channel in use: the amplifier's input that feeds it; ``leads`` where it is the first of its group."""
+    """One channel in use: the amplifier's input that feeds it; ``leads`` where it is the first of its side."""
 
     channel: str
     amplifier: str
@@ -208,9 +208,9 @@ def _words(name: str) -> frozenset[str]:
 
 
 def is_bass(item: Item) -> bool:
-    """Whether a loudspeaker is made for bass: it resonates below 50 Hz."""
+    """Whether a loudspeaker is made for bass: it resonates below 40 Hz."""
     spec = item.part.spec
-    return isinstance(spec, DriverSpec) and spec.fs_hz is not None and spec.fs_hz < 50.0
+    return isinstance(spec, DriverSpec) and spec.fs_hz is not None and spec.fs_hz < 40.0
 
 
 def _carried(found: Arrangement, stands: Mapping[str, float]) -> bool:
@@ -267,13 +267,16 @@ def draft(sheet: Sheet, uses: Sequence[Use]) -> list[Feeding]:
         spec = sheet.rig.items[use.amplifier].part.spec
         assert isinstance(spec, AmplifierSpec)
         inputs = [t.name for t in sheet.rig.items[use.amplifier].part.terminals if t.name.startswith("in")]
-        for n, (number, joined) in enumerate(zip(use.channels, use.arrangement.channels, strict=True)):
+        sides: set[int] = set()
+        for number, joined in zip(use.channels, use.arrangement.channels, strict=True):
+            side = _side(joined.shares[0].driver)[0]
             feedings.append(
                 Feeding(
                     joined.channel, use.amplifier, number, f"{use.amplifier}.{inputs[(number - 1) % len(inputs)]}",
-                    tuple(s.driver for s in joined.shares), n == 0,
+                    tuple(s.driver for s in joined.shares), side not in sides,
                 )
             )  # fmt: skip
+            sides.add(side)
     return feedings
 
 
