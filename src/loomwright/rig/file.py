@@ -92,7 +92,7 @@ def make(
     items, broken = _items(data, places, catalogue, report, folder)
     raw = rows(data, "wire", report)
     if len(raw) > MAX_WIRES:
-        raise too_many_wires(shown, len(raw))
+        raise too_many_wires(report.file, len(raw))
     checked = [
         check(WireKeys, w, report, dotted(p)) for w, p in zip(raw, wire_places(raw), strict=True)
     ]
