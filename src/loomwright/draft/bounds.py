@@ -8,7 +8,7 @@ from functools import cache
 from math import inf
 
 from loomwright.draft.layout import BlockType, Layout
-from loomwright.draft.options import Problem
+from loomwright.draft.problem import Problem
 from loomwright.draft.pulling import POWER, insulation_c
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.supply import audio

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from loomwright.draft import covers, feeds, filters, options, pulling, signal, speakers, supply
+from loomwright.draft import covers, feeds, filters, pulling, signal, speakers, supply
 from loomwright.draft.equipment import EquipmentList
 from loomwright.draft.layout import Layout
-from loomwright.draft.options import Option, Problem
+from loomwright.draft.options import Option
+from loomwright.draft.problem import Problem, problem
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.writing import Settled, tables
 from loomwright.protection import leads
@@ -52,7 +53,7 @@ def draw(given: EquipmentList, layout: Layout, uses: Sequence[speakers.Use] | No
     )
     rig = replace(open_rig, wires=wires)
     return Drawn(
-        layout, sheet, rig, options.problem(sheet, rig), {w: g.size.label for w, g in chosen.items()}
+        layout, sheet, rig, problem(sheet, rig), {w: g.size.label for w, g in chosen.items()}
     )
 
 

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from loomwright.draft import options, search
+from loomwright.draft import search
 from loomwright.draft.drawn import Drawn, settled
-from loomwright.draft.options import Option, Problem
+from loomwright.draft.options import Option
 from loomwright.draft.probe import Probe, probe
+from loomwright.draft.problem import Problem, made
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.wishes import Wishes
 from loomwright.draft.writing import write
@@ -161,7 +162,7 @@ class Layup:
         return sum(min(o.cost for o in g.options) for g in same) + sum(o.cost for o in home or ())
 
     def made(self, chosen: Sequence[Option]) -> Rig:
-        return options.made(self.problem, chosen, self.drawn.sheet)
+        return made(self.problem, chosen, self.drawn.sheet)
 
     def cheapest(
         self, below: float, least_v: float | None = None, most: int = MOST_SOLVED

@@ -19,7 +19,8 @@ from typing import Protocol
 
 import numpy as np
 
-from loomwright.draft.options import Group, Option, Problem, sends
+from loomwright.draft.options import Option
+from loomwright.draft.problem import Group, Problem, sends
 from loomwright.facts import fuses
 from loomwright.protection.curves import CurveSet
 from loomwright.protection.results import Device
