@@ -18,7 +18,7 @@ from loomwright.sound.wiring_offers import Candidate, band_hz, candidate, offer
 from loomwright.sound.wiring_results import Arrangement
 
 SPEAKER = "speakers"
-MOST_NODES = 4000
+MOST_NODES = 1000
 MOST_AT_ONCE = 8
 SIDES = ("left", "right")
 
@@ -72,6 +72,15 @@ def groups(sheet: Sheet) -> list[Group]:
     return [Group(tuple(sorted(h, key=_side)), w or None) for (_, _, w), h in heaps.items()]
 
 
+def _merged(sheet: Sheet, wanted: Sequence[Group]) -> list[Group]:
+    """Groups by kind alone, wherever they sit: fewer channels will do."""
+    heaps: dict[tuple[str, str | None], tuple[str, ...]] = {}
+    for group in wanted:
+        key = (sheet.rig.items[group.drivers[0]].part.id, group.amplifier)
+        heaps[key] = (*heaps.get(key, ()), *group.drivers)
+    return [Group(tuple(sorted(h, key=_side)), amplifier) for (_, amplifier), h in heaps.items()]
+
+
 def _side(name: str) -> tuple[int, str]:
     return next((n for n, s in enumerate(SIDES) if s in name), len(SIDES)), ""
 
@@ -83,6 +92,10 @@ def allocate(sheet: Sheet) -> list[Use]:
     """
     wanted = groups(sheet)
     bench = _Bench(sheet)
+    found = _search(bench, wanted)
+    if found is not None:
+        return found
+    wanted = _merged(sheet, wanted)
     while True:
         found = _search(bench, wanted)
         if found is not None:
@@ -104,11 +117,13 @@ def _arithmetic(sheet: Sheet) -> str:
     free = sum(len(_free(sheet, i)) for i, _ in amps)
     ohms = sorted({i.part.spec.nominal_ohm for i in drivers if isinstance(i.part.spec, DriverSpec)})
     least = sorted({s.min_load_ohm for _, s in amps})
+    kinds = len({i.part.id for i in drivers})
     each = ", ".join(f"{o:g}" for o in ohms)
     stands = ", ".join(f"{o:g}" for o in least)
     return (
-        f"{len(drivers)} loudspeakers of {each} Ω on {free} free channels with a least load of {stands} Ω: no way "
-        "found to wire them in series and parallel that keeps every channel's load above its least"
+        f"{len(drivers)} loudspeakers of {kinds} kinds ({each} Ω) on {free} free channels with a least load of "
+        f"{stands} Ω: unlike ones get channels of their own, at most {MOST_AT_ONCE} like ones share a channel, and no way was "
+        "found that keeps every channel above its least load"
     )
 
 
