@@ -122,8 +122,8 @@ def _arithmetic(sheet: Sheet) -> str:
     stands = ", ".join(f"{o:g}" for o in least)
     return (
         f"{len(drivers)} loudspeakers of {kinds} kinds ({each} Ω) on {free} free channels with a least load of "
-        f"{stands} Ω: unlike ones get channels of their own, at most {MOST_AT_ONCE} like ones share a channel, and no way was "
-        "found that keeps every channel above its least load"
+        f"{stands} Ω: unlike ones get channels of their own, at most {MOST_AT_ONCE} like ones share a channel, and no "
+        "way was found that keeps every channel above its least load"
     )
 
 
