@@ -1,4 +1,7 @@
-"""A hundred lists at random: each ends with a rig that passes, or with demands that cannot be met together."""
+"""Lists at random: each ends with a rig that passes, or with demands that cannot be met together.
+
+Every fourth of a hundred runs here; ``python -m bench lists`` runs them all.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +16,7 @@ from loomwright.study import Study
 from tests.draft.lists import random_list
 
 
-@pytest.mark.parametrize("seed", range(100))
+@pytest.mark.parametrize("seed", range(0, 100, 4))
 def test_a_rig_that_passes_or_a_minimal_set(seed: int) -> None:
     given = equipment.parse(random_list(seed), f"list_{seed}.toml")
     try:
