@@ -149,6 +149,38 @@ def test_small_fuse_first_then_the_branches_then_the_rated_one() -> None:
     assert branches == sorted(branches)
 
 
+def test_no_nut_is_turned_on_a_live_stud() -> None:
+    steps = plan("carnival_trike_planned")
+    for name in ("charge_fuse", "vehicle_fuse", "main"):
+        full = steps.step(f"full:{name}.1")
+        words = " ".join(full.text)
+        assert words.index("minus lead off battery") < words.index(" A into ") < words.index("Minus lead on again")
+        assert {"short", "acid"} <= {c.id for c in full.cautions}
+        assert "insulated torque wrench" in full.tools
+    pump = plan("canal_launch").step("full:pump_fuse.1")  # a blade: no nut
+    assert "minus lead" not in " ".join(pump.text).lower()
+
+
+def test_the_small_fuse_is_never_larger_than_the_one_it_stands_for() -> None:
+    for name in NAMES:
+        for s in plan(name).steps:
+            if s.id.startswith("small:"):
+                rated = study(name).protection.devices[s.id.partition(":")[2]].rating_a
+                assert all(float(c.split()[-2]) <= rated for c in s.consumables), (name, s.id, s.consumables)
+
+
+def test_a_battery_switch_is_turned_on_before_anything_behind_it_is_measured() -> None:
+    steps = plan("canal_launch").steps
+    said = [s for s in steps if any("battery_switch on" in line for line in s.text)]
+    assert [s.id for s in said] == ["small:service_fuse.1"]
+    assert said[0].number < min(s.number for s in steps if s.id.startswith("power:"))
+
+
+def test_polarity_is_tried_through_mated_connectors() -> None:
+    assert "Mate the connectors" in " ".join(plan("carnival_trike_planned").step("polarity:drivers").text)
+    assert "Mate the connectors" not in " ".join(plan("canal_launch").step("polarity:drivers").text)
+
+
 def test_volts_to_expect_are_those_of_the_study_and_a_flat_battery_does_not_pass() -> None:
     made, steps = study("carnival_trike_planned"), plan("carnival_trike_planned")
     measure = steps.step("power:block.2").measures[0]

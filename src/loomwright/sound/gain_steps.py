@@ -11,8 +11,8 @@ from loomwright.sound.levels import ChannelLevels, signal_of
 from loomwright.sound.signal_path import Chain
 
 FIRST = (
-    "Take every loudspeaker lead off. All gains to their least; equaliser, loudness and filters flat; engine as it "
-    "will run."
+    "System off, then every loudspeaker lead off, its end capped. System on. All gains to their least; equaliser, "
+    "loudness and filters flat; engine as it will run."
 )
 LAST = "Volume down, power off, loudspeakers on again, filters and limiters as designed before any music."
 

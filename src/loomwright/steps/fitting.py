@@ -202,16 +202,19 @@ def _polarity(job: Job, laid: dict[str, str], landed: list[Step]) -> Step | None
     wires = tuple(w.id for w in job.rig.wires if w.kind == "speaker" and w.id in laid)
     if not rows or not wires:
         return None
+    ends = [ref for w in map(job.rig.wire, wires) for ref in (w.start, w.end)]
+    mated = any(job.rig.item_of(ref).part.family == "connector" for ref in ends)
     text = [
         (
             "Speaker leads off the amplifiers. Touch a 1.5 V cell to each pair for a moment, its plus to the lead "
             "without a stripe."
         ),
+        *(["Mate the connectors in between for it, and part them again."] if mated else []),
         *(
             f"{p.driver}, from {p.channel}: the cone moves {'in, as planned' if p.right is False else 'out'}."
             for p in rows
         ),
-        "Not on a driver behind a capacitor: there trust the ring-out.",
+        "A dome or a horn too small to see, or a capacitor before it: not by the cell, trust the ring-out.",
     ]
     step = blank("polarity:drivers", "fit", "Polarity of the drivers", text)
     return replace(

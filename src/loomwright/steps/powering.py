@@ -19,6 +19,8 @@ from loomwright.steps.times import duration
 
 SMALL = ("C", "F", "glass_5x20")
 """Types of fuse that are made small enough for a first power-up."""
+BOLTED = ("SF30", "SF51", "post_mount")
+"""Types of fuse that lie under nuts: not to be changed while they are live."""
 WAKE = "power:wake"
 
 
@@ -93,6 +95,13 @@ class Powering:
         before = self._fed(opened)
         return [i for i in self._fed([d for d in opened if d != device]) if i not in before]
 
+    def _switches(self, device: str, opened: list[str]) -> list[str]:
+        """Hand switches that this device brings to life: what lies behind one is dead until it is on."""
+        before, after = (self.graph.live_zones(o) for o in (opened, [d for d in opened if d != device]))
+        zone = {i.id: self.graph.zone_of.get(self.graph.node(f"{i.id}.in")) for i in self.job.rig.family("switch")}
+        found = [name for name, z in zone.items() if z is not None and z in after and z not in before]
+        return [f"Then {listed(found)} on: what lies behind is dead until then."] if found else []
+
     def _wires(self, device: Device) -> tuple[str, ...]:
         """Feeds at a device, those behind it first."""
         near = [w for ref in (device.downstream, device.upstream) for w in self.job.rig.wires_at(ref)]
@@ -140,13 +149,14 @@ class Powering:
 
     def _main(self, device_id: str, opened: list[str]) -> Step:
         device = self.devices[device_id]
-        amps = self._small_a()
+        amps = min(self._small_a(), device.rating_a)
+        fits = amps == device.rating_a or (device.type in SMALL and amps <= fuses.ratings_a(device.type)[-1])
+        kind = "fuse" if fits else "blade fuse"
         lamp = f"or a lamp of {building.lamp_w():.0f} W in series, or a supply limited to {amps:g} A"
-        if device.type in SMALL and amps <= fuses.ratings_a(device.type)[-1]:
-            small = min(amps, device.rating_a)
-            text = [
-                f"All switched off. Put {small:g} A into {device_id} in place of its {device.rating_a:g} A; {lamp}."
-            ]
+        if amps == device.rating_a:
+            text = [f"All switched off. {device_id} has {amps:g} A for good, small enough to begin with; {lamp}."]
+        elif fits:
+            text = [f"All switched off. Put {amps:g} A into {device_id} in place of its {device.rating_a:g} A; {lamp}."]
         else:
             text = [
                 (
@@ -154,14 +164,18 @@ class Powering:
                     f"of {amps:g} A in an in-line holder; {lamp}."
                 )
             ]
-        text.append("It blows or the lamp glows: fuse out, battery parted, look for the short. Not a second try first.")
+        text += self._switches(device_id, opened)
+        text.append(
+            "It blows, or the lamp goes on glowing: fuse out, battery parted, look for the short. "
+            "Not a second try first."
+        )
         fed = self._newly(device_id, opened)
         step = blank(f"small:{device_id}", "power up", f"Small fuse in {device_id}", text)
         wires = self._wires(device)
         measures = [self._volts(i) for i in fed] or [self._behind(device)]
         return replace(
             step, items=(device.item, *fed), wires=wires, tools=("voltmeter", "in-line fuse holder or test lamp"),
-            consumables=(f"2 x blade fuse {amps:g} A",), energises=True, measures=tuple(measures),
+            consumables=(f"2 x {kind} {amps:g} A",), energises=True, measures=tuple(measures),
             cautions=cautions(self.job.rig, "first power"), time=duration(power=1),
             look=look_at(self.job, wires, (device.item, *fed)),
         )  # fmt: skip
@@ -171,6 +185,7 @@ class Powering:
         fed = self._newly(device_id, opened)
         breaker = self.job.rig.items[device.item].part.family == "breaker"
         text = [f"Switch {device_id} on." if breaker else f"Put {device.rating_a:g} A into {device_id}."]
+        text += self._switches(device_id, opened)
         text.append(f"It feeds {listed(fed)}." if fed else "It feeds no load by itself: measure behind it.")
         text.append("A snap at the fuse as capacitors fill is usual; a glow, warmth or smell is not.")
         step = blank(f"power:{device_id}", "power up", f"Power {device_id}" + (f": {listed(fed)}" if fed else ""), text)
@@ -185,20 +200,35 @@ class Powering:
 
     def _full(self, device_id: str) -> Step:
         device = self.devices[device_id]
+        tools: tuple[str, ...] = ("torque wrench or driver",)
         text = [
             f"Small fuse or lamp out. {device.rating_a:g} A into {device_id}, tight, cover on.",
             "Not the next size up, not for a try.",
         ]
+        bolted = device.type in BOLTED
         if self.job.rig.items[device.item].part.family == "breaker":
             text[0] = f"Bridge off. Switch {device_id} on; it is {device.rating_a:g} A."
+        elif bolted:
+            minus = listed(i.id for i in self.job.rig.family("battery"))
+            tools = ("insulated torque wrench", "test lamp")
+            text[0] = f"{device.rating_a:g} A into {device_id}, to its torque, cover on."
+            text = [
+                f"Small fuse or lamp out, then the minus lead off {minus}: no nut is turned on a live stud.",
+                *text,
+                (
+                    f"Minus lead on again by way of the lamp of {building.lamp_w():.0f} W: it dims as capacitors fill. "
+                    "It goes on glowing: stop, and find what draws. Dim or dark: lamp out, lead on, without a spark."
+                ),
+            ]
         step = blank(f"full:{device_id}", "power up", f"Rated fuse in {device_id}", text)
         wires = self._wires(device)
         refs = [device.upstream, device.downstream]
         return replace(
-            step, items=(device.item,), wires=wires, tools=("torque wrench or driver",),
+            step, items=(device.item,), wires=wires, tools=tools,
             torques=tuple(t for t in torques(self.job, refs) if t.torque_nm is not None),
             consumables=(f"1 x fuse {device.rating_a:g} A",), energises=True,
-            cautions=cautions(self.job.rig, "first power"), time=duration(fuse=1),
+            cautions=cautions(self.job.rig, *(["battery"] if bolted else []), "first power"),
+            time=duration(fuse=1, connect=1) if bolted else duration(fuse=1),
             look=look_at(self.job, wires, (device.item,)),
         )  # fmt: skip
 

@@ -110,7 +110,8 @@ def _twins(job: Job, item: Item) -> str:
 
 def _shorts(job: Job, fitted: list[str]) -> Step:
     text = [
-        "Battery leads still off. Measure from each feed behind an empty way to its return, and to the frame.",
+        "Battery leads still off, every load switched off.",
+        "Measure from each feed behind an empty way to its return, and to the frame.",
         "Beside an amplifier the reading climbs while its capacitors fill: wait until it settles.",
         "Under an ohm: stop, and take leads off until it goes away. The last one off is the one.",
     ]

@@ -90,7 +90,7 @@ def _drops(job: Job, after: tuple[After, ...]) -> Iterator[Step]:
 def _finish(job: Job, after: tuple[After, ...]) -> Step:
     text = [
         "After half an hour of music: a hand on each fuse, stud, connector and lug. Warm at most.",
-        "Battery off again, each screw once more to its torque, battery on.",
+        "Engine and system off, battery off again, minus first; each screw once more to its torque; minus on last.",
         "Every label readable, every spare fuse in its bag, the papers with the vehicle.",
         "Show the owner how to part the battery, where the fuses are, how loud for how long.",
     ]
