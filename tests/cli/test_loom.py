@@ -71,6 +71,10 @@ def test_the_stock_of_the_shop(loomwright: Run, rigs: dict[str, Path], tmp_path:
     ran = loomwright("loom", rigs["trike"], "--stock", "shop", "--data", tmp_path / "shop", "--json")
     plan = ran.document["data"]["cutting_plan"]
     assert {c["spool"] for c in plan["cuts"]} == {"6 AWG red", "10 AWG black"}
+    args = ("--stock", "shop", "--data", tmp_path / "shop", "-o", tmp_path / "pack", "--json")
+    assert loomwright("pack", rigs["trike"], *args).code in (0, 1)
+    cuts = (tmp_path / "pack" / "parts" / "tables" / "cutting_plan.csv").read_text("utf-8")
+    assert "6 AWG red" in cuts
     none = loomwright("loom", rigs["trike"], "--stock", "shop", "--data", tmp_path / "nowhere")
     assert none.code == 2
 

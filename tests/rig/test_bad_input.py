@@ -109,6 +109,19 @@ def test_an_unknown_terminal_lists_the_valid_ones() -> None:
     assert "+, -" in found.expected
 
 
+def test_a_contact_that_a_connector_has_not() -> None:
+    text = SMALL + item("plug", "connector_2_sealed") + wire("X1", "battery.plus", "plug.a3")
+    assert at(text, "wire[15] (X1).to").remedy.startswith("It has 2 contacts:")
+
+
+def test_two_wires_in_one_contact_and_where_there_is_room() -> None:
+    plug = SMALL + item("plug", "connector_2_sealed")
+    text = plug + wire("X1", "gnd.stud5", "plug.a1") + wire("X2", "gnd.stud6", "plug.a1")
+    assert at(text, "wire[16] (X2)").remedy.endswith("free contact of that half, with its fellow: a2.")
+    full = text + wire("X3", "gnd.stud7", "plug.a2")
+    assert "a connector with more contacts" in at(full, "wire[16] (X2)").remedy
+
+
 JOINS = [
     ("battery.plus", "gnd.stud5", "battery.plus (power) and gnd.stud5 (ground)"),
     ("amp.ch2+", "gnd.stud5", "amp.ch2+ (speaker) and gnd.stud5 (ground)"),

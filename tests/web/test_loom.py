@@ -53,6 +53,14 @@ class TestThePage:
             assert f'<article class="disconnect" data-item="{d["id"]}"' in page
         assert f"{len(loom['ring_out']['joined'])} pairs that must connect" in page
 
+    def test_a_strip_of_half_a_millimetre_is_said_in_full(self, browser: Any) -> None:
+        url = browser.job(PLANNED)
+        ends = [e for w in data(browser, url)["loom"]["wires"] if w["id"] == "S4" for e in w["ends"]]
+        assert 6.5 in {e["strip_mm"] for e in ends}
+        row = browser.page(f"{url}/loom")
+        row = row[row.index('<tr data-ref="S4"'):]
+        assert ", strip 6.5" in row[:row.index("</tr>")]
+
     def test_sections_are_to_scale(self, browser: Any) -> None:
         """Three millimetres drawn for each of the bundle, every wire at its own diameter."""
         url = browser.job(PLANNED)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from loomwright.cli.terminal import waiting
+from loomwright.cli.terminal import console, note, waiting
 
 if TYPE_CHECKING:
     from loomwright.advice.results import Tried
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from loomwright.study import Study
 
 UnitsName = Literal["metric", "us"]
+SHOP = Path("shop")
+"""Named as stock: the spools kept in the browser."""
 
 
 def open_study(path: Path) -> Study:
@@ -91,9 +94,10 @@ def moved(text: str, path: Path, found: tuple[Finding, ...], tried: Tried) -> tu
 
 def order(
     study: Study, path: Path, *, paper: PaperSize = "a4", units: UnitsName = "metric", stock: Path | None = None,
-    found: tuple[Finding, ...] | None = None, before: tuple[Study, tuple[Finding, ...]] | None = None,
+    data: Path | None = None, found: tuple[Finding, ...] | None = None,
+    before: tuple[Study, tuple[Finding, ...]] | None = None,
 ) -> Order:  # fmt: skip
-    """What to print of the rig in a file. Stock is that of ``stock``, else of ``stock.toml`` beside the rig.
+    """What to print of the rig in a file. Stock and data are those of ``spools``.
 
     Raises
     ------
@@ -107,13 +111,26 @@ def order(
 
     digest = hashlib.sha256(path.read_bytes()).hexdigest()
     shown = US if units == "us" else METRIC
-    return Order(study, found, paper, shown, before, spools(path, stock), digest)
+    return Order(study, found, paper, shown, before, spools(path, stock, data), digest)
 
 
-def spools(rig: Path, stock: Path | None) -> tuple[Spool, ...] | None:
-    """The wire in stock: that of the file named, else of ``stock.toml`` beside the rig; None where there is neither."""
+def spools(rig: Path, stock: Path | None, data: Path | None = None) -> tuple[Spool, ...] | None:
+    """The wire in stock: that of the file named, else of ``stock.toml`` beside the rig; None where there is neither.
+
+    ``shop`` is no file but the stock kept in the browser, in the folder ``data``. What of it cannot be used is said.
+    """
     from loomwright.loom.stock_file import load_stock
 
+    if stock == SHOP:
+        from loomwright.cli.commands.backup import open_store
+        from loomwright.jobs.spools import on_the_shelf
+        from loomwright.web.catalogues import usable
+
+        with open_store(data, must_exist=True) as store:
+            found = on_the_shelf(store.stock(), usable(store.shop_text("catalogue").text))
+        for line in found.aside:
+            note(console(sys.stderr), f"{line.line}: {line.why}.")
+        return found.spools
     beside = rig.parent / "stock.toml"
     chosen = stock or (beside if beside.is_file() else None)
     return None if chosen is None else load_stock(chosen)

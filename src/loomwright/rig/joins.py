@@ -233,8 +233,19 @@ def crowded(items: Mapping[str, Item], links: Iterable[Link], report: Report) ->
             report.add(
                 there[terminal.max_wires].place, f"at most {most} on {ref} ({terminal.joint})",
                 f"{len(there)}: wires {', '.join(x.id for x in there)}",
-                "Bring the wires together on a bus bar, a block or a splice.",
+                _room(items[item_id], name, at),
             )  # fmt: skip
+
+
+def _room(item: Item, name: str, at: Mapping[str, list[Link]]) -> str:
+    """Where a wire too many can go: at a connector to a free contact of the same half."""
+    if item.part.family != "connector":
+        return "Bring the wires together on a bus bar, a block or a splice."
+    half = [t.name for t in item.part.terminals if t.name[:1] == name[:1]]
+    free = [t for t in half if f"{item.id}.{t}" not in at]
+    if free:
+        return f"Move one to a free contact of that half, with its fellow: {', '.join(free)}."
+    return "All contacts of that half are taken: use a connector with more contacts, or a second one."
 
 
 def zero_loops(links: Iterable[Link], report: Report) -> None:

@@ -55,6 +55,8 @@ class Ends:
             self.doubtful.add(item_id)
             near = nearest(name, names)
             remedy = f'Did you mean "{item_id}.{near}"?' if near else "Use one of its terminals."
+            if self.items[item_id].part.family == "connector" and name[:1] in ("a", "b") and name[1:].isdigit():
+                remedy = f"It has {len(names) // 2} contacts: use a free one, or a connector with more."
             report.add(place, f"a terminal of {item_id}: {some(names, 30)}", show(value), remedy)
             return None
         return value

@@ -53,6 +53,10 @@ class Units(units.Units):
             return NOTHING
         return fixed(value_mm, 0) if self.length == "mm" else fixed(value_mm / MM_PER_IN, 1)
 
+    def strip(self, value_mm: float) -> str:
+        """A strip length without its unit: to half a millimetre, or to hundredths of an inch."""
+        return f"{value_mm:g}" if self.length == "mm" else fixed(value_mm / MM_PER_IN, 2)
+
     def celsius(self, value_c: float | None) -> str:
         """A temperature without its unit, in whole degrees."""
         if value_c is None:

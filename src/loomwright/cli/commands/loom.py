@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -11,7 +10,7 @@ from rich.console import Console
 
 from loomwright.cli import answer, service
 from loomwright.cli.commands import check
-from loomwright.cli.commands._options import AsJson, Data, RigFile
+from loomwright.cli.commands._options import AsJson, Data, RigFile, Stock
 from loomwright.cli.numbers import NOTHING, three
 from loomwright.cli.terminal import cell, console, copyable, heading, note, put, table, waiting
 
@@ -19,22 +18,11 @@ if TYPE_CHECKING:
     from loomwright.loom.cut_plan import CutPlan
     from loomwright.loom.results import Disconnect, LoomResult
     from loomwright.loom.shopping import Buy, Consumable
-    from loomwright.loom.stock_file import Spool
     from loomwright.study import Study
 
 NAME = "loom"
 FIRST = 12
 
-SHOP = "shop"
-Stock = Annotated[
-    Path | None,
-    typer.Option(
-        "--stock", metavar="FILE",
-        help="Spools in stock: a file (TOML), or `shop` for the stock kept in the browser. Left out: stock.toml beside "
-        "the rig.",
-        show_default=False,
-    ),
-]  # fmt: skip
 Out = Annotated[
     Path | None,
     typer.Option("--out", "-o", metavar="DIR", help="Folder for tables and labels.", show_default=False),
@@ -86,7 +74,7 @@ def command(
     study = service.open_study(rig)
     if steps:
         return _steps(study, as_found, as_json)
-    spools = _spools(rig, stock, data)
+    spools = service.spools(rig, stock, data)
     with waiting("Laying out the harness"):
         loom = study.loom
         pieces = cut_plan.pieces(loom.wires)
@@ -133,25 +121,6 @@ def _steps(study: Study, as_found: Path | None, as_json: bool) -> int:
     check.title(on, study.given)
     build_text.show(on, plan)
     return 0
-
-
-def _spools(rig: Path, stock: Path | None, data: Path | None) -> tuple[Spool, ...] | None:
-    """The spools to cut from; None where no stock is named and none lies beside the rig."""
-    from loomwright.loom.stock_file import load_stock
-
-    if stock == Path(SHOP):
-        from loomwright.cli.commands.backup import open_store
-        from loomwright.jobs.spools import on_the_shelf
-        from loomwright.web.catalogues import usable
-
-        with open_store(data, must_exist=True) as store:
-            found = on_the_shelf(store.stock(), usable(store.shop_text("catalogue").text))
-        for line in found.aside:
-            note(console(sys.stderr), f"{line.line}: {line.why}.")
-        return found.spools
-    beside = rig.parent / "stock.toml"
-    chosen = stock or (beside if beside.is_file() else None)
-    return load_stock(chosen) if chosen is not None else None
 
 
 def _write(

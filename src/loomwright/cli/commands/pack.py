@@ -9,7 +9,7 @@ import typer
 
 from loomwright.cli import answer, service
 from loomwright.cli.commands import check
-from loomwright.cli.commands._options import AsJson, RigFile
+from loomwright.cli.commands._options import AsJson, Data, RigFile, Stock
 from loomwright.cli.terminal import console, copyable
 
 NAME = "pack"
@@ -21,18 +21,11 @@ Before = Annotated[
 Out = Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder for the papers; made if missing.")]
 Paper = Annotated[Literal["a4", "letter"], typer.Option("--paper", help="Size of the paper.")]
 Units = Annotated[Literal["metric", "us"], typer.Option("--units", help="Units of lengths, temperatures, masses.")]
-Stock = Annotated[
-    Path | None,
-    typer.Option(
-        "--stock", metavar="FILE", help="Spools in stock (TOML); stock.toml beside the rig if it is there.",
-        show_default=False,
-    ),
-]  # fmt: skip
 
 
 def command(
     rig: RigFile, before: Before = None, out: Out = Path("build/pack"), paper: Paper = "a4", units: Units = "metric",
-    stock: Stock = None, as_json: AsJson = False,
+    stock: Stock = None, data: Data = None, as_json: AsJson = False,
 ) -> int:  # fmt: skip
     """Print the pack: one PDF with every paper, and a folder of its parts.
 
@@ -43,7 +36,7 @@ def command(
     study = service.open_study(rig)
     first = None if before is None else service.open_study(before)
     earlier = None if first is None else (first, service.findings(first))
-    order = service.order(study, rig, paper=paper, units=units, stock=stock, before=earlier)
+    order = service.order(study, rig, paper=paper, units=units, stock=stock, data=data, before=earlier)
     files = service.pack(order, out)
     found = tuple(order.findings)
     if as_json:
