@@ -13,6 +13,7 @@ from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, Data, RigFile, Stock
 from loomwright.cli.numbers import NOTHING, three
 from loomwright.cli.terminal import cell, console, copyable, heading, note, put, table, waiting
+from loomwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
     from loomwright.loom.cut_plan import CutPlan
@@ -71,6 +72,13 @@ def command(
     from loomwright.loom import cut_plan, labels, shopping
 
     size, gap = labels.size_of(label)
+    if as_found is not None and not steps:
+        raise InputError([
+            Problem(
+                "command line", f"{NAME} --as-found", "--steps with it", "--as-found alone",
+                "Add --steps: what stays matters to the build, not to the harness.",
+            )
+        ])  # fmt: skip
     study = service.open_study(rig)
     if steps:
         return _steps(study, as_found, as_json)
