@@ -9,7 +9,7 @@ from loomwright.findings.covers import between, run_name
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.words import amount, count, listing
-from loomwright.loom.bundles import THROUGH_HOLE, TUBES, bundle, wires_in
+from loomwright.loom.bundles import bundle, diameter_between_mm, not_made, wires_in
 from loomwright.loom.labels import MOST, short
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import Rig, Wire
@@ -70,10 +70,10 @@ def cover_not_made(study: Study, say: Say) -> Iterator[Finding]:
     for k, run in enumerate(rig.runs):
         if not wires_in(rig, k) or not run.cover:
             continue
+        if not any(not_made(d, run.cover) for d in diameter_between_mm(rig, k)):
+            continue
         b = bundle(rig, k)
-        missing = [c for c in run.cover if c in b.covers and c in ("braided sleeve", *TUBES)]
-        if b.grommet_mm is None and any(c in THROUGH_HOLE for c in run.cover):
-            missing.append("grommet")
+        missing = not_made(b.diameter_mm, run.cover)
         if missing:
             yield say(
                 (run_name(rig, k),),

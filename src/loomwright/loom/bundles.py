@@ -74,6 +74,26 @@ def bundle(rig: Rig, k: int) -> Bundle:
     )
 
 
+def diameter_between_mm(rig: Rig, k: int) -> tuple[float, float]:
+    """Bounds of a bundle's diameter [mm], without packing it: it fills its circle at most wholly.
+
+    Circles of half the area of a circle always fit into it: S. P. Fekete, P. Keldenich, C. Scheffer, "Packing disks
+    into disks with optimal worst-case density", Symposium on Computational Geometry 2019 (cited from memory).
+    """
+    across = [diameter_mm(w) for w in wires_in(rig, k)]
+    area = sum(d * d for d in across)
+    return max(max(across, default=0.0), math.sqrt(area)), math.sqrt(2.0 * area)
+
+
+def not_made(diameter: float, cover: tuple[str, ...]) -> list[str]:
+    """Those of a run's covers that are not made for a bundle of so many mm."""
+    covered, names = _covered(diameter, cover)
+    missing = [c for c in cover if c in names and c in ("braided sleeve", *TUBES)]
+    if any(c in THROUGH_HOLE for c in cover) and harness.grommet_for(covered) is None:
+        missing.append("grommet")
+    return missing
+
+
 def _covered(diameter: float, cover: tuple[str, ...]) -> tuple[float, tuple[str, ...]]:
     """Diameter over all covers [mm], from the inside out, and each cover with its size."""
     across, names = diameter, []
