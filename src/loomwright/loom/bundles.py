@@ -7,7 +7,7 @@ import math
 from loomwright.facts import ampacity, harness, workmanship
 from loomwright.loom.ends import bend_mm
 from loomwright.loom.lengths import diameter_mm, mass_g_per_m
-from loomwright.loom.packing import pack
+from loomwright.loom.packing import PARTS_PER_MM, pack
 from loomwright.loom.results import Bundle, Placed
 from loomwright.power.bundles import heavy_wires
 from loomwright.protection.graph import is_bolted
@@ -81,8 +81,8 @@ def diameter_between_mm(rig: Rig, k: int) -> tuple[float, float]:
     into disks with optimal worst-case density", Symposium on Computational Geometry 2019 (cited from memory).
     """
     across = [diameter_mm(w) for w in wires_in(rig, k)]
-    area = sum(d * d for d in across)
-    return max(max(across, default=0.0), math.sqrt(area)), math.sqrt(2.0 * area)
+    least = max(max(across, default=0.0), math.sqrt(sum(d * d for d in across)))
+    return least, math.sqrt(2.0 * sum((d + 1.0 / PARTS_PER_MM) ** 2 for d in across))  # packed as rounded up
 
 
 def not_made(diameter: float, cover: tuple[str, ...]) -> list[str]:
