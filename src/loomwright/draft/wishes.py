@@ -8,7 +8,6 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from loomwright.errors import UnknownName
 from loomwright.facts import conductors
 from loomwright.rig import sizes
 from loomwright.rig.keys import Keys
@@ -94,7 +93,7 @@ def settle(keys: WishKeys | None, rig: Rig, report: Report) -> Wishes:
     _drives(keys, rig, report)
     if keys.returns == "frame" and not rig.family("frame"):
         report.add("wishes.returns", '"wire", for the list holds no frame', '"frame"', "Add the frame as an item.")
-    stock = [s for n, text in enumerate(keys.stock, 1) if (s := _size(f"wishes.stock[{n}]", text, report))]
+    stock = [s for n, text in enumerate(keys.stock, 1) if (s := sizes.wire(f"wishes.stock[{n}]", text, report))]
     return Wishes(
         min_amp_v=keys.min_amp_v,
         engine=keys.engine,
@@ -126,15 +125,3 @@ def _drives(keys: WishKeys, rig: Rig, report: Report) -> None:
                     place, "a loudspeaker that no other amplifier drives", f"{show(driver)}, also {seen[driver]}",
                     "Leave it to one of the two.",
                 )  # fmt: skip
-
-
-def _size(place: str, text: str, report: Report) -> str | None:
-    try:
-        row = conductors.parse_size(text)
-    except UnknownName:
-        report.add(place, sizes.FORM, show(text), sizes.advice(text))
-        return None
-    if row.system == "bolted":
-        report.add(place, "a size of wire", show(text), "Give the size on the reel.")
-        return None
-    return row.label

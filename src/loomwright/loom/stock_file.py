@@ -8,8 +8,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from loomwright.errors import UnknownName
-from loomwright.facts import colours, conductors
+from loomwright.facts import colours
 from loomwright.rig import sizes
 from loomwright.rig.keys import Keys
 from loomwright.rig.model import Metal
@@ -91,7 +90,7 @@ def parse_stock(text: str, file_name: str) -> tuple[Spool, ...]:
                 f"spool[{n}].id", "a name that no other spool has", f"{show(keys.id)}, also spool {first}",
                 "Rename one of the two.",
             )  # fmt: skip
-        size = _size(f"spool[{n}].size", keys.size, report)
+        size = sizes.wire(f"spool[{n}].size", keys.size, report)
         if keys.colour and not colours.known(keys.colour):
             near = nearest(keys.colour, colours.letters())
             remedy = f'Did you mean "{near}"?' if near else "Write the colours one after the other, two letters each."
@@ -104,15 +103,3 @@ def parse_stock(text: str, file_name: str) -> tuple[Spool, ...]:
             )
     report.raise_if_any()
     return tuple(made)
-
-
-def _size(place: str, text: str, report: Report) -> str | None:
-    try:
-        row = conductors.parse_size(text)
-    except UnknownName:
-        report.add(place, sizes.FORM, show(text), sizes.advice(text))
-        return None
-    if row.system == "bolted":
-        report.add(place, "a size of wire", show(text), "Give the size on the reel.")
-        return None
-    return row.label

@@ -5,12 +5,28 @@ from __future__ import annotations
 import math
 import re
 
+from loomwright.errors import UnknownName
 from loomwright.facts import conductors
+from loomwright.rig.report import Report
+from loomwright.rig.words import show
 
 FORM = 'a size such as "8 AWG", "8 SAE" or "8 mm2", or "auto", or "bolted"'
 SYSTEMS = "AWG is ASTM B258; SAE of the same number is thinner; mm2 is the area of metal, not a diameter."
 _WRITTEN = re.compile(r"[+-]?\s*(?P<number>[1-9]\d*/0|\d+(?:\.\d+)?)\s*(?P<unit>\D.*)?")
 _NEAREST = 3
+
+
+def wire(place: str, written: str, report: Report) -> str | None:
+    """The label of the size that a file asks for at ``place``; None, with a problem reported, where it is no wire."""
+    try:
+        row = conductors.parse_size(written)
+    except UnknownName:
+        report.add(place, FORM, show(written), advice(written))
+        return None
+    if row.system == "bolted":
+        report.add(place, "a size of wire", show(written), "Give the size on the reel.")
+        return None
+    return row.label
 
 
 def advice(written: str) -> str:
