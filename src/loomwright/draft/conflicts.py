@@ -37,7 +37,7 @@ def conflict(given: EquipmentList, tried: Tried, say: Say) -> Conflict:
         reasons = [f"{f.code} {f.title}: {f.evidence}" for f in tried.nearest.faults[:4]] + reasons
     wanted = demands(given)
     if not feasible(given, wanted):
-        return Conflict((), (*reasons, "not even without every wish, with one amplifier alone"))
+        return Conflict(_least(given), (*reasons, "not even without every wish, with one amplifier alone"))
     kept = list(wanted)
     for one in wanted:
         say(f"Without: {one.demand.words}")
@@ -160,6 +160,18 @@ def _equipment(given: EquipmentList) -> list[Wanted]:
             )
         )
     return made
+
+
+def _least(given: EquipmentList) -> tuple[Demand, ...]:
+    """What is left when every other demand is given up: the battery that cranks, and the strongest amplifier."""
+    sheet = Sheet(given)
+    battery = starting(sheet)
+    amp = max(given.rig.family("amplifier"), key=lambda i: (_watts(given, i.id), i.id))
+    mine = [d for u in speakers.allocate(sheet) if u.amplifier == amp.id for d in u.group.drivers]
+    return (
+        Demand(f"item.{battery.id}", f"{battery.id} ({battery.part.title[:1].lower()}{battery.part.title[1:]})"),
+        Demand(f"item.{amp.id}", f"{amp.id} ({_watts(given, amp.id):g} W) with {', '.join(mine) or 'nothing'}"),
+    )
 
 
 def _second(given: EquipmentList) -> tuple[Item, ...]:

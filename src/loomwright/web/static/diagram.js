@@ -20,10 +20,12 @@ export function dress(box) {
   for (const [n, group] of groups.entries()) {
     const kind = kindOf(group);
     PARTS[kind](group, rooms[n]);
-    group.setAttribute("tabindex", ["item", "wire", "card", "place"].includes(kind) ? "0" : "-1");
-    group.setAttribute("role", "button");
+    if (!HOLDS.includes(kind) || !group.querySelector("g[data-ref]")) { // a button holds no other: what holds wires is for the pointer
+      group.setAttribute("tabindex", ["item", "wire", "run", "card", "place"].includes(kind) ? "0" : "-1");
+      group.setAttribute("role", "button");
+    }
     group.addEventListener("click", (event) => {
-      if (HOLDS.includes(kind) && event.target.closest("g[data-ref][role=button]") !== group) return;
+      if (HOLDS.includes(kind) && ![group, null].includes(event.target.closest("g[data-ref][role=button]"))) return;
       press(box, group, event.target);
     });
     group.addEventListener("keydown", (event) => {
