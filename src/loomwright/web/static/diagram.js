@@ -23,7 +23,7 @@ export function dress(box) {
     if (!HOLDS.includes(kind) || !group.querySelector("g[data-ref]")) { // a button holds no other: what holds wires is for the pointer
       group.setAttribute("tabindex", ["item", "wire", "run", "card", "place"].includes(kind) ? "0" : "-1");
       group.setAttribute("role", "button");
-    }
+    } else group.setAttribute("role", "group");
     group.addEventListener("click", (event) => {
       if (HOLDS.includes(kind) && ![group, null].includes(event.target.closest("g[data-ref][role=button]"))) return;
       press(box, group, event.target);
