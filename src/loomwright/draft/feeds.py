@@ -10,7 +10,6 @@ from loomwright.rig.model import FuseSpec, Item
 
 FEED = "audio feed and return"
 SMALL = "source unit and processor"
-FEW_WAYS = 4
 
 
 def draft(sheet: Sheet, layout: Layout) -> None:
