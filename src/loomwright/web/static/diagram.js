@@ -29,6 +29,7 @@ export function dress(box) {
       press(box, group, event.target);
     });
     group.addEventListener("keydown", (event) => {
+      if (event.target !== group) return; // a wire inside it answers for itself
       if (event.key === "Enter" || event.key === " ") { event.preventDefault(); press(box, group, group); }
       else if (/^Arrow/.test(event.key)) step(box, group, event);
     });
