@@ -9,6 +9,7 @@ from loomwright.rig.model import Rig
 
 if TYPE_CHECKING:
     from loomwright.loom.results import LoomResult
+    from loomwright.panel.results import PanelResult
     from loomwright.power.results import PowerResult
     from loomwright.protection.results import Choice, ProtectionResult
     from loomwright.sound.study import SoundResult
@@ -61,8 +62,15 @@ class Study:
         return study_sound(self.rig, self.power)
 
     @cached_property
+    def panels(self) -> PanelResult:
+        """What lies where on the panels, against the rules; leads and their lengths."""
+        from loomwright.panel.layout import study_panels
+
+        return study_panels(self.rig)
+
+    @cached_property
     def loom(self) -> LoomResult:
         """Cut lengths, ends, bundles, disconnects, labels and the ring-out."""
         from loomwright.loom.loom import study_loom
 
-        return study_loom(self.rig, self.power)
+        return study_loom(self.rig, self.power, self.panels)

@@ -11,10 +11,11 @@ from tests.findings.circuit_cases import CIRCUITS
 from tests.findings.edits import Case
 from tests.findings.loom_cases import LOOM
 from tests.findings.more_cases import MORE
+from tests.findings.panel_cases import PANELS
 from tests.findings.sound_cases import SOUND
 from tests.findings.supply_cases import SUPPLY
 
-CASES = (*SUPPLY, *BUILD, *MORE, *CIRCUITS, *SOUND, *LOOM)
+CASES = (*SUPPLY, *BUILD, *MORE, *CIRCUITS, *SOUND, *LOOM, *PANELS)
 
 IDS = [f"{c.code}-{c.severity}-{k}" for k, c in enumerate(CASES)]
 BY_HAND = {"E502"}

@@ -34,7 +34,7 @@ def test_every_key_of_the_demo_rigs_is_in_the_list() -> None:
         for key, value in tomllib.loads(demo.text(name)).items():
             if key in heads:
                 assert {(heads[key], k) for k in value} <= known
-            elif key in ("place", "item"):
+            elif key in ("place", "panel", "item"):
                 assert {(f"[{key}.name]", k) for t in value.values() for k in t} <= known
             elif key in ("run", "wire"):
                 assert {(f"[[{key}]]", k) for t in value for k in t} <= known

@@ -15,13 +15,13 @@ from loomwright.web.units import Units
 
 FORMS = {
     "top of the file": sheets.ABOUT, "[vehicle]": sheets.VEHICLE, "[limits]": sheets.LIMITS,
-    "[place.name]": sheets.PLACE, "[[run]]": sheets.RUN,
+    "[place.name]": sheets.PLACE, "[[run]]": sheets.RUN, "[panel.name]": sheets.PANEL,
     "[item.name]": ("place", "fuses_a", *sheets.ITEM_MORE, *sheets.BATTERY, *sheets.AMPLIFIER, *sheets.DRIVER,
                     *sheets.BESIDE, *sheets.REMOTE, *sheets.CONNECTOR, "bands"),
     "bands of an item": sheets.BAND,
     "[[wire]]": ("size", *sheets.WIRE, *sheets.WIRE_MORE),
 }  # fmt: skip
-BY_ITSELF = {"format", "stage", "vehicle", "limits", "place", "run", "item", "wire"}
+BY_ITSELF = {"format", "stage", "vehicle", "limits", "place", "run", "panel", "item", "wire"}
 """The program writes the format; the stage is the one that the page stands under; the rest are tables."""
 
 
@@ -60,7 +60,7 @@ def _fields(browser: Any, post: Any) -> list[str]:
 
 @pytest.mark.parametrize("name", demo.names())
 def test_a_form_sent_as_it_was_shown_changes_nothing(browser: Any, name: str) -> None:
-    from loomwright.rig.keys import HeadKeys, LimitKeys, PlaceKeys, RunKeys, VehicleKeys, WireKeys
+    from loomwright.rig.keys import HeadKeys, LimitKeys, PanelKeys, PlaceKeys, RunKeys, VehicleKeys, WireKeys
     from loomwright.web import forms
 
     read = draft.read(demo.text(name))
@@ -70,6 +70,7 @@ def test_a_form_sent_as_it_was_shown_changes_nothing(browser: Any, name: str) ->
             (LimitKeys, sheets.LIMITS, read.raw.get("limits", {})),
             *((PlaceKeys, sheets.PLACE, read.table("place", p)) for p in read.places),
             *((RunKeys, sheets.RUN, r.table) for r in read.runs),
+            *((PanelKeys, sheets.PANEL, read.table("panel", p)) for p in sheets.panels(read)),
             *((WireKeys, (*sheets.WIRE, *sheets.WIRE_MORE), read.table("wire", w.id)) for w in read.wires),
         ]  # fmt: skip
         for model, names, raw in tables:
@@ -299,3 +300,39 @@ def test_filters_are_set_changed_and_taken_off_and_the_rest_of_the_file_stays(br
     assert parse(browser.text(url), "x").items["processor"].bands == parse(text, "x").items["processor"].bands
     two = {"item": "processor", "channels": ["7", "8"], "low_pass_hz": "80", "slope_db": "24", "alignment": "LR"}
     browser.send(f"{url}/item/band/add", {**two, "based_on": 5}, status=422)
+
+
+def test_a_panel_is_added_changed_renamed_and_taken_out(browser: Any) -> None:
+    text = demo.text("carnival_trike_planned")
+    url = browser.job(text)
+    browser.send(f"{url}/panel/add", {"name": "side", "place": "fairing", "width_mm": "400", "height_mm": "250",
+                                      "space_mm": "90", "keep_outs_mm": "0 0 50 50\n100, 0, 20, 20",
+                                      "based_on": 1})  # fmt: skip
+    panel = parse(browser.text(url), "x").panels["side"]
+    assert panel.size_mm == (400.0, 250.0)
+    assert [k.size_mm for k in panel.keep_outs] == [(50.0, 50.0), (20.0, 20.0)]
+    page = browser.page(f"{url}/rig?panel=side")
+    assert 'value="400"' in page
+    browser.send(f"{url}/panel", {"panel": "deck", "name": "plate", "place": "rear_deck", "space_mm": "120",
+                                  "corners_mm": "0 0\n700 0\n700 450\n0 450", "based_on": 2})  # fmt: skip
+    rig = parse(browser.text(url), "x")
+    assert rig.items["block"].spot is not None
+    assert rig.items["block"].spot.panel == "plate"
+    assert (rig.panels["plate"].size_mm, rig.panels["plate"].space_mm) == ((700.0, 450.0), 120.0)
+    page = browser.send(f"{url}/panel/remove", {"panel": "plate", "based_on": 3}, 422)
+    assert "Take these items off it first." in page
+    browser.send(f"{url}/panel/remove", {"panel": "side", "based_on": 3})
+    assert "side" not in parse(browser.text(url), "x").panels
+    assert set(remarks(text)) <= set(remarks(browser.text(url)))
+
+
+def test_an_item_gets_its_place_on_a_panel(browser: Any) -> None:
+    url = browser.job(demo.text("carnival_trike_planned"))
+    browser.send(f"{url}/item", {"item": "block", "place": "rear_deck", "panel": "deck", "at_mm": "60, 310",
+                                 "turn_deg": "180", "fixed": "yes", "turns": ["0", "180"], "based_on": 1})  # fmt: skip
+    spot = parse(browser.text(url), "x").items["block"].spot
+    assert spot is not None
+    assert (spot.at_mm, spot.turn_deg, spot.fixed, spot.turns) == ((60.0, 310.0), 180, True, (0, 180))
+    page = browser.send(f"{url}/item", {"item": "block", "place": "rear_deck", "panel": "deck", "at_mm": "here",
+                                        "based_on": 2}, 422)  # fmt: skip
+    assert "at_mm" in page

@@ -42,6 +42,7 @@ SUBJECTS: tuple[tuple[str, str], ...] = (
     ("levels", "Levels and gains"),
     ("watts", "Watts, excursion and loudness"),
     ("boat", "Boats"),
+    ("panels", "Panels"),
     ("data", "Data under a verdict"),
 )
 """Modules that hold checks, with the heading of each."""

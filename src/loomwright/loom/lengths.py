@@ -5,13 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from loomwright.facts import conductors, ends, harness, tables
 from loomwright.loom.results import LengthFrom
-from loomwright.power.circuit import Floats
-from loomwright.power.heat import outside_mm
-from loomwright.rig.model import Wire
+from loomwright.panel.lengths import OnBoards, length_mm
+from loomwright.power.heat import outside_of
+from loomwright.rig.model import Rig, Wire
 
 STEP_MM = 5.0
 """Cut lengths are rounded up to this."""
@@ -27,11 +25,18 @@ class Length:
     cut_mm: float
 
 
-def length(wire: Wire) -> Length:
-    """Length of one wire. What a technician measured counts as it is; from the runs, slack is in it already."""
+def length(rig: Rig, wire: Wire, on_boards: OnBoards | None = None) -> Length:
+    """Length of one wire; ``on_boards`` is what of it lies on panels.
+
+    What a technician measured counts as it is; from the runs and the boards, slack is in it already.
+    """
     source: LengthFrom = "measured" if wire.length_given else "runs" if wire.route else "one place"
-    whole = wire.length_mm + ends.squaring_mm()
-    return Length(source, wire.length_mm, wire.slack_mm, math.ceil(round(whole / STEP_MM, 6)) * STEP_MM)
+    installed = wire.length_mm
+    if not wire.length_given and on_boards is not None:
+        installed = length_mm(rig, wire, on_boards)
+        source = "panel" if on_boards.whole else "panel and runs"
+    whole = installed + ends.squaring_mm()
+    return Length(source, installed, wire.slack_mm, math.ceil(round(whole / STEP_MM, 6)) * STEP_MM)
 
 
 def diameter_mm(wire: Wire) -> float:
@@ -40,7 +45,7 @@ def diameter_mm(wire: Wire) -> float:
         return harness.line_lead_mm()
     if wire.size is None or wire.size.system == "bolted":
         return 0.0
-    return float(outside_mm(_one(wire.size.area_mm2))[0])
+    return outside_of(wire.size.area_mm2)
 
 
 def mass_g_per_m(wire: Wire) -> float:
@@ -62,6 +67,3 @@ def resistance_mohm(wire: Wire) -> float:
     per_m = conductors.resistance_mohm_per_m(wire.size.area_mm2, wire.metal, 20.0, wire.size.system)
     return per_m * wire.length_mm / 1000.0
 
-
-def _one(value: float) -> Floats:
-    return np.array([value])

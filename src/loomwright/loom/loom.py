@@ -11,14 +11,18 @@ from loomwright.loom.labels import label
 from loomwright.loom.lengths import diameter_mm, length, mass_g_per_m
 from loomwright.loom.results import Crossing, LoomResult, LoomWire
 from loomwright.loom.ring_out import ring_out
+from loomwright.panel.lengths import OnBoards, on_boards
+from loomwright.panel.results import PanelResult
 from loomwright.power.results import PowerResult
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import Rig, Wire
 
+NO_PANELS = PanelResult(())
 
-def study_loom(rig: Rig, power: PowerResult) -> LoomResult:
+
+def study_loom(rig: Rig, power: PowerResult, panels: PanelResult = NO_PANELS) -> LoomResult:
     """Routes, bundles, ends, disconnects, labels and the ring-out. The rig's sizes are settled."""
-    wires = loom_wires(rig)
+    wires = loom_wires(rig, panels)
     colours = {w.id: w.colour for w in wires}
     return LoomResult(
         wires=wires,
@@ -29,15 +33,16 @@ def study_loom(rig: Rig, power: PowerResult) -> LoomResult:
     )
 
 
-def loom_wires(rig: Rig) -> tuple[LoomWire, ...]:
+def loom_wires(rig: Rig, panels: PanelResult = NO_PANELS) -> tuple[LoomWire, ...]:
     """Every wire that is cut, in the order of the rig; terminals bolted together are none."""
     minus = minus_wires(rig)
-    return tuple(_wire(rig, w, minus) for w in rig.wires if w.size is not None and not is_bolted(w))
+    there = on_boards(panels)
+    return tuple(_wire(rig, w, minus, there.get(w.id)) for w in rig.wires if w.size is not None and not is_bolted(w))
 
 
-def _wire(rig: Rig, wire: Wire, minus: frozenset[str]) -> LoomWire:
+def _wire(rig: Rig, wire: Wire, minus: frozenset[str], there: OnBoards | None) -> LoomWire:
     assert wire.size is not None
-    cut = length(wire)
+    cut = length(rig, wire, there)
     return LoomWire(
         id=wire.id,
         start=wire.start,

@@ -7,7 +7,7 @@ from typing import Literal
 
 from loomwright.rig.model import Kind, Metal
 
-LengthFrom = Literal["measured", "runs", "one place"]
+LengthFrom = Literal["measured", "runs", "one place", "panel", "panel and runs"]
 Half = Literal["a", "b"]
 
 

@@ -52,6 +52,11 @@ def outside_mm(area_mm2: Floats) -> Floats:
     return np.asarray(np.exp(np.where(x < lx[0], low, np.where(x > lx[-1], high, inside))))
 
 
+def outside_of(area_mm2: float) -> float:
+    """Diameter over the insulation of one wire [mm]."""
+    return float(outside_mm(np.array([area_mm2]))[0])
+
+
 @once
 def wire_heat(rig: Rig) -> WireHeat:
     """Collect the wires that carry direct current (power, ground and remote, not bolted)."""

@@ -21,11 +21,12 @@ from loomwright.rig import sections
 from loomwright.rig.read import tables
 from loomwright.rig.words import nearest, show
 
-Kind = Literal["item", "place", "run", "wire"]
+Kind = Literal["item", "place", "panel", "run", "wire"]
 Value = str | float | int | bool | Sequence[Any]
 _KIND_HEADS: dict[Kind, re.Pattern[str]] = {
     "item": re.compile(r"^[ \t]*\[[ \t]*item[ \t]*\.[^\n]*\n?", re.MULTILINE),
     "place": re.compile(r"^[ \t]*\[[ \t]*place[ \t]*\.[^\n]*\n?", re.MULTILINE),
+    "panel": re.compile(r"^[ \t]*\[[ \t]*panel[ \t]*\.[^\n]*\n?", re.MULTILINE),
     "run": re.compile(r"^[ \t]*\[\[[ \t]*run[ \t]*\]\][^\n]*\n?", re.MULTILINE),
     "wire": re.compile(r"^[ \t]*\[\[[ \t]*wire[ \t]*\]\][^\n]*\n?", re.MULTILINE),
 }

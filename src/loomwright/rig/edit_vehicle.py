@@ -42,19 +42,19 @@ def set_table(text: str, table: Literal["vehicle", "limits"], keys: Keys) -> str
     whole = tomlkit.document()
     whole[table] = tomlkit.table()
     put_keys(whole[table], given)
-    return insert(text, tomlkit.dumps(whole), _after_top(text))
+    return insert(text, tomlkit.dumps(whole), after_top(text))
 
 
 def add_place(text: str, name: str, keys: Keys) -> str:
     """The text with a place after the others. Raises InputError where there is one of that name."""
     if name in read_document(text).get("place", {}):
-        raise _taken("place", name)
+        raise taken("place", name)
     table = tomlkit.table()
     put_keys(table, keys)
     whole = tomlkit.document()
     whole["place"] = tomlkit.table(is_super_table=True)
     whole["place"].append(name, table)
-    return insert(text, tomlkit.dumps(whole), after_last(text, "place") or _after_top(text))
+    return insert(text, tomlkit.dumps(whole), after_last(text, "place") or after_top(text))
 
 
 def set_place(text: str, name: str, keys: Keys, new_name: str = "") -> str:
@@ -73,12 +73,15 @@ def set_place(text: str, name: str, keys: Keys, new_name: str = "") -> str:
     if new_name in ("", name):
         return edited
     if new_name in read_document(text)["place"]:
-        raise _taken("place", new_name)
+        raise taken("place", new_name)
 
     def follow(document: TOMLDocument) -> None:
         for item in _tables(document.get("item", {}).values()):
             if item.get("place") == name:
                 item["place"] = new_name
+        for panel in _tables(document.get("panel", {}).values()):
+            if panel.get("place") == name:
+                panel["place"] = new_name
         for run in _tables(document.get("run", [])):
             for n, end in enumerate(run.get("between", [])):
                 if end == name:
@@ -88,7 +91,7 @@ def set_place(text: str, name: str, keys: Keys, new_name: str = "") -> str:
                 if stop == name:
                     wire["via"][n] = new_name
 
-    return with_document(_renamed(edited, "place", name, new_name), follow)
+    return with_document(renamed(edited, "place", name, new_name), follow)
 
 
 def remove_place(text: str, name: str) -> str:
@@ -107,10 +110,13 @@ def remove_place(text: str, name: str) -> str:
     items = [str(k) for k, v in document.get("item", {}).items() if isinstance(v, Mapping) and v.get("place") == name]
     runs = [_called(r) for r in _tables(document.get("run", [])) if name in r.get("between", [])]
     wires = [str(w.get("id")) for w in _tables(document.get("wire", [])) if name in w.get("via", [])]
-    if items or runs or wires:
+    panels = [
+        str(k) for k, v in document.get("panel", {}).items() if isinstance(v, Mapping) and v.get("place") == name
+    ]  # fmt: skip
+    if items or runs or wires or panels:
         raise InputError(
-            [Problem("rig", f"place.{name}", "a place with no item in it, no run to it and no wire led over it",
-                     some([*items, *runs, *wires]),
+            [Problem("rig", f"place.{name}", "a place with no item, no panel, no run to it and no wire led over it",
+                     some([*items, *runs, *panels, *wires]),
                      "Move these items to another place and take these runs out first"
                      + (", and lead these wires another way." if wires else "."))]
         )  # fmt: skip
@@ -125,7 +131,7 @@ def add_run(text: str, between: Sequence[str], keys: Keys) -> str:
     runs.append(table)
     whole = tomlkit.document()
     whole["run"] = runs
-    at = after_last(text, "run") or after_last(text, "place") or _after_top(text)
+    at = after_last(text, "run") or after_last(text, "place") or after_top(text)
     return insert(text, tomlkit.dumps(whole), at)
 
 
@@ -154,7 +160,7 @@ def rename_item(text: str, item_id: str, new_id: str) -> str:
     if item_id not in items:
         raise UnknownName(missing("item", item_id, [str(i) for i in items]))
     if new_id in items:
-        raise _taken("item", new_id)
+        raise taken("item", new_id)
 
     def follow(document: TOMLDocument) -> None:
         for wire in _tables(document.get("wire", [])):
@@ -166,10 +172,10 @@ def rename_item(text: str, item_id: str, new_id: str) -> str:
         if vehicle.get("start_battery") == item_id:
             vehicle["start_battery"] = new_id
 
-    return with_document(_renamed(text, "item", item_id, new_id), follow)
+    return with_document(renamed(text, "item", item_id, new_id), follow)
 
 
-def _renamed(text: str, kind: Literal["item", "place"], old: str, new: str) -> str:
+def renamed(text: str, kind: Literal["item", "place", "panel"], old: str, new: str) -> str:
     """Another name in the headings of a table, which keep their place in the file."""
 
     def head(found: re.Match[str]) -> str:
@@ -222,12 +228,13 @@ def _tables(found: Any) -> list[Any]:
     return [t for t in found if isinstance(t, Mapping)]
 
 
-def _taken(what: str, name: str) -> InputError:
+def taken(what: str, name: str) -> InputError:
+    """The error for a name that another has."""
     remedy = "Choose another name."
     return InputError([Problem("rig", f"{what}.{name}", f"a name that no other {what} has", show(name), remedy)])
 
 
-def _after_top(text: str) -> int:
+def after_top(text: str) -> int:
     """Where the keys at the top of the file end."""
     first = _ANY_HEAD.search(text)
     end = 0

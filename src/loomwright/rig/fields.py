@@ -8,8 +8,18 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from loomwright.rig.holds import holds, keys, unit
-from loomwright.rig.keys import BandKeys, ItemKeys, LimitKeys, PlaceKeys, RigKeys, RunKeys, VehicleKeys, WireKeys
-from loomwright.rig.part_keys import PART_KEYS, CatalogueKeys, TerminalKeys
+from loomwright.rig.keys import (
+    BandKeys,
+    ItemKeys,
+    LimitKeys,
+    PanelKeys,
+    PlaceKeys,
+    RigKeys,
+    RunKeys,
+    VehicleKeys,
+    WireKeys,
+)
+from loomwright.rig.part_keys import PART_KEYS, CatalogueKeys, PlanKeys, TerminalKeys
 from loomwright.rig.words import show
 
 RIG_TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
@@ -18,11 +28,12 @@ RIG_TABLES: tuple[tuple[str, type[BaseModel]], ...] = (
     ("[limits]", LimitKeys),
     ("[place.name]", PlaceKeys),
     ("[[run]]", RunKeys),
+    ("[panel.name]", PanelKeys),
     ("[item.name]", ItemKeys),
     ("bands of an item", BandKeys),
     ("[[wire]]", WireKeys),
 )
-_SUBTABLES = ("vehicle", "limits", "place", "run", "item", "wire", "part")
+_SUBTABLES = ("vehicle", "limits", "place", "run", "panel", "item", "wire", "part")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +57,7 @@ def catalogue_keys() -> tuple[Row, ...]:
     """Keys of a catalogue: its head, then every family's part."""
     tables: list[tuple[str, type[BaseModel]]] = [("top of the catalogue", CatalogueKeys)]
     tables.append(("[part.name.terminal.group]", TerminalKeys))
+    tables.append(("[part.name.plan]", PlanKeys))
     tables += [(f"[part.name], {family}", model) for family, model in PART_KEYS.items()]
     return tuple(row for table, model in tables for row in rows_of(table, model))
 

@@ -20,6 +20,8 @@ from loomwright.rig.items import find_part, make_item
 from loomwright.rig.keys import HeadKeys, ItemKeys, LimitKeys, PlaceKeys, RunKeys, VehicleKeys, WireKeys
 from loomwright.rig.migrate import to_current
 from loomwright.rig.model import Item, Limits, Place, Rig, Run, Vehicle
+from loomwright.rig.panels import read_panels
+from loomwright.rig.plan import Panel
 from loomwright.rig.read import MAX_WIRES, read_tables, read_text, too_many_wires
 from loomwright.rig.report import Report
 from loomwright.rig.routes import Routes
@@ -89,7 +91,8 @@ def make(
     ambient_c = head.ambient_c if head is not None else 25.0
     places = _places(data, ambient_c, report)
     runs = _runs(data, places, report)
-    items, broken = _items(data, places, catalogue, report, folder)
+    panels = read_panels(data, places, report)
+    items, broken = _items(data, places, panels, catalogue, report, folder)
     raw = rows(data, "wire", report)
     if len(raw) > MAX_WIRES:
         raise too_many_wires(report.file, len(raw))
@@ -125,6 +128,7 @@ def make(
         notes=head.notes,
         stage=head.stage,
         demo=head.demo,
+        panels={k: v for k, v in panels.items() if v is not None},
     )
 
 
@@ -180,6 +184,7 @@ def _runs(data: Mapping[str, object], places: Mapping[str, Place | None], report
 def _items(
     data: Mapping[str, object],
     places: Mapping[str, Place | None],
+    panels: Mapping[str, Panel | None],
     catalogue: Catalogue,
     report: Report,
     folder: Path | None,
@@ -199,7 +204,7 @@ def _items(
         elif keys is None:
             items[name] = Item(name, part, "")
         else:
-            items[name] = make_item(name, keys, part, report, folder)
+            items[name] = make_item(name, keys, part, panels, report, folder)
     return items, broken
 
 

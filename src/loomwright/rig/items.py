@@ -10,6 +10,8 @@ from loomwright.rig import impedance
 from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.keys import ItemKeys
 from loomwright.rig.model import AmplifierSpec, Band, ConnectorSpec, FuseSpec, Impedance, Item, LoadSpec, Mounting, Part
+from loomwright.rig.panels import spot
+from loomwright.rig.plan import Panel
 from loomwright.rig.report import Report
 from loomwright.rig.words import show
 
@@ -33,7 +35,10 @@ def find_part(item_id: str, part_id: str, catalogue: Catalogue, report: Report) 
     return None
 
 
-def make_item(item_id: str, keys: ItemKeys, part: Part, report: Report, folder: Path | None = None) -> Item:
+def make_item(
+    item_id: str, keys: ItemKeys, part: Part, panels: Mapping[str, Panel | None], report: Report,
+    folder: Path | None = None,
+) -> Item:  # fmt: skip
     """The item; what its part does not allow goes into the report. ``folder`` is where the rig's file lies."""
     head = f"item.{item_id}"
     _fuses(head, keys, part, report)
@@ -70,6 +75,7 @@ def make_item(item_id: str, keys: ItemKeys, part: Part, report: Report, folder: 
         tail_mm=keys.tail_mm,
         key=keys.key or 1,
         sockets=keys.sockets or "a",
+        spot=spot(head, keys, part, panels, report),
     )
 
 

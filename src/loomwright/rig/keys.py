@@ -215,6 +215,22 @@ class ItemKeys(Keys):
     sockets: Literal["a", "b"] | None = Field(
         default=None, description="Connectors: the half that carries the sockets; `a` where left out."
     )
+    panel: str | None = Field(default=None, description="The panel that it is mounted on.")
+    at_mm: Annotated[list[Annotated[float, Field(ge=0, le=5000)]], Field(min_length=2, max_length=2)] | None = Field(
+        default=None,
+        description="Where it lies on its panel: upper left corner of its body as it lies, across and down. Left out: "
+        "not placed yet.",
+    )
+    turn_deg: Literal[0, 90, 180, 270] | None = Field(
+        default=None, description="How far it is turned on its panel, clockwise; 0 where left out."
+    )
+    layer: Literal[1, 2] | None = Field(
+        default=None, description="1 on the board, 2 on spacers. Left out: on the board, or as the placement finds."
+    )
+    fixed: bool = Field(default=False, description="Stays where it is when the rest of its panel is placed.")
+    turns: list[Literal[0, 90, 180, 270]] = Field(
+        default_factory=list, description="Turns that are welcome when it is placed; all where left out."
+    )
 
 
 class WireKeys(Keys):
@@ -269,10 +285,57 @@ class WireKeys(Keys):
     )
 
 
+Millimetres = Annotated[float, Field(ge=0, le=5000)]
+
+
+class PanelKeys(Keys):
+    """A board that equipment is mounted on, and the space it goes into.
+
+    Seen from the front: millimetres across to the right and down, from the upper left corner of the box round it.
+    """
+
+    place: str = Field(min_length=1, description="The place in the vehicle that it stands in.")
+    width_mm: float | None = Field(default=None, ge=30, le=5000, description="Width of a board with four square "
+        "corners.")
+    height_mm: float | None = Field(default=None, ge=30, le=5000, description="Its height.")
+    corners_mm: list[Annotated[list[Annotated[float, Field(ge=-5000, le=5000)]], Field(min_length=2, max_length=3)]] = (
+        Field(
+            default_factory=list,
+            description="Corners of any other board, in order: across and down. A third figure makes the side that "
+            "follows round: the tangent of a quarter of its angle, above 0 where it turns clockwise.",
+        )
+    )
+    holes_mm: list[Annotated[list[Millimetres], Field(min_length=3, max_length=200)]] = Field(
+        default_factory=list,
+        description="Holes and slots in it: across, down and diameter of a round one, or all corners of another.",
+    )
+    keep_outs_mm: list[Annotated[list[Millimetres], Field(min_length=4, max_length=4)]] = Field(
+        default_factory=list,
+        description="Rectangles that nothing may stand on: across and down of the upper left corner, width, height.",
+    )
+    space_mm: float = Field(ge=10, le=2000, description="Free height above the face of the board.")
+    entry_mm: Annotated[list[Millimetres], Field(min_length=2, max_length=2)] | None = Field(
+        default=None, description="Where the wires leave it, across and down. Left out: the middle of its lower edge."
+    )
+    material: Literal["plywood", "expanded PVC", "HDPE", "aluminium"] = Field(
+        default="plywood", description="What it is cut from."
+    )
+    thickness_mm: float = Field(default=12.0, ge=1, le=50, description="How thick it is.")
+    upright: bool = Field(default=False, description="It stands upright, its top edge up.")
+    pull_out_mm: float = Field(
+        default=150.0, ge=0, le=2000, description="How far it comes out, wired and playing, while gains are set."
+    )
+    edge_mm: float = Field(default=5.0, ge=0, le=200, description="Least distance of a body from the edge.")
+    screw_edge_mm: float = Field(default=15.0, ge=0, le=200, description="Least distance of a screw from the edge.")
+    spacer_mm: float | None = Field(
+        default=None, ge=10, le=200, description="Spacers for a second layer. Left out: nothing stands on spacers."
+    )
+
+
 class HeadKeys(Keys):
     """The top of a rig file."""
 
-    beside: ClassVar[tuple[str, ...]] = ("vehicle", "limits", "place", "run", "item", "wire")
+    beside: ClassVar[tuple[str, ...]] = ("vehicle", "limits", "place", "run", "panel", "item", "wire")
     format: Literal[1] = Field(description="Version of this file format; 1.")
     title: str = Field(min_length=1, max_length=200, description="What the papers call it.")
     ambient_c: float = Field(ge=0, le=70, description="Hottest air that the rig must stand, out of the engine space.")
@@ -293,5 +356,6 @@ class RigKeys(HeadKeys):
     limits: LimitKeys = Field(default_factory=LimitKeys, description="Limits that the owner wants kept.")
     place: dict[str, PlaceKeys] = Field(default_factory=dict, description="Places by id.")
     run: list[RunKeys] = Field(default_factory=list, description="Runs.")
+    panel: dict[str, PanelKeys] = Field(default_factory=dict, description="Panels by id.")
     item: dict[str, ItemKeys] = Field(default_factory=dict, description="Items by id.")
     wire: list[WireKeys] = Field(default_factory=list, description="Wires.")

@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from loomwright.rig.plan import Panel, Plan, Spot
+
 Kind = Literal["power", "ground", "remote", "line", "speaker"]
 Family = Literal[
     "battery",      # plus, minus
@@ -273,6 +275,7 @@ class Part:
     mass_g: float | None = None
     price: float | None = None         # in the catalogue's currency, invented for demo parts
     demo: bool = False                 # invented data
+    plan: Plan | None = None           # how it lies on a panel; None where its size is not known
 
     def terminal(self, name: str) -> Terminal:
         for t in self.terminals:
@@ -354,6 +357,7 @@ class Item:
     tail_mm: float = 0.0               # wire from the end of the runs to its terminals
     key: int = 1                       # connectors: which keying is fitted
     sockets: Literal["a", "b"] = "a"   # connectors: the half that carries the sockets
+    spot: Spot | None = None           # on a panel
 
 
 @dataclass(frozen=True, slots=True)
@@ -434,6 +438,7 @@ class Rig:
     notes: str = ""
     stage: Literal["as found", "planned", "as built"] = "planned"
     demo: bool = False                 # invented data
+    panels: Mapping[str, Panel] = field(default_factory=dict)
 
     def wire(self, wire_id: str) -> Wire:
         for w in self.wires:

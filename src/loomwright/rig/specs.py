@@ -7,6 +7,7 @@ from typing import cast
 from loomwright.facts import conductors
 from loomwright.rig import model as m
 from loomwright.rig import part_keys as k
+from loomwright.rig.plans import plan
 from loomwright.rig.terminals import terminals
 
 
@@ -24,6 +25,7 @@ def part(part_id: str, keys: k.PartKeys) -> m.Part:
         mass_g=keys.mass_g,
         price=keys.price,
         demo=keys.demo,
+        plan=plan(keys),
     )
 
 

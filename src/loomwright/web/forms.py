@@ -30,6 +30,13 @@ LABELS = {
     "drop_v": "Most volts lost", "engine_space": "In the engine space", "from": "From", "from_joint": "Joint at from",
     "id": "Number on its label", "idle_rpm": "Engine speed, idle", "insulation_c": "Insulation",
     "listening_mm": "To the nearest ear", "measured_mohm": "Resistance as measured",
+    "at_mm": "Place on the panel: across, down", "corners_mm": "Corners: across, down, bulge",
+    "edge_mm": "Body to the edge, at least", "entry_mm": "Wires leave at: across, down", "fixed": "Stays where it is",
+    "holes_mm": "Holes: across, down, diameter", "keep_outs_mm": "Keep free: across, down, width, height",
+    "layer": "Layer, 2 on spacers", "panel": "On the panel", "pull_out_mm": "Comes out by",
+    "screw_edge_mm": "Screw to the edge, at least", "spacer_mm": "Spacers of a second layer",
+    "space_mm": "Free height above it", "turn_deg": "Turned clockwise", "turns": "Turns that are welcome",
+    "upright": "It stands upright",
     "alignment": "Kind", "channels": "On channels", "high_pass_hz": "Nothing below", "low_pass_hz": "Nothing above",
     "limit_w": "Limiter", "slope_db": "How steep",
     "bend_radius_mm": "Tightest bend on the way", "hole_mm": "Smallest hole on the way", "key": "Keying fitted",
@@ -110,6 +117,8 @@ def _shape(name: str, info: FieldInfo, choices: Sequence[str] | None) -> Shape:
         return "pairs"
     if name == "impedance":
         return "rows"
+    if asked.is_list and asked.element().is_list:
+        return "rows"
     if asked.is_list and asked.element().annotation is float:
         return "figures"
     if asked.is_list:
@@ -165,7 +174,8 @@ def changes(
 
 def _value(field: Field, new: str | tuple[str, ...], info: FieldInfo, units: Units) -> Value | None:
     if isinstance(new, tuple):
-        numbers = holds.asked(info).element().annotation is int
+        element = holds.asked(info).element()
+        numbers = element.annotation is int or any(isinstance(c, int) for c in element.choices)
         found: list[Any] = [units.typed(v) for v in new] if numbers else list(new)
         return found or ([] if field.required else None)
     if field.shape == "tick":
@@ -182,10 +192,16 @@ def _value(field: Field, new: str | tuple[str, ...], info: FieldInfo, units: Uni
     if field.shape == "figures":
         return [units.typed(v) or 0 for v in re.split(r"[;\s]+|,\s+", new) if v]
     if field.shape == "rows":
-        return _curve(new)
+        return _curve(new) if field.name == "impedance" else _rows(new, units, holds.unit(field.name))
     if any(isinstance(c, int) for c in holds.asked(info).choices):
         return units.typed(new)
     return new
+
+
+def _rows(text: str, units: Units, unit: str) -> list[list[Any]]:
+    """One list of figures for each line. What is no figure stays as it was typed, for the check to say so."""
+    lines = [re.split(r"[;\s]+|,\s+", line.strip()) for line in text.splitlines() if line.strip()]
+    return [[units.typed(v, unit) for v in line if v] for line in lines]
 
 
 def _curve(text: str) -> list[list[float]]:

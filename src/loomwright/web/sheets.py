@@ -8,7 +8,17 @@ from typing import Any
 
 from loomwright.errors import UnknownName
 from loomwright.facts import joints
-from loomwright.rig.keys import BandKeys, HeadKeys, ItemKeys, LimitKeys, PlaceKeys, RunKeys, VehicleKeys, WireKeys
+from loomwright.rig.keys import (
+    BandKeys,
+    HeadKeys,
+    ItemKeys,
+    LimitKeys,
+    PanelKeys,
+    PlaceKeys,
+    RunKeys,
+    VehicleKeys,
+    WireKeys,
+)
 from loomwright.rig.model import AmplifierSpec, LoadSpec
 from loomwright.web import catalogues, forms
 from loomwright.web.draft import Draft, DraftItem, DraftWire, terminals
@@ -22,7 +32,11 @@ PLACE = ("temperature_c", "comes_off", "engine_space", "wet", "slack_mm")
 RUN = ("between", "length_mm", "hazards", "cover", "hole_mm", "bend_radius_mm", "supports_mm")
 WIRE = ("length_mm", "via", "metal", "insulation_c", "cover")
 WIRE_MORE = ("id", "from", "to", "from_joint", "to_joint", "measured_mohm", "as_sold", "colour")
-ITEM_MORE = ("part", "comes_off", "tail_mm")
+ITEM_MORE = ("part", "comes_off", "tail_mm", "panel", "at_mm", "turn_deg", "layer", "fixed", "turns")
+PANEL = (
+    "place", "width_mm", "height_mm", "corners_mm", "holes_mm", "keep_outs_mm", "space_mm", "entry_mm", "material",
+    "thickness_mm", "upright", "pull_out_mm", "edge_mm", "screw_edge_mm", "spacer_mm",
+)
 BATTERY = ("charge_pct", "resistance_factor")
 AMPLIFIER = ("bridged", "gains_v")
 REMOTE = ("remote_on_ms", "remote_off_ms")
@@ -69,6 +83,11 @@ def form(draft: Draft, chosen: Mapping[str, str], units: Units) -> SideForm | No
         return _place(draft, chosen["place"], units)
     if chosen.get("run"):
         return _run(draft, chosen["run"], units)
+    if chosen.get("panel"):
+        return _panel(draft, chosen["panel"], units)
+    if chosen.get("add") == "panel":
+        made = forms.fields(PanelKeys, PANEL, {}, units, {"place": draft.places})
+        return SideForm("Add a panel", "panel/add", "Add it", made, name="")
     if chosen.get("add") == "place":
         made = forms.fields(PlaceKeys, PLACE, {}, units, {})
         return SideForm("Add a place", "place/add", "Add it", made, name="")
@@ -100,6 +119,21 @@ def _place(draft: Draft, name: str, units: Units) -> SideForm:
     here = ", ".join(i.id for i in draft.items if i.place == name)
     note = f"Here: {here}." if here else "No item here yet."
     return SideForm(f"Place {name}", "place", "Save", made, {"place": name}, "place/remove", note, name)
+
+
+def _panel(draft: Draft, name: str, units: Units) -> SideForm:
+    if name not in panels(draft):
+        raise UnknownName(f'no panel "{name}" in this rig. {_GONE}')
+    made = forms.fields(PanelKeys, PANEL, draft.table("panel", name), units, {"place": draft.places})
+    here = ", ".join(i.id for i in draft.items if draft.table("item", i.id).get("panel") == name)
+    note = f"On it: {here}." if here else "No item on it yet: name it in the sheet of an item."
+    return SideForm(f"Panel {name}", "panel", "Save", made, {"panel": name}, "panel/remove", note, name)
+
+
+def panels(draft: Draft) -> list[str]:
+    """The panels of the text."""
+    found = draft.raw.get("panel", {})
+    return list(found) if isinstance(found, Mapping) else []
 
 
 def _run(draft: Draft, key: str, units: Units) -> SideForm:
@@ -173,4 +207,4 @@ def item_fields(draft: Draft, item: DraftItem, units: Units, own: str) -> tuple[
     raw = draft.table("item", item.id)
     names = ITEM_MORE + OF_FAMILY.get(family, ()) + tuple(k for k in BESIDE if k in raw)
     alike = [p.id for p, _ in catalogues.words(own) if family in ("", p.family)]
-    return forms.fields(ItemKeys, names, raw, units, {"part": alike})
+    return forms.fields(ItemKeys, names, raw, units, {"part": alike, "panel": panels(draft)})

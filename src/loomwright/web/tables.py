@@ -60,6 +60,16 @@ class PlaceRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PanelRow:
+    """One panel of the text."""
+
+    id: str
+    place: str
+    space_mm: float | None
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class RunRow:
     """One run of the text, with the wires that follow it where the study has settled them."""
 
@@ -79,6 +89,17 @@ def places(draft: Draft) -> tuple[PlaceRow, ...]:
         flags = [table.get(k) is True for k in ("comes_off", "engine_space", "wet")]
         inside = tuple(i.id for i in draft.items if i.place == name)
         rows.append(PlaceRow(name, _figure(table.get("temperature_c")), flags[0], flags[1], flags[2], inside))
+    return tuple(rows)
+
+
+def panels(draft: Draft) -> tuple[PanelRow, ...]:
+    """Every panel, in the order of the file."""
+    found = draft.raw.get("panel", {})
+    rows = []
+    for name in found if isinstance(found, dict) else ():
+        table = draft.table("panel", name)
+        on = tuple(i.id for i in draft.items if draft.table("item", i.id).get("panel") == name)
+        rows.append(PanelRow(name, str(table.get("place", "")), _figure(table.get("space_mm")), on))
     return tuple(rows)
 
 

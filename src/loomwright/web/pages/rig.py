@@ -27,12 +27,13 @@ USUAL_SIZES: dict[Kind, str] = {
 def rig(
     request: Request, job_id: str, stage: str,
     wire: Word = "", item: Word = "", add: Word = "", find: Word = "", start: Word = "", to: Word = "",
-    run: Word = "", place: Word = "", table: Word = "", band: Word = "", view: Literal["", "power", "signals"] = "",
+    run: Word = "", place: Word = "", table: Word = "", band: Word = "", panel: Word = "",
+    view: Literal["", "power", "signals"] = "",
 ) -> View:  # fmt: skip
     """The rig: its diagram, its wires, items, places and runs, the vehicle and the limits."""
     opened = bench_of(request).opened(job_id, stage)
     chosen = {"wire": wire, "item": item, "add": add, "find": find, "start": start, "to": to, "view": view,
-              "run": run, "place": place, "table": table, "band": band}  # fmt: skip
+              "run": run, "place": place, "table": table, "band": band, "panel": panel}  # fmt: skip
     return rig_view(request, opened, chosen)
 
 
@@ -55,6 +56,7 @@ def rig_view(
         "items": tables.items(opened.draft),
         "wires": tables.wires(opened.draft, study),
         "places": tables.places(opened.draft),
+        "panels": tables.panels(opened.draft),
         "runs": tables.runs(opened.draft, study),
         "chosen": {k: v for k, v in chosen.items() if v and k != "view"},
         "view": shown,

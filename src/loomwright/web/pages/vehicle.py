@@ -7,8 +7,8 @@ from typing import Literal
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from loomwright.rig import edit_vehicle
-from loomwright.rig.keys import HeadKeys, Keys, LimitKeys, PlaceKeys, RunKeys, VehicleKeys
+from loomwright.rig import edit_panels, edit_vehicle
+from loomwright.rig.keys import HeadKeys, Keys, LimitKeys, PanelKeys, PlaceKeys, RunKeys, VehicleKeys
 from loomwright.web import draft, forms
 from loomwright.web.pages.saving import AT, Back, Field, Many, Maybe, Prose, Seen, saved
 from loomwright.web.units import read
@@ -168,6 +168,73 @@ def remove_run(request: Request, job_id: str, stage: str, run: Field, based_on: 
     return saved(
         request, job_id, stage, based_on, change, f"Run {_called(run)} taken out", {"run": run}, {}, after={}
     )
+
+
+@router.post(AT + "/panel")
+def set_panel(
+    request: Request, job_id: str, stage: str, based_on: Seen, panel: Field, name: Field, place: Field,
+    width_mm: Field = "", height_mm: Field = "", corners_mm: Prose = "", holes_mm: Prose = "",
+    keep_outs_mm: Prose = "", space_mm: Field = "", entry_mm: Field = "", material: Field = "plywood",
+    thickness_mm: Field = "", upright: Field = "", pull_out_mm: Field = "", edge_mm: Field = "",
+    screw_edge_mm: Field = "", spacer_mm: Field = "", units: Field = "",
+) -> Response:  # fmt: skip
+    """Change a panel, and its name wherever the rig file names it."""
+    given = _panel(place, width_mm, height_mm, corners_mm, holes_mm, keep_outs_mm, space_mm, entry_mm, material,
+                   thickness_mm, upright, pull_out_mm, edge_mm, screw_edge_mm, spacer_mm)  # fmt: skip
+    new_name = name.strip() or panel
+
+    def change(text: str) -> str:
+        keys = forms.changes(PanelKeys, draft.read(text).table("panel", panel), given, read(units))
+        return edit_panels.set_panel(text, panel, keys, new_name)
+
+    typed = {**given, "name": name, "units": units}
+    after = {"panel": new_name}
+    return saved(request, job_id, stage, based_on, change, f"Panel {panel}", {"panel": panel}, typed, after)
+
+
+@router.post(AT + "/panel/add")
+def add_panel(
+    request: Request, job_id: str, stage: str, based_on: Seen, name: Field, place: Field, width_mm: Field = "",
+    height_mm: Field = "", corners_mm: Prose = "", holes_mm: Prose = "", keep_outs_mm: Prose = "",
+    space_mm: Field = "", entry_mm: Field = "", material: Field = "plywood", thickness_mm: Field = "",
+    upright: Field = "", pull_out_mm: Field = "", edge_mm: Field = "", screw_edge_mm: Field = "",
+    spacer_mm: Field = "", units: Field = "",
+) -> Response:  # fmt: skip
+    """Add a panel."""
+    given = _panel(place, width_mm, height_mm, corners_mm, holes_mm, keep_outs_mm, space_mm, entry_mm, material,
+                   thickness_mm, upright, pull_out_mm, edge_mm, screw_edge_mm, spacer_mm)  # fmt: skip
+    new_name = name.strip()
+
+    def change(text: str) -> str:
+        return edit_panels.add_panel(text, new_name, forms.changes(PanelKeys, {}, given, read(units)))
+
+    typed = {**given, "name": name, "units": units}
+    note, after = f"Panel {new_name} added", {"panel": new_name}
+    return saved(request, job_id, stage, based_on, change, note, {"add": "panel"}, typed, after)
+
+
+@router.post(AT + "/panel/remove")
+def remove_panel(request: Request, job_id: str, stage: str, panel: Field, based_on: Seen) -> Response:
+    """Take a panel out that nothing is mounted on."""
+
+    def change(text: str) -> str:
+        return edit_panels.remove_panel(text, panel)
+
+    note = f"Panel {panel} taken out"
+    return saved(request, job_id, stage, based_on, change, note, {"panel": panel}, {}, after={})
+
+
+def _panel(
+    place: str, width_mm: str, height_mm: str, corners_mm: str, holes_mm: str, keep_outs_mm: str, space_mm: str,
+    entry_mm: str, material: str, thickness_mm: str, upright: str, pull_out_mm: str, edge_mm: str,
+    screw_edge_mm: str, spacer_mm: str,
+) -> dict[str, str | list[str]]:  # fmt: skip
+    return {
+        "place": place, "width_mm": width_mm, "height_mm": height_mm, "corners_mm": corners_mm, "holes_mm": holes_mm,
+        "keep_outs_mm": keep_outs_mm, "space_mm": space_mm, "entry_mm": entry_mm, "material": material,
+        "thickness_mm": thickness_mm, "upright": upright, "pull_out_mm": pull_out_mm, "edge_mm": edge_mm,
+        "screw_edge_mm": screw_edge_mm, "spacer_mm": spacer_mm,
+    }  # fmt: skip
 
 
 def _place(

@@ -107,14 +107,18 @@ def set_item(
     resistance_factor: Maybe = None, bridged: Maybe = None, mounting: Maybe = None, box_l: Maybe = None,
     port_hz: Maybe = None, impedance: Columns = None, impedance_file: Maybe = None, gains_v: Maybe = None,
     remote_on_ms: Maybe = None, remote_off_ms: Maybe = None, tail_mm: Maybe = None, key: Maybe = None,
-    sockets: Maybe = None, units: Field = "",
+    sockets: Maybe = None, panel: Maybe = None, at_mm: Maybe = None, turn_deg: Maybe = None, layer: Maybe = None,
+    fixed: Maybe = None, turns: Many = [], units: Field = "",  # noqa: B006
 ) -> Response:  # fmt: skip
     """Change an item: place, fuses, name, part, and what its kind of part has."""
     rest = {"part": part, "comes_off": comes_off, "charge_pct": charge_pct, "resistance_factor": resistance_factor,
             "bridged": bridged, "mounting": mounting, "box_l": box_l, "port_hz": port_hz, "impedance": impedance,
             "impedance_file": impedance_file, "gains_v": gains_v, "remote_on_ms": remote_on_ms,
-            "remote_off_ms": remote_off_ms, "tail_mm": tail_mm, "key": key, "sockets": sockets}  # fmt: skip
+            "remote_off_ms": remote_off_ms, "tail_mm": tail_mm, "key": key, "sockets": sockets, "panel": panel,
+            "at_mm": at_mm, "turn_deg": turn_deg, "layer": layer, "fixed": fixed}  # fmt: skip
     given: dict[str, str | list[str]] = {"place": place, **{k: v for k, v in rest.items() if v is not None}}
+    if panel is not None:
+        given["turns"] = turns
     new_name = (name or "").strip() or item
 
     def change(text: str) -> str:

@@ -1,0 +1,242 @@
+"""The finished panel, to scale: what lies where, its terminals, adjusters and leads, what to drill, dimensions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+
+from loomwright.drawing import figures, fonts, frame
+from loomwright.drawing.marks import (
+    Arc,
+    Circle,
+    Dash,
+    Group,
+    Mark,
+    Path,
+    Point,
+    Sheet,
+    Stroke,
+    Text,
+    line,
+    placed,
+    rectangle,
+)
+from loomwright.panel.results import Class, LaidItem, Lead, PanelLayout
+from loomwright.rig.plan import SideName
+
+TEXT_MM = 2.5
+SMALL_MM = 2.2
+SCALES = (1.0, 2.0, 2.5, 5.0, 10.0)
+_TABLE_MM = 74.0
+_DIMENSION_MM = 13.0
+_ROW_MM = 4.0
+_DASHES: Mapping[Class, Dash] = {"power": "solid", "speaker": "dashed", "line": "chain", "remote": "dotted"}
+_WORDS: Mapping[Class, str] = {
+    "power": "feed and return", "speaker": "loudspeaker", "line": "line level", "remote": "remote",
+}  # fmt: skip
+_OUT: Mapping[SideName, Point] = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
+
+
+def draw(layout: PanelLayout, title: str, size: frame.SheetSize = "A3", stage: str = "", sheet: str = "1 / 1") -> Sheet:
+    """One panel on one sheet, at the largest usual scale that fits."""
+    width, height = layout.panel.size_mm
+    free = frame.room(size)
+    wide, high = free.width_mm - _TABLE_MM - _DIMENSION_MM, free.height_mm - _DIMENSION_MM
+    scale = next((s for s in SCALES if width / s <= wide and height / s <= high), 20.0)
+    x, y = free.x + _DIMENSION_MM, free.y + _DIMENSION_MM
+    marks: list[Mark] = list(frame.frame(size, frame.Title(
+        f"{title}: panel {layout.panel.id}", f"Panel, face, 1:{scale:g}", layout.panel.id, stage, sheet=sheet,
+    )))  # fmt: skip
+    marks += placed(_board(layout, scale), x, y)
+    marks += placed(_dimensions(width / scale, height / scale, width, height), x, y)
+    marks += placed(_table(layout, free.height_mm), free.x + free.width_mm - _TABLE_MM + 4.0, free.y)
+    notes = frame.notes_room(size)
+    marks += placed(_legend(layout), notes.x, notes.y)
+    paper = frame.SIZES_MM[size]
+    return Sheet(paper[0], paper[1], tuple(marks), f"{title}: panel {layout.panel.id}")
+
+
+def _board(layout: PanelLayout, scale: float) -> Iterator[Mark]:
+    def at(p: Point) -> Point:
+        return p[0] / scale, p[1] / scale
+
+    panel = layout.panel
+    yield Path(tuple(at(p) for p in panel.outer), Stroke(0.7), "raised", closed=True)
+    for hole in panel.holes:
+        yield Path(tuple(at(p) for p in hole), Stroke(0.5), "paper", closed=True)
+    for k in panel.keep_outs:
+        (a, b), (w, h) = at(k.at_mm), (k.size_mm[0] / scale, k.size_mm[1] / scale)
+        yield rectangle(a, b, w, h, Stroke(0.18, dash="dashed"))
+        yield line(a, b, a + w, b + h, Stroke(0.13))
+        yield line(a + w, b, a, b + h, Stroke(0.13))
+    for lead in layout.leads:
+        yield _lead(lead, scale)
+    for item in sorted(layout.items, key=lambda i: i.layer):
+        yield _item(item, scale)
+    for n, d in enumerate(layout.drills, 1):
+        yield from _drill(at(d.at_mm), max(d.hole_mm / scale / 2.0, 0.5), str(n))
+    for lead in layout.leads:
+        for tie in lead.ties_mm:
+            yield Circle(at(tie), 0.55, None, "ink")
+    x, y = at(panel.entry_mm)
+    yield Group((Circle((x, y), 2.2, Stroke(0.5), "paper"), Text((x + 3.2, y + 4.6), "cable entry", SMALL_MM)), "entry")
+
+
+def _lead(lead: Lead, scale: float) -> Group:
+    """A lead with its bends rounded to their radius."""
+    stroke = Stroke(0.7 if lead.kind == "power" else 0.35, dash=_DASHES[lead.kind] if lead.held else "dashed")
+    marks: list[Mark] = []
+    points = [(x / scale, y / scale) for x, y in lead.points_mm]
+    radius = lead.radius_mm / scale if lead.held else 0.0
+    here = points[0]
+    for n in range(1, len(points)):
+        a, b = points[n - 1], points[n]
+        long = math.dist(a, b)
+        square = n + 1 < len(points) and _square(a, b, points[n + 1])
+        cut = radius if square and long > radius and math.dist(b, points[n + 1]) > radius else 0.0
+        stop = (b[0] - (b[0] - a[0]) * cut / long, b[1] - (b[1] - a[1]) * cut / long) if long else b
+        marks.append(line(*here, *stop, stroke))
+        here = stop
+        if cut:
+            c = points[n + 1]
+            far = math.dist(b, c)
+            go = (b[0] + (c[0] - b[0]) * cut / far, b[1] + (c[1] - b[1]) * cut / far)
+            centre = (stop[0] + go[0] - b[0], stop[1] + go[1] - b[1])
+            first, last = (math.degrees(math.atan2(p[1] - centre[1], p[0] - centre[0])) for p in (stop, go))
+            turn = (last - first + 180.0) % 360.0 - 180.0
+            marks.append(
+                Arc(centre, cut, first, first + turn, stroke)
+                if turn > 0
+                else Arc(centre, cut, last, last - turn, stroke)
+            )
+            here = go
+    return Group(tuple(marks), "lead", lead.id, f"{', '.join(lead.wires)}: {_WORDS[lead.kind]}")
+
+
+def _square(a: Point, b: Point, c: Point) -> bool:
+    return abs((b[0] - a[0]) * (c[0] - b[0]) + (b[1] - a[1]) * (c[1] - b[1])) < 1e-6
+
+
+def _item(item: LaidItem, scale: float) -> Group:
+    x, y = item.at_mm[0] / scale, item.at_mm[1] / scale
+    w, h = item.size_mm[0] / scale, item.size_mm[1] / scale
+    over = item.layer == 2
+    marks: list[Mark] = [
+        rectangle(x, y, w, h, Stroke(0.5, dash="long" if over else "solid"), None if over else "paper")
+    ]
+    for t in item.terminals:
+        tx, ty = t.at_mm[0] / scale, t.at_mm[1] / scale
+        ox, oy = _OUT[t.side]
+        marks.append(line(tx, ty, tx - 1.6 * ox, ty - 1.6 * oy, Stroke(0.35)))
+    for room in item.rooms:
+        if room.what == "screwdriver":
+            marks += _arrow(room.box_mm, room.side, scale)
+    turned = h > 1.6 * w
+    limit = (h if turned else w) - 5.0
+    lines = [
+        (item.id, TEXT_MM, "semibold"),
+        (f"{item.size_mm[0]:g} x {item.size_mm[1]:g} x {item.height_mm:g}", SMALL_MM, "regular"),
+    ]
+    if over:
+        lines.append((f"on {item.foot_mm:g} mm spacers", SMALL_MM, "regular"))
+    room_for = int(((w if turned else h) - 3.0) // 3.8)
+    lines = lines[: max(1, room_for)]
+    for k, (words, size, weight) in enumerate(lines):
+        shown = fonts.shortened(words, max(limit, 8.0), size)
+        off = (k - (len(lines) - 1) / 2.0) * 3.8 + size / 2.0
+        if turned:
+            marks.append(Text((x + w / 2 + off, y + h / 2), shown, size, "middle", weight, turn_deg=-90.0))  # type: ignore[arg-type]
+        else:
+            marks.append(Text((x + w / 2, y + h / 2 + off), shown, size, "middle", weight))  # type: ignore[arg-type]
+    return Group(tuple(marks), "item", item.id, f"{item.id}: {item.part}")
+
+
+def _arrow(box: tuple[float, float, float, float], side: SideName, scale: float) -> Iterator[Mark]:
+    """The way of the screwdriver: an arrow towards the adjusters."""
+    left, top, right, bottom = (v / scale for v in box)
+    ox, oy = _OUT[side]
+    cx, cy = (left + right) / 2, (top + bottom) / 2
+    tip = {"left": (right, cy), "right": (left, cy), "top": (cx, bottom), "bottom": (cx, top)}[side]
+    tail = (tip[0] + 9.0 * ox, tip[1] + 9.0 * oy)
+    stroke = Stroke(0.25)
+    yield line(*tail, *tip, stroke)
+    for turn in (-1.0, 1.0):
+        yield line(*tip, tip[0] + 2.2 * ox + turn * 0.8 * oy, tip[1] + 2.2 * oy + turn * 0.8 * ox, stroke)
+
+
+def _drill(at: Point, radius: float, number: str) -> Iterator[Mark]:
+    x, y = at
+    yield Group((
+        Circle(at, radius, Stroke(0.25)), line(x - radius - 1.2, y, x + radius + 1.2, y, Stroke(0.13)),
+        line(x, y - radius - 1.2, x, y + radius + 1.2, Stroke(0.13)),
+    ), "drill", number)  # fmt: skip
+
+
+def _dimensions(w: float, h: float, width: float, height: float) -> Iterator[Mark]:
+    thin = Stroke(0.18)
+    yield line(0, -2.0, 0, -9.0, thin)
+    yield line(w, -2.0, w, -9.0, thin)
+    yield line(0, -7.0, w, -7.0, thin)
+    yield line(-2.0, 0, -9.0, 0, thin)
+    yield line(-2.0, h, -9.0, h, thin)
+    yield line(-7.0, 0, -7.0, h, thin)
+    for x, y, dx, dy in ((0, -7.0, 1, 0), (w, -7.0, -1, 0), (-7.0, 0, 0, 1), (-7.0, h, 0, -1)):
+        yield Path(
+            (
+                (x, y),
+                (x + 2.5 * dx + 0.45 * dy, y + 2.5 * dy + 0.45 * dx),
+                (x + 2.5 * dx - 0.45 * dy, y + 2.5 * dy - 0.45 * dx),
+            ),
+            None,
+            "ink",
+            closed=True,
+        )
+    yield Text((w / 2, -8.2), f"{width:g}", TEXT_MM, "middle")
+    yield Text((-8.2, h / 2), f"{height:g}", TEXT_MM, "middle", turn_deg=-90.0)
+
+
+def _table(layout: PanelLayout, high: float) -> Iterator[Mark]:
+    """What to drill, from the upper left corner of the board; the items' places follow."""
+    columns = (0.0, 33.0, 46.0, 59.0)
+    y = 2.5
+    yield Text((0.0, y), "Drill, from the upper left corner, mm", TEXT_MM, weight="semibold")
+    y += 5.0
+    rows = [(i, [d for d in layout.drills if d.item == i.id]) for i in layout.items]
+    yield from _row(columns, y, ("for", "across", "down", "hole"), "semibold")
+    shown = 0
+    total = sum(len(d) for _, d in rows)
+    for item, drills in rows:
+        for d in drills:
+            y += _ROW_MM
+            if y > high - 2 * _ROW_MM and shown < total - 1:
+                yield Text((0.0, y), f"and {total - shown} more in the tables", SMALL_MM)
+                return
+            name = fonts.shortened(item.id, 24.0, SMALL_MM)
+            yield from _row(columns, y, (name, f"{d.at_mm[0]:.1f}", f"{d.at_mm[1]:.1f}", f"{d.hole_mm:g}"))
+            shown += 1
+
+
+def _row(columns: Sequence[float], y: float, cells: Sequence[str], weight: str = "regular") -> Iterator[Mark]:
+    for n, (x, words) in enumerate(zip(columns, cells, strict=True)):
+        if n:
+            yield Text((x + 9.0, y), words, SMALL_MM, "end", weight)  # type: ignore[arg-type]
+        else:
+            yield Text((x, y), words, SMALL_MM, "start", weight)  # type: ignore[arg-type]
+
+
+def _legend(layout: PanelLayout) -> Iterator[Mark]:
+    x, y = 0.0, 4.0
+    for kind in ("power", "speaker", "line", "remote"):
+        if any(lead.kind == kind for lead in layout.leads):
+            yield line(x, y - 1.0, x + 10.0, y - 1.0, Stroke(0.7 if kind == "power" else 0.35, dash=_DASHES[kind]))
+            yield Text((x + 12.0, y), _WORDS[kind], SMALL_MM)
+            x += 46.0
+    panel = layout.panel
+    yield Text((0.0, y + 6.0), f"{panel.material} {panel.thickness_mm:g} mm, space above it {panel.space_mm:g} mm. "
+               f"Comes out {panel.pull_out_mm:g} mm.", SMALL_MM)  # fmt: skip
+    heavy = max((lead.least_radius_mm for lead in layout.leads), default=0.0)
+    yield Text((0.0, y + 11.0), f"Dots: ties. Arrows: screwdriver. Broken outline: on spacers. Bends "
+               f"{figures.three(heavy)} mm and less where thinner.", SMALL_MM)  # fmt: skip
+    yield Text((0.0, y + 16.0), "Look behind the board before drilling: tanks, wires, pipes. Eye and hearing "
+        "protection.",
+               SMALL_MM, weight="semibold")  # fmt: skip

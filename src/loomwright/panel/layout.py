@@ -1,0 +1,76 @@
+"""The panels of a rig as they stand: what lies where, what is against the rules, the leads and their lengths."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from loomwright.panel import rules
+from loomwright.panel.bodies import Body, all_bodies, lay
+from loomwright.panel.links import cost, links
+from loomwright.panel.results import LaidItem, Lead, PanelLayout, PanelResult, Where, WireOnPanel
+from loomwright.panel.routing import lay_leads
+from loomwright.rig.model import Rig, Wire
+from loomwright.rig.plan import Panel, Point
+
+
+def study_panels(rig: Rig) -> PanelResult:
+    """Every panel of a rig, its items where the rig puts them. The rig's sizes are settled."""
+    return PanelResult(tuple(layout(rig, p) for p in rig.panels))
+
+
+def layout(rig: Rig, panel_id: str, spots: Sequence[Where] | None = None) -> PanelLayout:
+    """One panel; ``spots`` put its items elsewhere than the rig does."""
+    panel, bodies = rig.panels[panel_id], all_bodies(rig)[panel_id]
+    items = laid_items(rig, panel, bodies) if spots is None else at_spots(panel, bodies, spots)
+    tied = links(rig, panel, bodies)
+    there = {i.id for i in items}
+    leads, crossings, beside = lay_leads(rig, panel, tied, items)
+    return PanelLayout(
+        panel=panel,
+        items=items,
+        unplaced=tuple(b.id for b in bodies if b.id not in there),
+        broken=rules.broken(panel, bodies, items),
+        cost=cost(panel, bodies, tied, items),
+        leads=leads,
+        crossings=crossings,
+        beside=beside,
+        covered=rules.covered(panel, items),
+        lengths=tuple(n for lead in leads for n in _lengths(rig, panel, lead, items)),
+    )
+
+
+def laid_items(rig: Rig, panel: Panel, bodies: Sequence[Body]) -> tuple[LaidItem, ...]:
+    """Items where the rig puts them; those without a place are left out."""
+    out = []
+    for b in bodies:
+        spot = rig.items[b.id].spot
+        if spot is not None and spot.at_mm is not None:
+            out.append(lay(b, panel, spot.at_mm, spot.turn_deg, spot.layer or 1))
+    return tuple(out)
+
+
+def at_spots(panel: Panel, bodies: Sequence[Body], spots: Sequence[Where]) -> tuple[LaidItem, ...]:
+    """Items where a placement puts them."""
+    on = {b.id: b for b in bodies}
+    return tuple(lay(on[s.item], panel, s.at_mm, s.turn_deg, s.layer) for s in spots)
+
+
+def _lengths(rig: Rig, panel: Panel, lead: Lead, items: Sequence[LaidItem]) -> list[WireOnPanel]:
+    """Each wire of a lead: the lead, and from its own terminal to the lead's."""
+    at = {t.ref: t.at_mm for i in items for t in i.terminals}
+    out = []
+    for wire in (rig.wire(w) for w in lead.wires):
+        aside = sum(_aside(wire, at, item, end) for item, end in _ends(lead))
+        out.append(WireOnPanel(wire.id, wire.kind, panel.id, round(lead.on_board_mm + aside, 1), lead.to is not None))
+    return out
+
+
+def _ends(lead: Lead) -> list[tuple[str, Point]]:
+    first = [(lead.start, lead.points_mm[0])]
+    return [*first, (lead.to, lead.points_mm[-1])] if lead.to is not None else first
+
+
+def _aside(wire: Wire, at: dict[str, Point], item: str, end: Point) -> float:
+    refs = [r for r in (wire.start, wire.end) if r.partition(".")[0] == item and r in at]
+    return min((math.dist(at[r], end) for r in refs), default=0.0)
