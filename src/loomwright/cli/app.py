@@ -25,8 +25,8 @@ _BAD_VALUE = re.compile(r"Invalid value(?: for '?(?P<option>[^:']+)'?)?: (?:Valu
 _NOT_ONE_OF = re.compile(r"'(?P<given>.*)' is not one of (?P<valid>.+)")
 
 COMMANDS = (
-    "draft", "check", "mend", "power", "sound", "faults", "trace", "panel", "loom", "advise", "compare", "demo", "init",
-    "explain", "pack", "serve", "backup", "restore", "schema",
+    "draft", "check", "mend", "power", "sound", "faults", "trace", "panel", "loom", "advise", "compare", "demo",
+    "init", "explain", "pack", "serve", "backup", "restore", "schema",
 )  # fmt: skip
 """Every command, in the order of the job. Each is a module of ``cli.commands`` with the same name."""
 

@@ -91,7 +91,7 @@ def make(
     ambient_c = head.ambient_c if head is not None else 25.0
     places = _places(data, ambient_c, report)
     runs = _runs(data, places, report)
-    panels = read_panels(data, places, report)
+    panels = read_panels(data, places, report, folder)
     items, broken = _items(data, places, panels, catalogue, report, folder)
     raw = rows(data, "wire", report)
     if len(raw) > MAX_WIRES:

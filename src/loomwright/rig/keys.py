@@ -305,6 +305,10 @@ class PanelKeys(Keys):
             "follows round: the tangent of a quarter of its angle, above 0 where it turns clockwise.",
         )
     )
+    outline_file: str | None = Field(
+        default=None, min_length=1, max_length=200,
+        description="Any other board: the file of a traced outline (TOML) beside the rig file, its holes with it.",
+    )  # fmt: skip
     holes_mm: list[Annotated[list[Millimetres], Field(min_length=3, max_length=200)]] = Field(
         default_factory=list,
         description="Holes and slots in it: across, down and diameter of a round one, or all corners of another.",

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
+from loomwright.errors import InputError
 from loomwright.rig.keys import ItemKeys, PanelKeys
 from loomwright.rig.model import Part, Place
 from loomwright.rig.plan import TURNS, KeepOut, Panel, Point, Spot
+from loomwright.rig.read import read_text
 from loomwright.rig.report import Report
 from loomwright.rig.tables import check, dotted, subtable
 from loomwright.rig.words import ID_RULE, bad_id, show
@@ -17,7 +20,7 @@ WITHIN_MM = 0.1
 
 
 def read_panels(
-    data: Mapping[str, object], places: Mapping[str, Place | None], report: Report
+    data: Mapping[str, object], places: Mapping[str, Place | None], report: Report, folder: Path | None = None
 ) -> dict[str, Panel | None]:
     """Panels by id; None for one that cannot be used."""
     panels: dict[str, Panel | None] = {}
@@ -32,8 +35,9 @@ def read_panels(
         if keys.place not in places:
             report.unknown(f"{head}.place", "a place", keys.place, sorted(places))
         before = len(report.problems)
-        outer = _outer(head, keys, report)
-        holes = _holes(head, keys, report)
+        traced = _traced(head, keys.outline_file, folder, report) if keys.outline_file is not None else None
+        outer = _outer(head, keys, report) if keys.outline_file is None else traced[0] if traced else ()
+        holes = (*_holes(head, keys, report), *(traced[1:] if traced else ()))
         if len(report.problems) == before:
             panels[name] = _panel(name, keys, outer, holes, head, report)
     return panels
@@ -76,6 +80,27 @@ def _outer(head: str, keys: PanelKeys, report: Report) -> tuple[Point, ...]:
         return ()
     ring = flattened(keys.corners_mm)
     return _sound(f"{head}.corners_mm", ring, report)
+
+
+def _traced(head: str, name: str, folder: Path | None, report: Report) -> tuple[tuple[Point, ...], ...] | None:
+    """Rim and holes of a traced outline beside the rig; None, with the problems in the report."""
+    from loomwright.trace import form
+
+    place = f"{head}.outline_file"
+    if Path(name).name != name or name in (".", "..") or "\\" in name or "\0" in name:
+        report.add(place, "the name of a file beside the rig", show(name), "Put it beside the rig and write its name.")
+    elif folder is None:
+        report.add(
+            place, "a rig that lies in a folder, with this file beside it", "the text of a rig alone",
+            "Write the corners into the rig instead: corners_mm = [[0, 0], [400, 0], ..].",
+        )  # fmt: skip
+    else:
+        try:
+            outline = form.read(read_text(folder / name), str(folder / name))
+            return tuple(tuple((round(x, 4), round(y, 4)) for x, y in r.points(WITHIN_MM)) for r in outline.rings())
+        except InputError as error:
+            report.problems.extend(p for p in error.problems if p not in report.problems)
+    return None
 
 
 def _sound(place: str, ring: list[Point], report: Report) -> tuple[Point, ...]:

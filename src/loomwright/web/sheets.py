@@ -34,7 +34,8 @@ WIRE = ("length_mm", "via", "metal", "insulation_c", "cover")
 WIRE_MORE = ("id", "from", "to", "from_joint", "to_joint", "measured_mohm", "as_sold", "colour")
 ITEM_MORE = ("part", "comes_off", "tail_mm", "panel", "at_mm", "turn_deg", "layer", "fixed", "turns")
 PANEL = (
-    "place", "width_mm", "height_mm", "corners_mm", "holes_mm", "keep_outs_mm", "space_mm", "entry_mm", "material",
+    "place", "width_mm", "height_mm", "corners_mm", "outline_file",
+    "holes_mm", "keep_outs_mm", "space_mm", "entry_mm", "material",
     "thickness_mm", "upright", "pull_out_mm", "edge_mm", "screw_edge_mm", "spacer_mm",
 )
 BATTERY = ("charge_pct", "resistance_factor")

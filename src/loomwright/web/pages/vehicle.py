@@ -173,14 +173,15 @@ def remove_run(request: Request, job_id: str, stage: str, run: Field, based_on: 
 @router.post(AT + "/panel")
 def set_panel(
     request: Request, job_id: str, stage: str, based_on: Seen, panel: Field, name: Field, place: Field,
-    width_mm: Field = "", height_mm: Field = "", corners_mm: Prose = "", holes_mm: Prose = "",
+    width_mm: Field = "", height_mm: Field = "", corners_mm: Prose = "", outline_file: Field = "",
+    holes_mm: Prose = "",
     keep_outs_mm: Prose = "", space_mm: Field = "", entry_mm: Field = "", material: Field = "plywood",
     thickness_mm: Field = "", upright: Field = "", pull_out_mm: Field = "", edge_mm: Field = "",
     screw_edge_mm: Field = "", spacer_mm: Field = "", units: Field = "",
 ) -> Response:  # fmt: skip
     """Change a panel, and its name wherever the rig file names it."""
-    given = _panel(place, width_mm, height_mm, corners_mm, holes_mm, keep_outs_mm, space_mm, entry_mm, material,
-                   thickness_mm, upright, pull_out_mm, edge_mm, screw_edge_mm, spacer_mm)  # fmt: skip
+    given = _panel(place, width_mm, height_mm, corners_mm, outline_file, holes_mm, keep_outs_mm, space_mm, entry_mm,
+                   material, thickness_mm, upright, pull_out_mm, edge_mm, screw_edge_mm, spacer_mm)  # fmt: skip
     new_name = name.strip() or panel
 
     def change(text: str) -> str:
@@ -195,14 +196,15 @@ def set_panel(
 @router.post(AT + "/panel/add")
 def add_panel(
     request: Request, job_id: str, stage: str, based_on: Seen, name: Field, place: Field, width_mm: Field = "",
-    height_mm: Field = "", corners_mm: Prose = "", holes_mm: Prose = "", keep_outs_mm: Prose = "",
+    height_mm: Field = "", corners_mm: Prose = "", outline_file: Field = "",
+    holes_mm: Prose = "", keep_outs_mm: Prose = "",
     space_mm: Field = "", entry_mm: Field = "", material: Field = "plywood", thickness_mm: Field = "",
     upright: Field = "", pull_out_mm: Field = "", edge_mm: Field = "", screw_edge_mm: Field = "",
     spacer_mm: Field = "", units: Field = "",
 ) -> Response:  # fmt: skip
     """Add a panel."""
-    given = _panel(place, width_mm, height_mm, corners_mm, holes_mm, keep_outs_mm, space_mm, entry_mm, material,
-                   thickness_mm, upright, pull_out_mm, edge_mm, screw_edge_mm, spacer_mm)  # fmt: skip
+    given = _panel(place, width_mm, height_mm, corners_mm, outline_file, holes_mm, keep_outs_mm, space_mm, entry_mm,
+                   material, thickness_mm, upright, pull_out_mm, edge_mm, screw_edge_mm, spacer_mm)  # fmt: skip
     new_name = name.strip()
 
     def change(text: str) -> str:
@@ -225,12 +227,14 @@ def remove_panel(request: Request, job_id: str, stage: str, panel: Field, based_
 
 
 def _panel(
-    place: str, width_mm: str, height_mm: str, corners_mm: str, holes_mm: str, keep_outs_mm: str, space_mm: str,
+    place: str, width_mm: str, height_mm: str, corners_mm: str, outline_file: str, holes_mm: str, keep_outs_mm: str,
+    space_mm: str,
     entry_mm: str, material: str, thickness_mm: str, upright: str, pull_out_mm: str, edge_mm: str,
     screw_edge_mm: str, spacer_mm: str,
 ) -> dict[str, str | list[str]]:  # fmt: skip
     return {
-        "place": place, "width_mm": width_mm, "height_mm": height_mm, "corners_mm": corners_mm, "holes_mm": holes_mm,
+        "place": place, "width_mm": width_mm, "height_mm": height_mm, "corners_mm": corners_mm,
+        "outline_file": outline_file, "holes_mm": holes_mm,
         "keep_outs_mm": keep_outs_mm, "space_mm": space_mm, "entry_mm": entry_mm, "material": material,
         "thickness_mm": thickness_mm, "upright": upright, "pull_out_mm": pull_out_mm, "edge_mm": edge_mm,
         "screw_edge_mm": screw_edge_mm, "spacer_mm": spacer_mm,
