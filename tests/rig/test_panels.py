@@ -52,7 +52,8 @@ def test_a_traced_outline_is_read_with_its_holes(tmp_path: Path) -> None:
     hole = ring_of([(100, 100), (100, 140), (160, 140), (160, 100)])
     (tmp_path / "fore.toml").write_text(form.text(Outline(rim, (hole,))), encoding="utf-8")
     rig = tmp_path / "rig.toml"
-    rig.write_text(TEXT.replace(SQUARE, 'outline_file = "fore.toml"').replace("[340, 500]", "[300, 400]"), encoding="utf-8")
+    text = TEXT.replace(SQUARE, 'outline_file = "fore.toml"').replace("[340, 500]", "[300, 400]")
+    rig.write_text(text, encoding="utf-8")
     panel = load(rig).panels["fore"]
     assert panel.size_mm == pytest.approx((640.0, 400.0), abs=0.1)  # the bulge is 0.2 x half of 400
     assert len(panel.holes) == 1

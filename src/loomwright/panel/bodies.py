@@ -187,7 +187,9 @@ def bent_mm(leads: Sequence[Sequence[Wire]]) -> float:
 
 def class_of(wire: Wire) -> Class:
     """Power (feeds and returns), speaker, line or remote."""
-    return "power" if wire.kind in ("power", "ground") else wire.kind
+    if wire.kind == "power" or wire.kind == "ground":
+        return "power"
+    return wire.kind
 
 
 def foot_mm(panel: Panel, layer: int) -> float:

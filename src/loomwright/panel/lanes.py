@@ -348,7 +348,7 @@ class _Search:
         if want.to.side is None:
             if not self.lanes.in_zone((x, y)):
                 return None
-            return cost + abs(x - gx) + abs(y - gy)
+            return float(cost + abs(x - gx) + abs(y - gy))
         sx, sy = _OUT[want.to.side]
         along = 0 if sx else 1
         if (along == 0 and abs(y - gy) > 1e-6) or (along == 1 and abs(x - gx) > 1e-6):
@@ -363,7 +363,8 @@ class _Search:
             return None
         if not self.lanes.clear((x, y), (gx, gy), want.thick_mm / 2.0, want.to.item):
             return None
-        return cost + far + self._crossed(k, j, along, (gx, gy)) + (0.0 if straight else BEND_COST_MM)
+        bend = 0.0 if straight else BEND_COST_MM
+        return float(cost + far + self._crossed(k, j, along, (gx, gy)) + bend)
 
     def _crossed(self, k: int, j: int, along: int, goal: Point) -> float:
         """What the last piece crosses."""

@@ -67,7 +67,7 @@ class Program:
 
     def _program(self) -> None:
         try:
-            from ortools.linear_solver import pywraplp
+            from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
         except ImportError as error:
             raise EngineMissing("Placing a panel needs the ortools package: type `pip install ortools`.") from error
         self.lp: Any = pywraplp.Solver.CreateSolver("GLOP")

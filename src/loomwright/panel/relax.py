@@ -104,9 +104,9 @@ def _relaxations(
 ) -> Iterator[Relaxation]:  # fmt: skip
     top = max((b.height_mm + max(b.plan.reach_mm, facts.room("lid_mm")) for b in bodies), default=0.0)
     if top > panel.space_mm:
-        more = math.ceil(top - panel.space_mm)
+        short = math.ceil(top - panel.space_mm)
         yield Relaxation(
-            "taller space", f"{more} mm more height: a space of {math.ceil(top)} mm.", amount_mm=float(more)
+            "taller space", f"{short} mm more height: a space of {math.ceil(top)} mm.", amount_mm=float(short)
         )
         panel = replace(panel, space_mm=float(math.ceil(top)))
         if fits(panel, bodies, fixed):

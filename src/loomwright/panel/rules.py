@@ -145,7 +145,7 @@ def _why(a: Body, b: Body, side: SideName, turn_a: int, turn_b: int) -> Rule:
     asked = {
         what: a.need_mm(side, turn_a, what) + b.need_mm(OPPOSITE[side], turn_b, what)
         for what in ("wires", "heat", "plug")
-    }  # type: ignore[arg-type]
+    }
     most = max(asked, key=lambda w: asked[w])
     return _RULE_OF[most] if asked[most] else "overlap"
 

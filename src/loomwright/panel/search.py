@@ -53,6 +53,25 @@ class _Node:
     kept: set[object] = field(default_factory=set)
 
 
+@dataclass(slots=True)
+class _Worst:
+    """The worst of what is broken so far; the first of equals."""
+
+    weight: float = -math.inf
+    what: Choice | int | None = None
+
+    def offer(self, weight: float, choice: Choice | None) -> None:
+        if choice is not None:
+            self.take(weight * choice.short, choice)
+
+    def any(self) -> bool:
+        return self.what is not None
+
+    def take(self, weight: float, what: Choice | int) -> None:
+        if weight > self.weight + EXACT:
+            self.weight, self.what = weight, what
+
+
 class Search(Program):
     """The search on one panel. ``report`` is told how far it is, and stops it with True."""
 
@@ -119,12 +138,7 @@ class Search(Program):
     def _broken(self, node: _Node, at: Sequence[Sequence[float]]) -> Choice | int | None:
         """The worst rule that is broken, the item whose pose must be chosen first, or None."""
         poses = node.poses
-        worst: tuple[float, Choice | int] | None = None
-
-        def offer(weight: float, choice: Choice | None) -> None:
-            nonlocal worst
-            if choice is not None and (worst is None or weight * choice.short > worst[0] + EXACT):
-                worst = weight * choice.short, choice
+        worst = _Worst()
 
         for a, b in self.pairs:
             weight = float(min(self.mass[a], self.mass[b]) + 1)
@@ -132,7 +146,7 @@ class Search(Program):
             if any(x[1] != y[1] for x in pa for y in pb) and self._may_stack(a, b, pa, pb):
                 if a in poses and b in poses:
                     for choice in self._stacked(node, a, b, at):
-                        offer(weight, choice)
+                        worst.offer(weight, choice)
                 continue
             choice = self._choice(self._apart(a, b, poses), at)
             if choice is None:
@@ -140,29 +154,28 @@ class Search(Program):
             free = [k for k in (a, b) if k not in poses]
             if free:
                 k = max(free, key=lambda n: (self.mass[n], -n))
-                if worst is None or weight * choice.short > worst[0] + EXACT:
-                    worst = weight * choice.short, k
+                worst.take(weight * choice.short, k)
             else:
-                offer(weight, choice)
-        if worst is not None:
-            return worst[1]
+                worst.offer(weight, choice)
+        if worst.any():
+            return worst.what
         for k in range(len(self.bodies)):
             if k not in self.fixed and k in poses:
                 for piece in self.board.pieces:
-                    offer(1.0, self._clear_of(k, poses[k], piece, at))
+                    worst.offer(1.0, self._clear_of(k, poses[k], piece, at))
         for a, b in self.pairs:
             if a in poses and b in poses:
                 for one, two in ((a, b), (b, a)):
                     for choice in self._tools(one, two, poses, at):
-                        offer(1.0, choice)
-        if worst is not None:
-            return worst[1]
+                        worst.offer(1.0, choice)
+        if worst.any():
+            return worst.what
         free = [k for k in range(len(self.bodies)) if k not in poses]
         if free:
             return max(free, key=lambda n: (self.mass[n], -n))
         for choice in self._priced(node, at):
-            offer(1.0, choice)
-        return None if worst is None else worst[1]
+            worst.offer(1.0, choice)
+        return worst.what
 
     def _may_stack(self, a: int, b: int, pa: Sequence[Pose], pb: Sequence[Pose]) -> bool:
         return any(
@@ -328,7 +341,7 @@ class Search(Program):
         found.nodes += 1
         if found.nodes % 256 == 0 and self._told():
             self.stopped = True
-        if self.stopped or found.nodes > self.most:
+        if self._halted() or found.nodes > self.most:
             self.stopped = True
             return
         value = self._value(node)
@@ -342,6 +355,9 @@ class Search(Program):
             self._turns(node, broken)
         else:
             self._ways(node, broken)
+
+    def _halted(self) -> bool:
+        return self.stopped
 
     def _leaf(self, node: _Node, at: Sequence[Sequence[float]], value: float) -> None:
         off = [(abs(at[axis][k] - round(at[axis][k])), axis, k) for axis in (0, 1) for k in range(len(self.bodies))]
@@ -375,17 +391,14 @@ class Search(Program):
         self.open.append([v for v, _ in tried])
         for n, (value, pose) in enumerate(tried):
             self.open[-1][n] = math.inf
-            if value >= self.found.cost_mg - 0.5 or self.stopped:
-                if self.stopped:
-                    self.open[-1][n] = value
-                    return
+            if value >= self.found.cost_mg - 0.5:
                 continue
             self._set_pose(node.poses, k, pose)
             self.open[-1][n] = value
             self._down(node)
             del node.poses[k]
             self._back(mark)
-            if self.stopped:
+            if self._halted():
                 return
             self.open[-1][n] = math.inf
         self.open.pop()
@@ -409,7 +422,7 @@ class Search(Program):
             tried.append((value, -1))
         self.open.append([v for v, _ in tried])
         for m, (value, n) in enumerate(tried):
-            if self.stopped:
+            if self._halted():
                 return
             if value < self.found.cost_mg - 0.5:
                 mark = len(self.trail)
@@ -420,7 +433,7 @@ class Search(Program):
                 elif all(self._step(s) for s in ways[n]):
                     self._down(node)
                 self._back(mark)
-                if self.stopped:
+                if self._halted():
                     return
             self.open[-1][m] = math.inf
             if n >= 0 and len(ways[n]) == 1 and m + 1 < len(tried) and not self._not(ways[n][0]):

@@ -60,9 +60,9 @@ def _terminals(keys: PartKeys, family: str, width: float, depth: float) -> Itera
     usual = facts.sides(family)
     own: dict[str, SideName] = {}
     order: list[str] = []
-    for side in SIDES:
-        for name in getattr(keys.plan, side):
-            own[name] = side
+    for where in SIDES:
+        for name in getattr(keys.plan, where):
+            own[name] = where
             order.append(name)
     on: dict[SideName, list[str]] = {side: [] for side in SIDES}
     names = [name for _, name, _ in groups(keys)]
