@@ -144,7 +144,7 @@ def test_what_cannot_fit_is_proven_with_the_items_that_clash_and_what_would_help
 
 
 def test_so_much_wider_fits_and_a_millimetre_less_does_not() -> None:
-    panel = board(300, 170)
+    panel = board(300, 240)
     bodies, _ = some(panel, "fore_gnd", "fore_block", "processor", turns=(0,))
     more = relax._more(panel, bodies, {}, "wider")
     assert more is not None
@@ -152,7 +152,7 @@ def test_so_much_wider_fits_and_a_millimetre_less_does_not() -> None:
     for grown, fits in ((more, True), (more - 1, False)):
         width = 300 + grown
         # The cable entry, in the middle of the lower edge, stays where it is.
-        wide = board(width, 170, (150.0, 170.0))
+        wide = board(width, 240, (150.0, 240.0))
         assert (first_layout(wide, bodies, {})[0] is not None) is fits
 
 

@@ -110,9 +110,8 @@ def crossings(lanes: Lanes, wants: list[Wanted], order: tuple[int, ...]) -> int:
     return sum(len(_meetings(a, b, lanes, False)) for n, a in enumerate(ways) for b in ways[n + 1 :])
 
 
-def test_nested_leads_do_not_cross_in_the_best_order_and_twisted_ones_cross_once() -> None:
-    """Two pairs on facing sides: in order no crossing is needed; swapped, one is (a planar drawing between two rows
-    crosses as often as the order is inverted, unless a lead goes round)."""
+def test_nested_leads_do_not_cross_and_one_that_parts_the_board_is_crossed_once() -> None:
+    """By hand: leads in the order of their terminals need no crossing; one from edge to edge parts the board in two."""
 
     def pair(xs: tuple[float, float], ys: tuple[float, float], kinds: tuple[str, str]) -> list[Wanted]:
         return [
@@ -128,4 +127,6 @@ def test_nested_leads_do_not_cross_in_the_best_order_and_twisted_ones_cross_once
     kinds = ("power", "speaker")
     assert best(pair((150.0, 200.0), (150.0, 200.0), kinds)) == 0
     assert best(pair((150.0, 200.0), (100.0, 260.0), kinds)) == 0
-    assert best(pair((150.0, 200.0), (200.0, 150.0), kinds)) == 1
+    parts = Wanted(End((200.0, 0.0), "bottom", None), End((200.0, 300.0), "top", None), "power", 3.0, 3.0, 10.5, 8.0)
+    over = Wanted(End((60.0, 140.0), "right", None), End((340.0, 170.0), "left", None), "speaker", 3.0, 3.0, 10.5, 8.0)
+    assert best([parts, over]) == 1

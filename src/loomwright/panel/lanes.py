@@ -25,7 +25,7 @@ CLOSE_MM = 4.0
 BEND_COST_MM = 20.0
 CROSS_COST_MM = 250.0
 MIXED_COST_MM = 800.0
-EAGER = 1.4
+EAGER = 1.1
 """How much more what is still to go counts than what is behind: the way may be so much longer, and is found sooner."""
 TRUNK_SHARE = 0.95
 """What a millimetre costs in a lane with leads that it may be tied to."""
@@ -181,6 +181,7 @@ class _Search:
         self.cross_a = np.zeros(across.shape)
         self.cross_d = np.zeros(down.shape)
         turn = np.ones((len(ys), len(xs)), dtype=bool)
+        self.on_a, self.on_d = np.zeros(across.shape, dtype=bool), np.zeros(down.shape, dtype=bool)
         price_a, price_d = np.ones(across.shape), np.ones(down.shape)
         zone_r = np.abs(ys - lanes.entry[1]) <= lanes.zone
         zone_c = np.abs(xs - lanes.entry[0]) <= lanes.zone
@@ -188,6 +189,10 @@ class _Search:
             mixed = {s.kind, want.kind} == {"power", "line"}
             joins = share(s.kind, s.leaving, want.kind, want.to.side is None)
             band = (want.width_mm + s.width_mm) / 2.0 + gap_mm
+            if not joins:
+                at, to, on = (ys, xs, self.on_a) if s.across else (xs, ys, self.on_d.T)
+                cells = (to[:-1] < s.to_mm - 1e-6) & (to[1:] > s.from_mm + 1e-6)
+                on[np.outer(np.abs(at - s.at_mm) < 1.0, cells)] = True
             dear = MIXED_COST_MM if mixed else CROSS_COST_MM
             if s.across:
                 self._taken(across, self.cross_d, turn, price_a, ys, xs, s, band, dear, mixed, joins, zone_r, zone_c)
@@ -305,6 +310,9 @@ class _Search:
             )  # fmt: skip
             if beyond and not free:
                 break
+            on = self.on_a[j] if axis == 0 else self.on_d[:, j]
+            if edge < len(on) and on[edge]:
+                break
             cost = self.cost_a[j][edge] if axis == 0 and edge < len(self.cost_a[j]) else (
                 self.cost_d[edge][j] if axis == 1 and edge < len(self.cost_d) else 0.0
             )  # fmt: skip
@@ -363,8 +371,18 @@ class _Search:
             return None
         if not self.lanes.clear((x, y), (gx, gy), want.thick_mm / 2.0, want.to.item):
             return None
+        if self._lies_on(k, j, along, (gx, gy)):
+            return None
         bend = 0.0 if straight else BEND_COST_MM
         return float(cost + far + self._crossed(k, j, along, (gx, gy)) + bend)
+
+    def _lies_on(self, k: int, j: int, along: int, goal: Point) -> bool:
+        """Whether the last piece would lie on another lead."""
+        lines, taken = (self.xl, self.on_a[j]) if along == 0 else (self.yl, self.on_d[:, k])
+        low, high = sorted((lines[k if along == 0 else j], goal[along]))
+        return any(
+            taken[n] for n in range(len(lines) - 1) if lines[n] < high - 1e-6 and lines[n + 1] > low + 1e-6
+        )  # fmt: skip
 
     def _crossed(self, k: int, j: int, along: int, goal: Point) -> float:
         """What the last piece crosses."""
