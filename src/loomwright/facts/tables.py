@@ -13,7 +13,8 @@ Mark = Literal["published", "calculated", "common practice", "from memory"]
 MARKS: tuple[Mark, ...] = ("published", "calculated", "common practice", "from memory")
 FILES: tuple[str, ...] = (
     "adiabatic", "ampacity", "amplifiers", "assumptions", "batteries", "building", "charging", "conductors", "ends",
-    "fuses", "harness", "hearing", "joints", "loudspeakers", "panel", "signal", "spectra", "workmanship",
+    "fuses", "harness", "hearing", "joints", "loudspeakers", "panel", "signal", "spectra", "spreads",
+    "workmanship",
 )
 ABOUT: frozenset[str] = frozenset({"mark", "source", "note", "unit"})
 _DATA = os.path.join(os.path.dirname(__file__), "data")
