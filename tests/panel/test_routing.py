@@ -15,6 +15,7 @@ from loomwright.panel.layout import study_panels
 from loomwright.panel.results import Lead, PanelLayout
 from loomwright.panel.routing import _meetings, segments
 from loomwright.panel.shapes import board as shape_of
+from loomwright.panel.way import way
 from loomwright.rig.file import parse
 from loomwright.rig.plan import SideName
 from tests.panel.rigs import board
@@ -89,7 +90,7 @@ def test_a_lead_alone_keeps_its_bends_wherever_it_goes(
         return
     lanes = Lanes(shape_of(board(400, 300)), (), (0.0, 150.0), 0.0, (start, to))
     want = Wanted(start, to, "power", thick, thick, 3.5 * thick, 8.0)
-    found = lanes.lay(want, (), 3.0)
+    found = way(lanes, want, (), 3.0)
     if found is None:
         return
     points = found[1]
@@ -102,7 +103,7 @@ def crossings(lanes: Lanes, wants: list[Wanted], order: tuple[int, ...]) -> int:
     laid: dict[int, tuple[tuple[float, float], ...]] = {}
     for k in order:
         there = [s for j, way in laid.items() for s in segments(way, wants[j])]
-        found = lanes.lay(wants[k], there, 3.0)
+        found = way(lanes, wants[k], there, 3.0)
         if found is None:
             return 99
         laid[k] = found[1]

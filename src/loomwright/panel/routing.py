@@ -16,6 +16,7 @@ from loomwright.panel.links import Link
 from loomwright.panel.results import Beside, Box, LaidItem, Lead, LeadCrossing
 from loomwright.panel.rules import pads
 from loomwright.panel.shapes import board
+from loomwright.panel.way import way as best_way
 from loomwright.rig.model import Rig
 from loomwright.rig.panels import meeting
 from loomwright.rig.plan import Panel, Point, SideName
@@ -141,7 +142,7 @@ class _Laying:
     def _one(self, laid: dict[str, Way], lead: str) -> None:
         there = [s for other, way in laid.items() for s in segments(way, self.todo[other].want)]
         self.count += 1
-        found = self.lanes.lay(self.todo[lead].want, there, self.gap)
+        found = best_way(self.lanes, self.todo[lead].want, there, self.gap)
         if found is not None:
             laid[lead] = found[1]
 
