@@ -9,7 +9,7 @@ from loomwright.rig.model import Rig
 
 if TYPE_CHECKING:
     from loomwright.loom.results import LoomResult
-    from loomwright.panel.results import PanelResult
+    from loomwright.panel.results import Laid, PanelResult
     from loomwright.power.results import PowerResult
     from loomwright.protection.results import Choice, ProtectionResult
     from loomwright.sound.study import SoundResult
@@ -62,11 +62,20 @@ class Study:
         return study_sound(self.rig, self.power)
 
     @cached_property
+    def boards(self) -> tuple[Laid, ...]:
+        """What lies where on the panels, and against which rules."""
+        if not self.rig.panels:
+            return ()
+        from loomwright.panel.layout import study_laid
+
+        return study_laid(self.rig)
+
+    @cached_property
     def panels(self) -> PanelResult:
-        """What lies where on the panels, against the rules; leads and their lengths."""
+        """The panels with their leads laid, and how much of each wire lies on them."""
         from loomwright.panel.layout import study_panels
 
-        return study_panels(self.rig)
+        return study_panels(self.rig, self.boards)
 
     @cached_property
     def loom(self) -> LoomResult:

@@ -8,13 +8,13 @@ from loomwright import demo
 from loomwright.drawing import board, svg
 from loomwright.drawing.marks import Circle, Group, Mark, Path
 from loomwright.drawing.recorder import record
-from loomwright.panel.layout import study_panels
 from loomwright.panel.results import PanelLayout
 from loomwright.rig.file import parse
+from loomwright.study import Study
 
 
 def layout(name: str) -> PanelLayout:
-    return study_panels(parse(demo.text(name), name)).layouts[0]
+    return Study(parse(demo.text(name), name)).panels.layouts[0]
 
 
 def groups(marks: tuple[Mark, ...], kind: str) -> list[Group]:

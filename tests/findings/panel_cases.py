@@ -101,7 +101,7 @@ PANELS: tuple[Case, ...] = (
     Case("E972", BOARD, (moved("fore_block", 270, 150),), "Know", ("fore",), ("without a lane",)),
     Case("E973", BOARD, (), "Know", ("fore",), ("crossing",), mended_base=TRIKE),
     Case("E974", BOARD, (moved("processor", 300, 165), moved("main_amp", 470, 330)), "Know", ("fore",), ("50 mm",)),
-    Case("E980", demo.text("carnival_trike_planned"), (), "Know", ("deck", "R5"), ("150 mm",), mended_base=TRIKE),
+    Case("E980", demo.text("carnival_trike_planned"), (), "Know", ("deck", "P3"), ("150 mm",), mended_base=TRIKE),
     Case("E975", BOARD, (("slack_mm = 200", "slack_mm = 50"),), "Fix", ("fore", "fore_locker"), ("200 mm", "50 mm")),
     Case("E976", BOARD, (moved("bass_amp", 240, 302),), "Know", ("fore", "main_amp", "bass_amp"), ("28 mm", "apart")),
     Case("E977", BOARD, (("length_mm = 650", "length_mm = 200"),), "Fix", ("fore", "P4"), ("200 mm",)),

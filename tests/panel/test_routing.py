@@ -11,20 +11,20 @@ from hypothesis import strategies as st
 
 from loomwright import demo
 from loomwright.panel.lanes import End, Lanes, Wanted
-from loomwright.panel.layout import study_panels
 from loomwright.panel.results import Lead, PanelLayout
 from loomwright.panel.routing import _meetings, segments
 from loomwright.panel.shapes import board as shape_of
 from loomwright.panel.way import way
 from loomwright.rig.file import parse
 from loomwright.rig.plan import SideName
+from loomwright.study import Study
 from tests.panel.rigs import board
 
 PLACED = ("canal_launch", "carnival_trike_planned", "harvest_buggy")
 
 
 def layouts(name: str) -> tuple[PanelLayout, ...]:
-    return study_panels(parse(demo.text(name), name)).layouts
+    return Study(parse(demo.text(name), name)).panels.layouts
 
 
 def bends(lead: Lead) -> list[float]:

@@ -1,4 +1,4 @@
-"""Panels: what fits, what can be reached and cooled, how the leads lie."""
+"""Panels: what fits, what can be reached and cooled, how long the wires are."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from loomwright.findings.registry import Say, check
 from loomwright.findings.words import amount, count, listing
 from loomwright.panel.lengths import OnBoards, length_mm
 from loomwright.panel.links import gap_mm
-from loomwright.panel.results import Broken, PanelLayout, Rule
+from loomwright.panel.results import Broken, Laid, Rule
 from loomwright.study import Study
 
 LONGER = 1.25
@@ -20,8 +20,8 @@ LONGER = 1.25
 ABOVE_MM = 100.0
 
 
-def _broken(study: Study, *rules: Rule) -> Iterator[tuple[PanelLayout, Broken]]:
-    for layout in study.panels.layouts:
+def _broken(study: Study, *rules: Rule) -> Iterator[tuple[Laid, Broken]]:
+    for layout in study.boards:
         for b in layout.broken:
             if b.rule in rules:
                 yield layout, b
@@ -172,7 +172,7 @@ def bad_layer(study: Study, say: Say) -> Iterator[Finding]:
 )  # fmt: skip
 def covered_fuses(study: Study, say: Say) -> Iterator[Finding]:
     """Fuses and handles that are covered, and anything that is covered twice."""
-    for layout in study.panels.layouts:
+    for layout in study.boards:
         for c in layout.covered:
             if layout.item(c.under).reach_mm or not c.reachable:
                 yield say(
@@ -191,78 +191,13 @@ def covered_fuses(study: Study, say: Say) -> Iterator[Finding]:
 )  # fmt: skip
 def not_placed(study: Study, say: Say) -> Iterator[Finding]:
     """Items that the rig puts on a panel but nowhere on it."""
-    for layout in study.panels.layouts:
+    for layout in study.boards:
         if layout.unplaced:
             yield say(
                 (layout.panel.id, *layout.unplaced),
                 f"{count(len(layout.unplaced), 'item')} of {layout.panel.id} without a place: "
                 f"{listing(layout.unplaced)}.",
                 f"Type loomwright panel RIG --place --panel {layout.panel.id}.",
-            )
-
-
-@check(
-    "E972", "No way on the board that keeps the bends", "Know",
-    why="A lead that finds no lane is bent too tightly, or laid over something that must be reached.",
-    remedy="Turn an item so that its terminals look at each other, or leave more room between them.",
-    source="cable makers: bend radius over outside diameter", mark="common practice",
-)  # fmt: skip
-def no_way(study: Study, say: Say) -> Iterator[Finding]:
-    """Leads for which no way was found."""
-    for layout in study.panels.layouts:
-        lost = [lead for lead in layout.leads if not lead.held]
-        if lost:
-            lead = max(lost, key=lambda one: one.radius_mm)
-            to = lead.to or "the cable entry"
-            yield say(
-                (layout.panel.id, *(w for one in lost for w in one.wires)),
-                f"{count(len(lost), 'lead')} without a lane; the thickest from {lead.start} to {to}, which bends "
-                f"no tighter "
-                f"than {amount(lead.least_radius_mm, 'mm')}.",
-                f"Turn {lead.start}, or leave {amount(math.ceil(2 * lead.radius_mm), 'mm')} more room in front of it.",
-            )
-
-
-@check(
-    "E973", "Power and line level cross on a board", "Know",
-    why="Where they cross at right angles little is induced; where they cross at a slant or lie on each other, the "
-    "charging whine comes in.",
-    remedy="Cross at right angles, or lay one of them another way.",
-    source="audio installation trade", mark="common practice",
-)  # fmt: skip
-def mixed_crossing(study: Study, say: Say) -> Iterator[Finding]:
-    """Crossings of a power lead with a line lead, panel by panel."""
-    for layout in study.panels.layouts:
-        mixed = [c for c in layout.crossings if c.mixed]
-        if mixed:
-            leads = {lead.id: lead for lead in layout.leads}
-            wires = sorted({w for c in mixed for one in c.leads for w in leads[one].wires})
-            at = "; ".join(f"[{c.at_mm[0]:.0f}, {c.at_mm[1]:.0f}]" for c in mixed[:4])
-            yield say(
-                (layout.panel.id, *wires), f"{count(len(mixed), 'crossing')} on {layout.panel.id}, at {at} mm.",
-                "Cross there at right angles, and tie both leads down on each side.",
-            )  # fmt: skip
-
-
-@check(
-    "E974", "Power and line level along each other on a board", "Know",
-    why="Side by side over some way, the ripple of the feed gets into the line lead.",
-    remedy="Keep them apart, or on two sides of the items.",
-    source="audio installation trade: 50 mm and more", mark="common practice",
-)  # fmt: skip
-def side_by_side(study: Study, say: Say) -> Iterator[Finding]:
-    """Power and line leads that run along each other."""
-    for layout in study.panels.layouts:
-        if layout.beside:
-            leads = {lead.id: lead for lead in layout.leads}
-            worst = max(layout.beside, key=lambda b: (b.along_mm, b.power, b.line))
-            wires = dict.fromkeys(w for b in layout.beside for one in (b.power, b.line) for w in leads[one].wires)
-            yield say(
-                (layout.panel.id, *wires),
-                f"{count(len(layout.beside), 'pair')} on {layout.panel.id}; the longest "
-                f"{amount(worst.along_mm, 'mm')}, "
-                f"{amount(worst.apart_mm, 'mm')} apart.",
-                f"Lay them {amount(facts.room('power_line_mm'), 'mm')} apart.",
             )
 
 
@@ -275,7 +210,7 @@ def side_by_side(study: Study, say: Say) -> Iterator[Finding]:
 def no_slack(study: Study, say: Say) -> Iterator[Finding]:
     """Panels that are to come out farther than their wires allow."""
     rig = study.rig
-    for layout in study.panels.layouts:
+    for layout in study.boards:
         panel = layout.panel
         there = rig.places[panel.place].slack_mm
         has = harness.slack_mm("service") if there is None else there
@@ -303,7 +238,7 @@ def no_slack(study: Study, say: Say) -> Iterator[Finding]:
 def warm_pair(study: Study, say: Say) -> Iterator[Finding]:
     """Pairs of warm items nearer than is good."""
     near = facts.worth("near_mm")
-    for layout in study.panels.layouts:
+    for layout in study.boards:
         warm = [i for i in layout.items if i.warm]
         for n, a in enumerate(warm):
             for b in warm[n + 1 :]:
@@ -324,9 +259,9 @@ def warm_pair(study: Study, say: Say) -> Iterator[Finding]:
 def too_short(study: Study, say: Say) -> Iterator[Finding]:
     """Wires of given length that do not even reach straight from terminal to terminal."""
     rig = study.rig
-    for layout in study.panels.layouts:
+    for layout in study.boards:
         at = {t.ref: t.at_mm for i in layout.items for t in i.terminals}
-        for one in layout.lengths:
+        for one in layout.least:
             wire = rig.wire(one.wire)
             if not one.both or not wire.length_given or wire.start not in at or wire.end not in at:
                 continue
@@ -383,9 +318,9 @@ def other_place(study: Study, say: Say) -> Iterator[Finding]:
 def longer(study: Study, say: Say) -> Iterator[Finding]:
     """Feeds and returns that are much longer with their way on the board."""
     rig = study.rig
-    for layout in study.panels.layouts:
+    for layout in study.boards:
         found = []
-        for one in layout.lengths:
+        for one in layout.least:
             wire = rig.wire(one.wire)
             if one.kind not in ("power", "ground") or wire.length_given:
                 continue
@@ -411,7 +346,7 @@ def longer(study: Study, say: Say) -> Iterator[Finding]:
 )  # fmt: skip
 def warm_below(study: Study, say: Say) -> Iterator[Finding]:
     """Warm items straight under other items that give off heat, on boards that stand."""
-    for layout in study.panels.layouts:
+    for layout in study.boards:
         if not layout.panel.upright:
             continue
         for low in layout.items:

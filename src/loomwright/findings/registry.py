@@ -43,6 +43,7 @@ SUBJECTS: tuple[tuple[str, str], ...] = (
     ("watts", "Watts, excursion and loudness"),
     ("boat", "Boats"),
     ("panels", "Panels"),
+    ("laying", "Panels: leads in their lanes"),
     ("data", "Data under a verdict"),
 )
 """Modules that hold checks, with the heading of each."""

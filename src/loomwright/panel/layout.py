@@ -3,41 +3,58 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from loomwright.panel import rules
 from loomwright.panel.bodies import Body, all_bodies, lay
-from loomwright.panel.links import cost, links
-from loomwright.panel.results import LaidItem, Lead, PanelLayout, PanelResult, Where, WireOnPanel
-from loomwright.panel.routing import lay_leads
+from loomwright.panel.links import cost, links, loose
+from loomwright.panel.results import Laid, LaidItem, Lead, PanelLayout, PanelResult, Where, WireOnPanel
 from loomwright.rig.model import Rig, Wire
 from loomwright.rig.plan import Panel, Point
 
 
-def study_panels(rig: Rig) -> PanelResult:
-    """Every panel of a rig, its items where the rig puts them. The rig's sizes are settled."""
-    return PanelResult(tuple(layout(rig, p) for p in rig.panels))
+def study_laid(rig: Rig) -> tuple[Laid, ...]:
+    """Every panel of a rig, its items where the rig puts them, no lead laid. The rig's sizes are settled."""
+    return tuple(laid(rig, p) for p in rig.panels)
 
 
-def layout(rig: Rig, panel_id: str, spots: Sequence[Where] | None = None) -> PanelLayout:
+def study_panels(rig: Rig, boards: Sequence[Laid]) -> PanelResult:
+    """The panels of a rig with their leads."""
+    return PanelResult(tuple(with_leads(rig, one) for one in boards))
+
+
+def laid(rig: Rig, panel_id: str, spots: Sequence[Where] | None = None) -> Laid:
     """One panel; ``spots`` put its items elsewhere than the rig does."""
     panel, bodies = rig.panels[panel_id], all_bodies(rig)[panel_id]
     items = laid_items(rig, panel, bodies) if spots is None else at_spots(panel, bodies, spots)
-    tied = links(rig, panel, bodies)
     there = {i.id for i in items}
-    leads, crossings, beside = lay_leads(rig, panel, tied, items)
-    return PanelLayout(
+    return Laid(
         panel=panel,
         items=items,
         unplaced=tuple(b.id for b in bodies if b.id not in there),
         broken=rules.broken(panel, bodies, items),
-        cost=cost(panel, bodies, tied, items),
-        leads=leads,
-        crossings=crossings,
-        beside=beside,
+        cost=cost(panel, bodies, links(rig, panel, bodies), items),
         covered=rules.covered(panel, items),
-        lengths=tuple(n for lead in leads for n in _lengths(rig, panel, lead, items)),
+        least=tuple(_least(rig, panel, items)),
     )
+
+
+def layout(rig: Rig, panel_id: str, spots: Sequence[Where] | None = None) -> PanelLayout:
+    """One panel with its leads; ``spots`` put its items elsewhere than the rig does."""
+    return with_leads(rig, laid(rig, panel_id, spots))
+
+
+def with_leads(rig: Rig, board: Laid) -> PanelLayout:
+    """A panel with its leads laid."""
+    from loomwright.panel.routing import lay_leads
+
+    panel = board.panel
+    leads, crossings, beside = lay_leads(rig, panel, links(rig, panel, all_bodies(rig)[panel.id]), board.items)
+    return PanelLayout(
+        panel=panel, items=board.items, unplaced=board.unplaced, broken=board.broken, cost=board.cost,
+        covered=board.covered, least=board.least, leads=leads, crossings=crossings, beside=beside,
+        lengths=tuple(n for lead in leads for n in _lengths(rig, panel, lead, board.items)),
+    )  # fmt: skip
 
 
 def laid_items(rig: Rig, panel: Panel, bodies: Sequence[Body]) -> tuple[LaidItem, ...]:
@@ -54,6 +71,18 @@ def at_spots(panel: Panel, bodies: Sequence[Body], spots: Sequence[Where]) -> tu
     """Items where a placement puts them."""
     on = {b.id: b for b in bodies}
     return tuple(lay(on[s.item], panel, s.at_mm, s.turn_deg, s.layer) for s in spots)
+
+
+def _least(rig: Rig, panel: Panel, items: Sequence[LaidItem]) -> Iterator[WireOnPanel]:
+    """How much of each wire lies on the board at the least."""
+    at = {t.ref: t.at_mm for i in items for t in i.terminals}
+    for w in rig.wires:
+        ends = [at[ref] for ref in (w.start, w.end) if ref in at and not loose(rig, ref)]
+        one_item = w.start.partition(".")[0] == w.end.partition(".")[0]
+        if not ends or one_item or (w.size is not None and w.size.system == "bolted"):
+            continue
+        (ax, ay), (bx, by) = ends if len(ends) > 1 else (ends[0], panel.entry_mm)
+        yield WireOnPanel(w.id, w.kind, panel.id, round(abs(ax - bx) + abs(ay - by), 1), len(ends) > 1)
 
 
 def _lengths(rig: Rig, panel: Panel, lead: Lead, items: Sequence[LaidItem]) -> list[WireOnPanel]:

@@ -165,10 +165,11 @@ class Covered:
 
 
 @dataclass(frozen=True, slots=True)
-class PanelLayout:
-    """One panel with everything that lies on it.
+class Laid:
+    """One panel with what lies on it, before any lead is laid.
 
-    ``unplaced`` are its items that the rig does not place yet; leads are laid for the placed ones.
+    ``unplaced`` are its items that the rig does not place yet. ``least`` says how much of each wire lies on the board
+    at the least: from terminal to terminal, or to the cable entry, at right angles.
     """
 
     panel: Panel
@@ -176,11 +177,8 @@ class PanelLayout:
     unplaced: tuple[str, ...]
     broken: tuple[Broken, ...]
     cost: Cost
-    leads: tuple[Lead, ...]
-    crossings: tuple[LeadCrossing, ...]
-    beside: tuple[Beside, ...]
     covered: tuple[Covered, ...]
-    lengths: tuple[WireOnPanel, ...]
+    least: tuple[WireOnPanel, ...]
 
     @property
     def drills(self) -> tuple[Drill, ...]:
@@ -193,6 +191,16 @@ class PanelLayout:
             if i.id == item_id:
                 return i
         raise KeyError(item_id)
+
+
+@dataclass(frozen=True, slots=True)
+class PanelLayout(Laid):
+    """One panel with everything that lies on it: leads are laid for the items that have a place."""
+
+    leads: tuple[Lead, ...]
+    crossings: tuple[LeadCrossing, ...]
+    beside: tuple[Beside, ...]
+    lengths: tuple[WireOnPanel, ...]
 
 
 @dataclass(frozen=True, slots=True)

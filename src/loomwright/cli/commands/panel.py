@@ -20,6 +20,7 @@ from loomwright.cli.terminal import cell, console, copyable, heading, note, put,
 from loomwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
+    from loomwright.findings.model import Finding
     from loomwright.panel.place import Progress, Tell
     from loomwright.panel.results import PanelLayout, Placement
     from loomwright.study import Study
@@ -79,20 +80,23 @@ def command(
         layouts = _layouts(study, wanted, placements)
     files = _draw(study, layouts, drawings, paper) if drawings is not None else ()
     code = UNFIT if any(p.status == "cannot fit" for p in placements) else 0
+    found = () if placements and not write else _findings(study, wanted)
     if as_json:
         answer.give(NAME, {"rig": check.summary(study.given), "panels": [_document(x) for x in layouts],
-                           "placements": placements, "files": files})  # fmt: skip
+                           "placements": placements, "findings": found, "files": files})  # fmt: skip
         return code
     on = console()
     check.title(on, study.given)
     if not wanted:
         note(on, 'This rig has no panel: add a table [panel.name], and panel = "name" to the items on it.')
     for layout in layouts:
-        found = next((p for p in placements if p.panel == layout.panel.id), None)
-        if found is not None:
-            _proof(on, found)
-        if found is None or found.spots:
+        placed = next((p for p in placements if p.panel == layout.panel.id), None)
+        if placed is not None:
+            _proof(on, placed)
+        if placed is None or placed.spots:
             _layout(on, layout)
+    if found:
+        check.show(on, found)
     for f in files:
         copyable(on, str(f))
     if wanted:
@@ -105,6 +109,13 @@ def _wanted(study: Study, panel: str | None) -> tuple[str, ...]:
     if panel is not None and panel not in names:
         raise no_such("panel --panel", "panel", panel, names)
     return names if panel is None else (panel,)
+
+
+def _findings(study: Study, wanted: Sequence[str]) -> tuple[Finding, ...]:
+    """What the checks of panels say of these ones."""
+    from loomwright.findings.run import check_panels
+
+    return tuple(f for f in check_panels(study) if set(wanted) & set(f.where))
 
 
 def _placed(study: Study, name: str, effort: int, rig: Path) -> Placement:
