@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import heapq
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -30,7 +30,7 @@ from loomwright.rig.plan import Point, SideName
 
 CLOSE = 1e-6
 BESIDE_MM = 50.0
-_OUT: dict[SideName, tuple[int, int]] = {"left": (-1, 0), "right": (1, 0), "top": (0, -1), "bottom": (0, 1)}
+_OUT: Mapping[SideName, tuple[int, int]] = {"left": (-1, 0), "right": (1, 0), "top": (0, -1), "bottom": (0, 1)}
 _HEADING = {(0, 1): 0, (1, 1): 1, (0, -1): 2, (1, -1): 3}
 """Axis and sense of a piece: right, down, left, up."""
 
@@ -65,7 +65,8 @@ class _Search:
         )
         self.cross_a, self.cross_d = cross_a, cross_d
         self.turn = turn.ravel().tolist()
-        self.xl, self.yl = columns[1], rows[1]
+        self.xl: list[float] = columns[1]
+        self.yl: list[float] = rows[1]
 
     def _taken(
         self, along: Mask, crossed: Floats, turn: Mask, price: Floats, at: tuple[Floats, list[float]],
