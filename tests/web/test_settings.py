@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import html
+import re
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loomwright import demo
 from loomwright.papers import cells
 from loomwright.papers.cells import Column
 from loomwright.rig.file import parse
@@ -75,6 +78,19 @@ def test_the_shop_reads_inches_and_fahrenheit_and_the_file_keeps_millimetres(bro
     assert rig.runs[-1].length_mm == 450.85
     assert 'value="17.75"' in browser.page(f"{url}/rig?run={here}.box")
     assert browser.data(f"{url}/rig.json")["data"]["runs"][-1]["length_mm"] == 450.85
+
+
+def test_a_page_says_nothing_in_the_units_that_the_shop_does_not_read(browser: Any) -> None:
+    """What a reader sees of the findings, the drawings and the faults; a conductor's own size keeps its mm²."""
+    url = browser.job(demo.text("carnival_trike_as_found"), "as found")
+    browser.send("/settings", {"length_unit": "in", "temperature_unit": "F", "based_on": "0"})
+    inches = 0
+    for name in ("findings", "rig", "faults", "power", "survey", "loom"):
+        seen = html.unescape(re.sub(r"<[^<>]*>", "\n", browser.page(f"{url}/{name}")))
+        wrong = re.findall(r"[^\n]*\d[ \u2009\u00a0](?:mm(?!²)|cm|°C|kg)(?!\w)[^\n]*", seen)
+        assert not wrong, (name, wrong[:5])
+        inches += len(re.findall(r"\d[ \u2009\u00a0]in\b", seen))
+    assert inches > 30
 
 
 def test_papers_and_print_take_the_sheet_of_the_shop(browser: Any, small: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from loomwright.rig.model import Rig
+from loomwright.rig.once import once
 from loomwright.steps.bench import making, panel
 from loomwright.steps.fitting import fitting
 from loomwright.steps.job import Job, Notes
@@ -22,7 +23,15 @@ def build_steps(study: Study, as_found: Rig | None = None) -> BuildPlan:
     With the rig as found, what is there already is kept and looked over, and what goes is taken out first. Pure: the
     same rigs give the same steps, and an edit elsewhere leaves the ids of the others as they are.
     """
-    job = Job(study, as_found)
+    return _planned(Job(study, as_found)) if as_found is not None else _from_nothing(study)
+
+
+@once
+def _from_nothing(study: Study) -> BuildPlan:
+    return _planned(Job(study, None))
+
+
+def _planned(job: Job) -> BuildPlan:
     notes = Notes()
     notes.steps += starting(job)
     notes.steps += list(panel(job, notes))
@@ -34,4 +43,4 @@ def build_steps(study: Study, as_found: Rig | None = None) -> BuildPlan:
     notes.steps += list(setting(job, notes))
     steps = in_order(notes.steps)
     least, most = (round(sum(getattr(s.time, name) for s in steps), 1) for name in ("least_min", "most_min"))
-    return BuildPlan(study.given.title, steps, least, most)
+    return BuildPlan(job.study.given.title, steps, least, most)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from typing import get_args
 
 from loomwright.facts import conductors, fuses
 from loomwright.power.results import WireState
-from loomwright.rig.model import FuseSpec, Part, Wire
+from loomwright.rig.model import FuseSpec, Kind, Part, Rig, Wire
 from loomwright.study import Study
 from loomwright.web import catalogues
 from loomwright.web.draft import Draft, DraftItem, DraftWire
@@ -142,6 +144,13 @@ def wires(draft: Draft, study: Study | None) -> tuple[WireRow, ...]:
     """Every wire, in the order of the file."""
     settled = {w.id: w for w in study.rig.wires} if study is not None else {}
     return tuple(_row(w, settled.get(w.id), study) for w in draft.wires)
+
+
+def by_kind(rows: Sequence[WireRow], rig: Rig | None) -> tuple[tuple[str, tuple[WireRow, ...]], ...]:
+    """The wires of each kind that the rig has; those whose kind is not known yet come last, without a name."""
+    kinds = {w.id: w.kind for w in rig.wires} if rig is not None else {}
+    groups = {kind: tuple(r for r in rows if kinds.get(r.id, "") == kind) for kind in (*get_args(Kind), "")}
+    return tuple((kind, some) for kind, some in groups.items() if some)
 
 
 def _row(w: DraftWire, settled: Wire | None, study: Study | None) -> WireRow:

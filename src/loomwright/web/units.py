@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 
+from markupsafe import Markup
+
 from loomwright.drawing.figures import NOTHING, THIN_SPACE, fixed, three
 from loomwright.errors import UnknownName
 from loomwright.facts import conductors
@@ -20,6 +22,7 @@ from loomwright.papers.units import MM_PER_IN
 
 _MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_IN, '"': MM_PER_IN, "ft": 12.0 * MM_PER_IN}
 _WITH_UNIT = re.compile(r"(.*?)\s*(mm|cm|m|in|ft|\")")
+_BETWEEN_TAGS = re.compile(r"(?<=>)[^<>]+(?=<)")
 _PARTS = re.compile(r"(?:(\d+)[ -])?(\d+)/(\d+)")
 _MINUS = "\u2212"
 
@@ -57,6 +60,17 @@ class Units(units.Units):
         """A strip length without its unit: to half a millimetre, or to hundredths of an inch."""
         return f"{value_mm:g}" if self.length == "mm" else fixed(value_mm / MM_PER_IN, 2)
 
+    @property
+    def torque_unit(self) -> str:
+        """What torques are read in."""
+        other = self.other("N·m")
+        return other.name if other else "N·m"
+
+    def torque(self, value_nm: float) -> str:
+        """A torque without its unit: tenths of a newton metre, or whole inch-pounds."""
+        other = self.other("N·m")
+        return fixed(other.turn(value_nm), 0) if other else fixed(value_nm, 1)
+
     def celsius(self, value_c: float | None) -> str:
         """A temperature without its unit, in whole degrees."""
         if value_c is None:
@@ -69,6 +83,12 @@ class Units(units.Units):
             return label
         other = _other_size(label.partition(" (")[0])
         return f"{label} · {other}" if other else label
+
+    def drawing(self, svg: str) -> Markup:
+        """A drawing, an ``svg`` element, with its words in these units."""
+        if self.metric:
+            return Markup(svg)
+        return Markup(_BETWEEN_TAGS.sub(lambda m: self.words(m[0]), svg))
 
     def shown(self, value: object, unit: str) -> str:
         """A number of a rig file as a form shows it: enough digits to be typed again."""

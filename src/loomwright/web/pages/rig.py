@@ -68,6 +68,7 @@ def rig_view(
             else "" if waiting else picture.drawn(rig, shown)
         ),
         "views": picture.tabs(shown),
+        "by_kind": tables.by_kind(data["wires"], rig),
         "sheet": sheet(opened, study, chosen, filled_in), "shown": filled_in,
         "refused": (), "conflict": None, "typed": None,
         **more,
