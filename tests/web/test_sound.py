@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from loomwright import answer, demo
+from loomwright.power.channels import channel_loads
 from loomwright.rig.file import parse
 from loomwright.sound import sheet
 from loomwright.sound.wiring_choices import choices
@@ -117,3 +118,21 @@ def test_markup_in_a_name_is_data(browser: Any) -> None:
     url = browser.job(text, "as found")
     for slug, _ in VIEWS:
         assert "<b>x" not in browser.page(f"{url}/{slug}")
+
+
+def test_a_picked_way_is_wired_and_taken_back(browser: Any) -> None:
+    """Two drivers of 4 ohm on one channel, one after the other: 8 ohm."""
+    url = browser.job(demo.text("carnival_trike_planned"))
+    asked = {"driver": ["case_left", "case_right"], "on": ["rear_amp.ch1"]}
+    query = "&".join(f"{k}={v}" for k, some in asked.items() for v in some)
+    ways = browser.data(f"{url}/sound/joining.json?{query}&wait=1")["data"]["choices"]["arrangements"]
+    n = next(k for k, w in enumerate(ways, 1) if w["channels"][0]["nominal_ohm"] == 8.0)
+    assert "Wire it so" in browser.page(f"{url}/sound/joining?{query}&n={n}")
+    before = browser.text(url)
+    browser.send(f"{url}/sound/joining/take", {**asked, "n": n, "based_on": 1})
+    assert channel_loads(parse(browser.text(url), "x"))["rear_amp"] == (8.0, None)
+    browser.send(f"{url}/undo")
+    assert browser.text(url) == before
+    page = browser.send(f"{url}/sound/joining/take", {**asked, "n": 999, "based_on": 1}, 422)
+    assert "no number 999" in page
+    assert browser.text(url) == before

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Form, Query, Request
+from fastapi.responses import Response
 
 from loomwright.drawing import join_drawing
+from loomwright.errors import UnknownName
 from loomwright.papers.cells import Column, table
+from loomwright.remedies.rejoin import rejoined
 from loomwright.rig.model import Rig
 from loomwright.sound.sheet import SoundSheet
 from loomwright.sound.wiring_results import Arrangement
 from loomwright.web import frames
 from loomwright.web.pages.power import drawn
+from loomwright.web.pages.saving import AT, Seen, saved
 from loomwright.web.pages.sound import VIEWS, Word, chosen, sheet_of
 from loomwright.web.view import View, bench_of, page
 
@@ -66,6 +70,30 @@ def joining(
         "shares": _shares(picked) if picked is not None else None,
     }  # fmt: skip
     return View("joining.html", data, more)
+
+
+@router.post(AT + "/sound/joining/take", tags=["writes"])
+def take(
+    request: Request, job_id: str, stage: str, based_on: Seen,
+    driver: Annotated[list[str], Form(min_length=1, max_length=32)],
+    on: Annotated[list[str], Form(min_length=1, max_length=32)], n: Annotated[int, Form(ge=1, le=100_000)],
+) -> Response:  # fmt: skip
+    """Wire the rig as the picked way says."""
+    worked = bench_of(request).opened(job_id, stage).worked
+    drivers, places = tuple(dict.fromkeys(driver)), tuple(dict.fromkeys(on))
+
+    def change(text: str) -> str:
+        study = worked.study
+        if study is None:
+            raise UnknownName("no whole rig here. Finish it first.")
+        found = worked.ways(drivers, places).arrangements
+        if n > len(found):
+            raise UnknownName(f"there are {len(found)} ways, no number {n}. Look through them again.")
+        return rejoined(text, study.rig, found[n - 1])
+
+    note = f"{', '.join(drivers)} wired another way"
+    typed = {"driver": drivers, "on": places, "n": str(n)}
+    return saved(request, job_id, stage, based_on, change, note, {"view": "signals"}, typed)
 
 
 def said(arrangement: Arrangement) -> str:
