@@ -12,7 +12,7 @@ from loomwright.draft import equipment, speakers
 from loomwright.draft.equipment import EquipmentList
 from loomwright.draft.results import Conflict, Demand
 from loomwright.draft.sheet import Sheet
-from loomwright.draft.solving import Say, Tried, solve
+from loomwright.draft.solving import Say, Tried, quiet, solve
 from loomwright.draft.supply import audio, starting
 from loomwright.errors import InputError
 from loomwright.rig import edit
@@ -36,18 +36,18 @@ def conflict(given: EquipmentList, tried: Tried, say: Say) -> Conflict:
     if tried.nearest is not None:
         reasons = [f"{f.code} {f.title}: {f.evidence}" for f in tried.nearest.faults[:4]] + reasons
     wanted = demands(given)
-    if not feasible(given, wanted):
+    if not feasible(given, wanted, say):
         return Conflict(_least(given), (*reasons, "not even without every wish, with one amplifier alone"))
     kept = list(wanted)
     for one in wanted:
         say(f"Without: {one.demand.words}")
         rest = [w for w in kept if w is not one]
-        if not feasible(given, [w for w in wanted if w not in rest]):
+        if not feasible(given, [w for w in wanted if w not in rest], say):
             kept = rest
     return Conflict(tuple(w.demand for w in kept), tuple(dict.fromkeys(reasons)))
 
 
-def feasible(given: EquipmentList, gone: Iterable[Wanted]) -> bool:
+def feasible(given: EquipmentList, gone: Iterable[Wanted], say: Say = quiet) -> bool:
     """Whether a rig that passes can be drafted once some demands are given up.
 
     Where a list has more loudspeakers than its channels carry, only that is asked.
@@ -56,7 +56,7 @@ def feasible(given: EquipmentList, gone: Iterable[Wanted]) -> bool:
         relaxed = without(given, gone)
         if not carried(given):
             return carried(relaxed)
-        return solve(relaxed, first=True).solved is not None
+        return solve(relaxed, say, first=True).solved is not None
     except (speakers.TooMany, InputError):
         return False
 

@@ -2,7 +2,7 @@
 
 A list is written like a rig file: the same head, ``[vehicle]``, ``[limits]``, ``[place.x]``, ``[[run]]``,
 ``[item.x]`` and ``[[wire]]``, with a table ``[wishes]`` besides. Wires may be missing: those are what is drafted.
-A rig file is a list without wishes.
+A rig file is a list without wishes. Rows ``[[equipment]]`` stand for items: what, how many, where.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from loomwright.draft import short
 from loomwright.draft.wishes import Wishes, WishKeys, settle
 from loomwright.rig import file
 from loomwright.rig.catalogue import Catalogue, beside, builtin
@@ -55,6 +56,7 @@ def parse(text: str, file_name: str, catalogue: Catalogue | None = None) -> Equi
 
 
 def _read(text: str, shown: str, name: str, catalogue: Catalogue, folder: Path | None) -> EquipmentList:
+    text = short.expand(text, shown, catalogue)
     data = dict(to_current(read_tables(text, shown), shown))
     raw = data.pop("wishes", {})
     report = Report(shown)

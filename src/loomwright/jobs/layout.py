@@ -53,7 +53,7 @@ class RevisionEntry(Strict):
 
 
 class DocumentEntry(Strict):
-    """A rig or a note with its history; ``key`` is the stage or the place."""
+    """A rig, a note or the equipment list with its history; ``key`` is the stage, the place, or empty."""
 
     key: str
     head: Number
@@ -126,6 +126,7 @@ class JobFile(Strict):
     photos: list[PhotoEntry]
     readings: list[ReadingEntry]
     build: list[ActEntry] = []
+    lists: list[DocumentEntry] = []
 
 
 class BackupEntry(Strict):

@@ -144,8 +144,8 @@ class Change:
     """One entry of the change feed. ``n`` rises without gaps over the whole store.
 
     ``what`` is one of ``created``, ``renamed``, ``deleted``, ``restored``, ``imported``, ``rig``, ``note``,
-    ``photo``, ``reading``, ``build``; ``key`` says which: the stage, the place, or the id. With an empty ``job_id`` it
-    is the shop's own: ``settings``, ``catalogue``, ``stock``.
+    ``list``, ``photo``, ``reading``, ``build``; ``key`` says which: the stage, the place, or the id. With an empty
+    ``job_id`` it is the shop's own: ``settings``, ``catalogue``, ``stock``.
     """
 
     n: int

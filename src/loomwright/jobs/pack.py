@@ -54,6 +54,7 @@ def pack(session: Session, job: JobRow, fetch: Fetch, everything: bool) -> tuple
             _reading(r) for r in session.scalars(_in_time(ReadingRow, job)) if everything or r.deleted_at is None
         ],
         build=[_act(r, numbers) for r in session.scalars(_acts(job))],
+        lists=[_entry(session, d, whole) for d in _documents(session, job, "list")],
     )
     parts = "" if everything else used_parts(session, files.values())
     out = io.BytesIO()
@@ -93,7 +94,7 @@ def _text_bytes(session: Session, job: JobRow) -> int:
 
 
 def _entry(session: Session, row: DocumentRow, whole: bool) -> DocumentEntry:
-    """A rig or a note: with its whole history, or as it stands."""
+    """A rig, a note or the list: with its whole history, or as it stands."""
     query = select(RevisionRow).where(
         RevisionRow.job_id == row.job_id, RevisionRow.kind == row.kind, RevisionRow.key == row.key
     )

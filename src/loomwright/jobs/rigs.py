@@ -1,4 +1,6 @@
-"""Rigs, one for each stage, and notes, one for each place: saved against what the writer saw."""
+"""Rigs, one for each stage, notes, one for each place, and the list that a rig is drafted from: saved against what the
+writer saw.
+"""
 
 from __future__ import annotations
 
@@ -9,11 +11,14 @@ from loomwright.jobs.ledger import Ledger
 from loomwright.jobs.model import STAGES, Revision, RigAt
 from loomwright.jobs.register import as_job
 
-RIG, NOTE = "rig", "note"
+RIG, NOTE, LIST = "rig", "note", "list"
 
 
 class Rigs(Ledger):
-    """Rigs and notes of a job. A note's place is a word of the shop's choice; "" is the vehicle as a whole."""
+    """Rigs, notes and the equipment list of a job.
+
+    A note's place is a word of the shop's choice; "" is the vehicle as a whole.
+    """
 
     def rig_text(self, job_id: str, stage: str) -> Revision:
         """The rig of a stage as it stands; revision 0 with an empty text where none was saved. Raises UnknownName."""
@@ -88,6 +93,18 @@ class Rigs(Ledger):
     def redo_note(self, job_id: str, place: str, by: str = "") -> Revision:
         """Take the last undo of a note back."""
         return self._step(job_id, NOTE, line("place", place), +1, by)
+
+    def equipment(self, job_id: str) -> Revision:
+        """The equipment list of a job as it stands; revision 0 with an empty text where there is none."""
+        return self._current(job_id, LIST, "")
+
+    def save_equipment(self, job_id: str, text: str, based_on: int, note: str = "", by: str = "") -> Revision:
+        """Save the equipment list of a job; it need not be one that can be read. Errors as :meth:`save_rig`."""
+        return self._save(job_id, LIST, "", text, based_on, note, by)
+
+    def undo_equipment(self, job_id: str, by: str = "") -> Revision:
+        """Take the last save of the equipment list back."""
+        return self._step(job_id, LIST, "", -1, by)
 
     def _current(self, job_id: str, kind: str, key: str) -> Revision:
         with self._read() as session:

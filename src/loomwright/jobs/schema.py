@@ -79,7 +79,7 @@ class JobRow(Base):
 
 
 class DocumentRow(Base):
-    """What is edited as a text: a rig (key: stage) or a note (key: place).
+    """What is edited as a text: a rig (key: stage), a note (key: place) or the equipment list (no key).
 
     ``head`` is the current revision, ``tip`` the one that redo leads to, ``last`` the highest number given out.
     """

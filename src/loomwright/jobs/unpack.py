@@ -60,7 +60,7 @@ def unpack(source: bytes, name: str, keep: Keep, most_text_bytes: int = MOST_TEX
         head = read_file(parcel, JOB, JobFile)
         head.title = line("title", head.title, MAX_TITLE, empty=False)
         rows: list[Base] = []
-        for kind, entries in (("rig", head.rigs), ("note", head.notes)):
+        for kind, entries in (("rig", head.rigs), ("note", head.notes), ("list", head.lists)):
             keys = [e.key for e in entries]
             if len(set(keys)) != len(keys):
                 raise parcel.bad(JOB, f"each {kind} once", "one of them twice")
@@ -99,6 +99,8 @@ def _document(parcel: Parcel, kind: str, entry: DocumentEntry) -> Iterator[Base]
     place = f"{JOB}: {kind} {json.dumps(entry.key)[:60]}"
     if kind == "rig" and entry.key not in FILE_STEMS:
         raise parcel.bad(place, f"one of {', '.join(FILE_STEMS)}", "another stage")
+    if kind == "list" and entry.key:
+        raise parcel.bad(place, "the one list of a job, without a name", "a name")
     key = entry.key
     if line("place", key) != key:
         raise parcel.bad(place, "a place on one line", "blanks that a place does not have")
