@@ -18,7 +18,7 @@ from loomwright.web.service import Opened
 from loomwright.web.view import TEMPLATES
 
 RIG_PAGES = (
-    ("survey", "Survey"), ("rig", "Rig"), ("findings", "Findings"),
+    ("list", "List"), ("survey", "Survey"), ("rig", "Rig"), ("findings", "Findings"),
     ("faults", "Faults"), ("power", "Power"), ("sound", "Sound"), ("loom", "Loom"),
     ("compare", "Compare"), ("build", "Build"), ("papers", "Papers"),
 )  # fmt: skip

@@ -205,6 +205,10 @@ class Bench:
             return base
         return self._save(opened.job.id, opened.stage, text, based_on, note)
 
+    def take_draft(self, job_id: str, text: str, based_on: int, note: str) -> Revision:
+        """Make a drafted rig the planned one, on top of revision ``based_on``. Raises Conflict."""
+        return self._save(job_id, "planned", text, based_on, note)
+
     def _begin(self, job: Job, stage: str, text: str, note: str) -> None:
         self._save(job.id, stage, text, 0, note)
 

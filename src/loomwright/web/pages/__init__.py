@@ -7,7 +7,7 @@ from importlib import import_module
 from fastapi import APIRouter
 
 FAMILIES = (
-    "jobs", "survey", "rig", "wiring", "vehicle", "findings", "faults", "power", "sound", "crossover", "joining",
+    "jobs", "listing", "drafts", "survey", "rig", "wiring", "vehicle", "findings", "faults", "power", "sound", "crossover", "joining",
     "bands", "switching", "loom", "compare", "build", "papers", "tasks", "settings", "catalogue", "stock", "events",
     "pair",
 )  # fmt: skip

@@ -33,8 +33,10 @@ def jobs(request: Request, undo: str = "") -> View:
 def create(
     request: Request, title: Annotated[str, Form(max_length=400)] = "", source: Annotated[str, Form()] = "empty"
 ) -> Response:
-    """A new job, empty or from a sample."""
+    """A new job: empty, from a sample, or with a list to be drafted."""
     bench = bench_of(request)
+    if source == "list":
+        return go(f"/jobs/{bench.store.create_job(title).id}/planned/list")
     job = bench.start(title, source)
     return go(f"/jobs/{job.id}/{bench.first_stage(job.id)}/rig")
 
