@@ -74,7 +74,7 @@ def test_words_that_fit_several_parts_are_asked_about_and_the_answer_is_kept(bro
     rows = [r if r[1] != "amp_2x80_class_d" else ("1", "class d 2", "left_case") for r in ROWS]
     url = begun(browser, rows=rows)
     problems = browser.data(f"{url}/list.json")["data"]["problems"]
-    assert [p["place"] for p in problems] == ["equipment[5].what"]
+    assert [p["place"] for p in problems] == ["row 5, what"]
     assert "amp_2x80_class_d" in problems[0]["remedy"]
     picked = ["" if r[1] != "class d 2" else "amp_2x80_class_d" for r in rows]
     browser.send(f"{url}/list", form(rows=rows, pick=picked, based_on="1"))
@@ -87,6 +87,8 @@ def test_a_place_that_no_way_leads_to_is_asked_for(browser: Any) -> None:
     url = begun(browser, ways=WAYS[:2])
     page = browser.page(f"{url}/list")
     assert page.count('name="way_length"') == 3
+    browser.send(f"{url}/list", form(ways=[*WAYS[:2], ("battery_box", "left_case", "")], based_on="1"))
+    assert "Measure the way from battery_box to left_case." in browser.page(f"{url}/list")
     assert 'name="way_to" value="left_case"' in page
 
 

@@ -15,18 +15,31 @@ if TYPE_CHECKING:
     from loomwright.draft.results import DraftResult
     from loomwright.draft.solving import Say
     from loomwright.protection.results import Verdict
+    from loomwright.study import Study
 
+SINGLE, HELD = ("chafe", "amplifier"), ("cleared", "no harm")
 MOST = 3
 """Rigs that are offered side by side."""
 Made = TypeVar("Made")
 
 
 @dataclass(frozen=True, slots=True)
+class Drill:
+    """How a rig stands its fault drill. ``held`` of ``tried`` single faults, chafes and amplifiers, end in their own
+    branch or do no harm; ``other`` counts the verdicts of the rest: fuses swapped, joints loosened, returns lost.
+    """
+
+    tried: int
+    held: int
+    other: Mapping[Verdict, int]
+
+
+@dataclass(frozen=True, slots=True)
 class Drafts:
-    """What came of a list: the draft, and for each of its rigs how its fault drill ends."""
+    """What came of a list: the draft, and for each of its rigs how it stands its fault drill."""
 
     result: DraftResult
-    drills: tuple[Mapping[Verdict, int], ...]
+    drills: tuple[Drill, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +66,18 @@ class Drafted:
         yield Stage("Reading the list", 0, total)
         given = equipment.parse(self.text, self.name, read_with(self.own))
         result = yield from told(lambda say: engine.draft(given, MOST, say), lambda words: Stage(words, 0, total))
-        drills: list[Mapping[Verdict, int]] = []
+        drills = []
         for n, found in enumerate(result.alternatives):
             study, _ = yield from kept.study(found.text, self.name, self.own, total, 1 + n * STUDIED)
-            drills.append(dict(Counter(f.verdict for f in study.protection.drill)))
+            drills.append(drill_of(study))
         return Drafts(result, tuple(drills))
+
+
+def drill_of(study: Study) -> Drill:
+    """How a rig stands its fault drill, in numbers."""
+    single = [f.verdict for f in study.protection.drill if f.kind in SINGLE]
+    other = Counter(f.verdict for f in study.protection.drill if f.kind not in SINGLE)
+    return Drill(len(single), sum(v in HELD for v in single), dict(other))
 
 
 class _Left(Exception):

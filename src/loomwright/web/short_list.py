@@ -5,8 +5,9 @@ What was typed is kept as it was typed, sound or not: a number that is none stay
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, get_args
 
 import tomlkit
@@ -37,11 +38,12 @@ NO_WIRE = "none"
 SPARE_ROWS, LEAST_ROWS = 3, 8
 MOST_CHOICES = 24
 _LINE = 200
+_ROW = re.compile(r"equipment\[(\d+)\]\.")
 
 
 @dataclass(frozen=True, slots=True)
 class RowShown:
-    """A row: what was typed, the title of the part where there is one, and the parts to choose from where it is open."""
+    """A row: what was typed, the title of its part, and the parts to choose from where it is open."""
 
     many: str
     what: str
@@ -264,10 +266,29 @@ def whole(text: str, base: str) -> str:
 
 def read(text: str, base: str, catalogue: Catalogue) -> tuple[EquipmentList | None, tuple[Problem, ...]]:
     """The list as a draft reads it, or why it cannot be drafted yet."""
+    open_ways = [n for n, r in enumerate(_rows(tables_of(text), "run"), 1) if "length_mm" not in r]
+    problems = tuple(
+        Problem("list", f"way {n}", "", "", f"Measure the way from {a} to {b}.")
+        for n in open_ways for a, b in (_ends(_rows(tables_of(text), "run")[n - 1]),)
+    )  # fmt: skip
     try:
-        return equipment.parse(whole(text, base), "list", catalogue), ()
+        found = equipment.parse(_measured(whole(text, base)), "list", catalogue)
     except InputError as error:
-        return None, error.problems
+        return None, (*(_by_row(p) for p in error.problems), *problems)
+    return (None, problems) if problems else (found, ())
+
+
+def _measured(text: str) -> str:
+    """The list with a length on each way that has none yet, to see what else is to be done."""
+    data = tables_of(text)
+    if all("length_mm" in r for r in _rows(data, "run")):
+        return text
+    return tomlkit.dumps({**data, "run": [{"length_mm": 1000, **r} for r in _rows(data, "run")]})
+
+
+def _by_row(problem: Problem) -> Problem:
+    """A problem with its place as the page counts it."""
+    return replace(problem, place=_ROW.sub(r"row \1, ", problem.place))
 
 
 def without(text: str, demand: str, catalogue: Catalogue) -> str:

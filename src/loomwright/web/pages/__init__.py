@@ -7,9 +7,9 @@ from importlib import import_module
 from fastapi import APIRouter
 
 FAMILIES = (
-    "jobs", "listing", "drafts", "survey", "rig", "wiring", "vehicle", "findings", "faults", "power", "sound", "crossover", "joining",
-    "bands", "switching", "loom", "compare", "build", "papers", "tasks", "settings", "catalogue", "stock", "events",
-    "pair",
+    "jobs", "listing", "drafts", "survey", "rig", "wiring", "vehicle", "findings", "faults", "power", "sound",
+    "crossover", "joining", "bands", "switching", "loom", "compare", "build", "papers", "tasks", "settings", "catalogue",
+    "stock", "events", "pair",
 )  # fmt: skip
 
 

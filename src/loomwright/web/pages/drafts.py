@@ -14,7 +14,7 @@ from loomwright.jobs.errors import Conflict
 from loomwright.papers.cells import Column, Value, table
 from loomwright.papers.protection_tables import VERDICT_WORDS, WORST_FIRST
 from loomwright.web import catalogues, failures, frames, short_list
-from loomwright.web.drafting import Drafted, Drafts
+from loomwright.web.drafting import Drafted, Drafts, Drill
 from loomwright.web.pages.listing import base_of, listed
 from loomwright.web.pieces import key_of
 from loomwright.web.service import Bench, Opened
@@ -46,7 +46,7 @@ def drafts(request: Request, job_id: str, stage: str, taken: Annotated[int, Quer
         "rig": frames.about(opened, None),
         "problems": problems,
         "key": key_of(piece) if piece is not None else None,
-        "drafts": [_told(a, d) for a, d in zip(result.alternatives, found.drills, strict=True)] if found else None,
+        "drafts": None if found is None else _all_told(found),
         "proof": result.proof if result else None,
         "conflict": result.conflict if result else None,
         "notes": result.notes if result else (),
@@ -58,7 +58,7 @@ def drafts(request: Request, job_id: str, stage: str, taken: Annotated[int, Quer
         "list_revision": revision,
         "sides": _sides(found) if found is not None and result and result.alternatives else None,
         "rigs": result.alternatives if result else (),
-        "drills": [_drill(d) for d in found.drills] if found else [],
+        "drills": [(d.tried, d.held, _other(d)) for d in found.drills] if found else [],
         "held": planned, "taken": planned if 0 < taken == planned.number and planned.can_undo else None,
         "givable": _givable(text, result.conflict.demands if result and result.conflict else ()),
     }  # fmt: skip
@@ -133,15 +133,19 @@ def again(request: Request, job_id: str, stage: str) -> Response:
     return go(f"{opened.url}/drafts")
 
 
-def _told(a: Alternative, drill: Any) -> dict[str, object]:
+def _all_told(found: Drafts) -> list[dict[str, object]]:
+    return [_told(a, d) for a, d in zip(found.result.alternatives, found.drills, strict=True)]
+
+
+def _told(a: Alternative, drill: Drill) -> dict[str, object]:
     return {
         "name": a.name, "copper_g": a.copper_g, "price": a.price, "lowest_v": a.lowest_v, "drop_v": a.drop_v,
-        "volts_v": dict(a.volts_v), "findings": a.findings, "choices": a.choices, "drill": dict(drill),
+        "volts_v": dict(a.volts_v), "findings": a.findings, "choices": a.choices, "drill": drill,
     }  # fmt: skip
 
 
-def _drill(drill: Any) -> tuple[tuple[str, int], ...]:
-    return tuple((VERDICT_WORDS[v], drill[v]) for v in WORST_FIRST if drill.get(v))
+def _other(drill: Drill) -> tuple[tuple[str, int], ...]:
+    return tuple((VERDICT_WORDS[v], drill.other[v]) for v in WORST_FIRST if drill.other.get(v))
 
 
 def _sides(found: Drafts) -> dict[str, Any]:
@@ -157,9 +161,12 @@ def _sides(found: Drafts) -> dict[str, Any]:
     ]
     if any(a.price is not None for a in rigs):
         rows.append(["wire and drafted parts", *(None if a.price is None else f"{a.price:.2f}" for a in rigs)])
+    rows.append(["single faults that end in their own branch, of those tried",
+                 *(f"{d.held} of {d.tried}" for d in found.drills)])  # fmt: skip
     for verdict in WORST_FIRST:
-        if any(d.get(verdict) for d in found.drills):
-            rows.append([f"faults: {VERDICT_WORDS[verdict]}", *(str(d.get(verdict, 0)) for d in found.drills)])
+        if any(d.other.get(verdict) for d in found.drills):
+            words = f"other faults: {VERDICT_WORDS[verdict]}"
+            rows.append([words, *(str(d.other.get(verdict, 0)) for d in found.drills)])
     rows.append(["Know lines", *(str(len(a.findings)) for a in rigs)])
     return table(columns, rows)
 

@@ -66,7 +66,8 @@ def _view(
         "shown": short_list.shown(found.text, base, parts, units), "list_revision": found, "saved": saved,
         "bases": [s for s in opened.stages if s != "planned"], "conflict": conflict,
         "known": [p for p, _ in catalogues.words(own) if p.terminals],
-        "prompts": PROMPTS, "hazards": short_list.HAZARDS, "flags": short_list.FLAGS, "drafted": bool(found.number) and not problems,
+        "prompts": PROMPTS, "hazards": short_list.HAZARDS, "flags": short_list.FLAGS,
+        "drafted": bool(found.number) and not problems,
     }  # fmt: skip
     return View("list.html", data, more, status)
 
