@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Literal
 
 import numpy as np
@@ -35,7 +35,13 @@ CHECKED = ("battery", "charger", "capacitor", "amplifier")
 """Moves that put other parts in: the checks are run on them."""
 
 
-def what_would_help(study: Study, text: str, catalogue: Catalogue, found: tuple[Finding, ...]) -> Help:
+def _quiet(words: str) -> None:
+    """Says nothing."""
+
+
+def what_would_help(
+    study: Study, text: str, catalogue: Catalogue, found: tuple[Finding, ...], say: Callable[[str], None] = _quiet
+) -> Help:  # fmt: skip
     """Moves for a rig, each made in the text of its file, read and studied again.
 
     Parameters
@@ -44,6 +50,8 @@ def what_would_help(study: Study, text: str, catalogue: Catalogue, found: tuple[
         Of the rig that the text describes.
     found : tuple of Finding
         What the checks say of it, so that a new Stop is seen.
+    say : callable
+        Is told each move before it is tried.
     """
     now = standing(study.rig)
     if not now.volts_v:
@@ -55,6 +63,7 @@ def what_would_help(study: Study, text: str, catalogue: Catalogue, found: tuple[
     chosen = [*_screened(wires), *doubled(shop), *part_moves(shop)]
     moves, left = [], []
     for move in chosen:
+        say(move.title)
         tried = _tried(study, text, catalogue, found, now, move)
         if tried is not None:
             moves.append(tried)

@@ -7,6 +7,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from loomwright.advice.chances import Chances
+from loomwright.advice.equipment import Position
+from loomwright.advice.results import Help
 from loomwright.drawing.marks import Sheet
 from loomwright.drawing.sheets import Sheet as Diagram
 from loomwright.drawing.sheets import sheets
@@ -21,13 +24,22 @@ from loomwright.steps.results import BuildPlan
 from loomwright.study import Study
 
 
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What the advice says of a rig; ``chances`` is None where nothing holds that could be drawn."""
+
+    help: Help
+    amplifiers: tuple[Position, ...]
+    chances: Chances | None
+
+
 @dataclass(frozen=True)
 class Order:
     """A study, and how it is wanted on paper.
 
     ``found`` are its findings where they are known already; ``before`` an earlier stage with its findings, ``between``
     any that come after that one and before this; ``spools`` the wire in stock, None where nobody has said what there
-    is; ``digest`` the SHA-256 of the rig file.
+    is; ``digest`` the SHA-256 of the rig file; ``advice`` what would help, where somebody has asked.
     """
 
     study: Study
@@ -38,6 +50,7 @@ class Order:
     spools: tuple[Spool, ...] | None = None
     digest: str = ""
     between: tuple[tuple[Study, Sequence[Finding]], ...] = ()
+    advice: Advice | None = None
 
     @property
     def width_mm(self) -> float:

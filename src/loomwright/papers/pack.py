@@ -16,6 +16,7 @@ from loomwright.errors import UnknownName
 from loomwright.loom import sheets as tables
 from loomwright.loom.shopping import consumables, wire_to_buy
 from loomwright.papers import (
+    advice_part,
     commissioning,
     commissioning_part,
     gain_card,
@@ -56,11 +57,15 @@ PARTS: tuple[Part, ...] = (
     Part("sources", "Sources", "Where the figures come from.", opening.sources),
 )  # fmt: skip
 """The parts, in the order of the pack."""
+APART: tuple[Part, ...] = (
+    Part("advice", "What would help", "Moves that were tried, amplifiers that suit, the chances.", advice_part.part),
+)
+"""Papers that are made by themselves, for they take too long for the pack."""
 BENCH = ("wire_list", "shopping_list", "ring_out", "commissioning", "gain_card")
 """Parts that are handed out or filled in by themselves: each also a PDF of its own in the folder."""
 TEMPLATES = (
     "opening.typ", "compare.typ", "loom.typ", "steps.typ", "commissioning.typ", "gain_card.typ", "workings.typ",
-    "sound.typ",
+    "sound.typ", "advice.typ",
 )  # fmt: skip
 LABEL_MM = (50.0, 20.0)
 _TITLE_MOST = 90  # characters of a title at the head of a page
@@ -69,10 +74,10 @@ _WORDS = {"mm": "millimetres", "in": "inches", "C": "degrees Celsius", "F": "deg
 
 def part(name: str) -> Part:
     """A part by its name. Raises UnknownName."""
-    for one in PARTS:
+    for one in (*PARTS, *APART):
         if one.name == name:
             return one
-    raise UnknownName(f'no part "{name}" in a pack. There are: {", ".join(p.name for p in PARTS)}.')
+    raise UnknownName(f'no part "{name}" in a pack. There are: {", ".join(p.name for p in (*PARTS, *APART))}.')
 
 
 def gather(order: Order, parts: Iterable[Part] = PARTS) -> dict[str, Content]:

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import queue
-import threading
 from collections import Counter
-from collections.abc import Callable, Generator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from loomwright.web.pieces import STUDIED, Kept, Stage, Stages
+from loomwright.web.telling import told
 
 if TYPE_CHECKING:
     from loomwright.draft.results import DraftResult
-    from loomwright.draft.solving import Say
     from loomwright.protection.results import Verdict
     from loomwright.study import Study
 
 SINGLE, HELD = ("chafe", "amplifier"), ("cleared", "no harm")
 MOST = 3
 """Rigs that are offered side by side."""
-Made = TypeVar("Made")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,40 +75,3 @@ def drill_of(study: Study) -> Drill:
     single = [f.verdict for f in study.protection.drill if f.kind in SINGLE]
     other = Counter(f.verdict for f in study.protection.drill if f.kind not in SINGLE)
     return Drill(len(single), sum(v in HELD for v in single), dict(other))
-
-
-class _Left(Exception):
-    """Nobody waits for it any more."""
-
-
-def told(work: Callable[[Say], Made], stage: Callable[[str], Stage]) -> Generator[Stage, None, Made]:
-    """Work that says what it does, as stages. Where nobody asks for the next stage, it ends with its next word."""
-    said: queue.SimpleQueue[str | None] = queue.SimpleQueue()
-    left = threading.Event()
-    made: list[Made] = []
-    failed: list[BaseException] = []
-
-    def say(words: str) -> None:
-        if left.is_set():
-            raise _Left
-        said.put(words)
-
-    def run() -> None:
-        try:
-            made.append(work(say))
-        except BaseException as error:
-            failed.append(error)
-        finally:
-            said.put(None)
-
-    thread = threading.Thread(target=run, name="draft", daemon=True)
-    thread.start()
-    try:
-        while (words := said.get()) is not None:
-            yield stage(words)
-    finally:
-        left.set()
-    thread.join()
-    if failed:
-        raise failed[0]
-    return made[0]

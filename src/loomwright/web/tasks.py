@@ -16,13 +16,14 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from loomwright.errors import LoomwrightError
+from loomwright.web.advising import Chanced, Helped, Suited
 from loomwright.web.hand import Hand
 from loomwright.web.looms import Cutting, Drawings, Harness
 from loomwright.web.pieces import Drawn, Piece, Stage, Studied, key_of
 from loomwright.web.worker import Order, Stop
 
 State = Literal["queued", "running", "done", "failed", "stopped"]
-AHEAD = (Studied, Drawn, Harness, Cutting, Drawings)
+AHEAD = (Studied, Drawn, Harness, Cutting, Drawings, Helped, Suited, Chanced)
 """Work that pages begin by themselves, and that is of no use for an older text."""
 KEPT = 64
 """Tasks that are kept when they are over."""
