@@ -82,7 +82,7 @@ def test_the_advice_is_printed(browser: Any, small: str) -> None:
     import pdfplumber
 
     url = browser.job(small)
-    answer = browser.client.get(f"{url}/advice.pdf")
+    answer = browser.client.get(f"{url}/papers/advice.pdf")
     assert answer.headers["content-type"] == "application/pdf"
     with pdfplumber.open(io.BytesIO(answer.content)) as paper:
         text = " ".join(page.extract_text() for page in paper.pages)

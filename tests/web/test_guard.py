@@ -21,7 +21,7 @@ from loomwright.web.config import Config, secret_of
 from loomwright.web.guard import MOST_BYTES
 
 HOSTILE = "<script>x()</script>\"'><img src=x onerror=y()>{{7*7}}"
-PAGES = ("survey", "rig", "findings", "faults", "power", "compare", "papers")
+PAGES = ("list", "survey", "rig", "findings", "faults", "power", "advice", "advice/amplifiers", "compare", "papers")
 
 
 def writes(app: Any) -> list[str]:

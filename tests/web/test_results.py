@@ -78,10 +78,30 @@ def test_two_stages_are_compared(browser: Any, small: str) -> None:
     worse = small.replace('size = "6 AWG"', 'size = "14 AWG"', 1)
     browser.bench.store.save_rig(job, "as found", worse, 0)
     data = browser.data(f"{url}/compare.json")["data"]
-    assert data["before"] == "as found"
+    assert data["before"] == ["as-found"]
     before = browser.data(f"/jobs/{job}/as-found/findings.json")["data"]["counts"]
     after = browser.data(f"{url}/findings.json")["data"]["counts"]
     shown = {c["severity"]: (c["before"], c["after"]) for c in data["changes"]["counts"]}
     assert shown == {s: (before[s], after[s]) for s in before}
     assert "Mended" in browser.page(f"{url}/compare?before=as-found")
     assert browser.client.get(f"{url}/compare.pdf?before=as-found").content.startswith(b"%PDF")
+
+
+def test_a_rig_of_another_job_stands_beside_two_of_this_one(browser: Any, small: str) -> None:
+    url = browser.job(small)
+    job = url.split("/")[2]
+    browser.bench.store.save_rig(job, "as found", small.replace('size = "6 AWG"', 'size = "14 AWG"', 1), 0)
+    other = browser.job(small.replace('title = "', 'title = "Another: ', 1), title="<b>Another</b>").split("/")[2]
+    asked = f"before=as-found&before={other}%2Fplanned"
+    data = browser.data(f"{url}/compare.json?{asked}")["data"]
+    assert data["before"] == ["as-found", f"{other}/planned"]
+    assert [r["name"] for r in data["changes"]["rigs"]] == ["A", "B", "C"]
+    for row in data["changes"]["counts"]:
+        assert row["each"][1] == row["each"][2]
+    page = browser.page(f"{url}/compare?{asked}")
+    assert "3 rigs side by side" in page
+    assert "&lt;b&gt;Another&lt;/b&gt;, planned" in page
+    assert "<svg" in page
+    assert browser.client.get(f"{url}/compare.pdf?{asked}").content.startswith(b"%PDF")
+    browser.page(f"{url}/compare?before=nowhere%2Fplanned", 404)
+    browser.page(f"{url}/compare?" + "&".join(["before=as-found"] * 8), 422)

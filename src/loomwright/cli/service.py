@@ -166,3 +166,30 @@ def comparison_paper(studies: Sequence[Study], found: Sequence[tuple[Finding, ..
     path = folder / "compare.pdf"
     path.write_bytes(made)
     return path
+
+
+def advice_paper(
+    study: Study, text: str, rig: Path, found: tuple[Finding, ...], folder: Path, draws: int, seed: int
+) -> Path:
+    """Print what would help, the amplifiers that suit and the chances into ``folder`` and return the file."""
+    from loomwright.advice.chances import chances
+    from loomwright.advice.equipment import equipment
+    from loomwright.advice.helping import what_would_help
+    from loomwright.papers import pack as printed
+    from loomwright.papers.order import Advice, Order
+    from loomwright.rig.catalogue import beside
+
+    parts = beside(rig)
+    with waiting("Trying, drawing and printing"):
+        helps = what_would_help(study, text, parts, found)
+        try:
+            drawn = chances(study.rig, draws, seed)
+        except ValueError:
+            drawn = None
+        advice = Advice(helps, equipment(study, parts), drawn)
+        made = printed.one_part(Order(study, found, advice=advice), "advice")
+    assert made is not None
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / "advice.pdf"
+    path.write_bytes(made)
+    return path

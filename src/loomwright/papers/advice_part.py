@@ -57,7 +57,7 @@ def _place(position: Position) -> dict[str, Any]:
 def _chances(found: Chances) -> dict[str, Any]:
     crank = found.crank
     return {
-        "title": f"{found.draws} rigs as they may be built, aged and met; engine {found.engine}, {found.programme}",
+        "title": f"{found.draws:,} rigs as they may be built, aged and met; engine {found.engine}, {found.programme}",
         "amplifiers": tables.amplifiers(found), "weakest": found.weakest, "causes": tables.causes(found.causes),
         "crank": tables.crank(found),
         "session": "" if crank is None else words.session(crank.hours_h, found.engine, found.session_programme),

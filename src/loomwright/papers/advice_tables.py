@@ -15,7 +15,7 @@ from loomwright.papers.cells import Column, Value, table
 
 def levers(result: Help) -> dict[str, Any]:
     """What moves the volts at the weakest amplifier most."""
-    columns = (Column("Lever", strong=True, share=1.0), Column("Change", "", True), Column("Volts", "V", True))
+    columns = (Column("Lever", strong=True, share=1.0), Column("Change"), Column("Volts", "V", True))
     return table(columns, [(line.words, words.step(line), words.change(line)) for line in result.levers])
 
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from loomwright.steps.results import BuildPlan
     from loomwright.study import Study
 
+CHART_MM = 240.0
 KEPT = 12
 """Studies that a worker keeps for the papers and diagrams that follow."""
 PARTS = (("Sizes and ratings", "rig"), ("Volts and heat", "power"), ("Faults", "protection"), ("Sound", "sound"))
@@ -232,7 +233,9 @@ class Built:
 
 @dataclass(frozen=True, slots=True)
 class Rig:
-    """A rig on paper: its text and all that its pack says beside it. ``before`` is the text of an earlier stage."""
+    """A rig on paper: its text and all that its pack says beside it. ``before`` is the text of an earlier stage,
+    ``between`` text and name of rigs that come after that one and before this.
+    """
 
     text: str
     name: str
@@ -243,11 +246,12 @@ class Rig:
     spools: tuple[Spool, ...] | None = None
     before: str = ""
     before_name: str = ""
+    between: tuple[tuple[str, str], ...] = ()
 
     @property
     def studied(self) -> int:
         """Stages that lie behind it once it has its studies."""
-        return STUDIED * (2 if self.before else 1)
+        return STUDIED * ((2 if self.before else 1) + len(self.between))
 
     def order(self, kept: Kept, total: int) -> Generator[Stage, None, Order]:
         """What to print; :attr:`studied` stages of ``total``."""
@@ -258,10 +262,15 @@ class Rig:
         if self.before:
             earlier = yield from kept.study(self.before, self.before_name, self.own, total)
             done = STUDIED
+        between = []
+        for text, name in self.between:
+            found = yield from kept.study(text, name, self.own, total, done)
+            between.append(found)
+            done += STUDIED
         study, findings = yield from kept.study(self.text, self.name, self.own, total, done)
         digest = sha256(self.text.encode("utf-8", "surrogatepass")).hexdigest()
         shown = Units(self.length, self.temperature)
-        return Order(study, findings, self.sheet, shown, earlier, self.spools, digest)
+        return Order(study, findings, self.sheet, shown, earlier, self.spools, digest, tuple(between))
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,6 +324,40 @@ class PackPart:
         order = yield from self.rig.order(kept, total)
         yield Stage("Setting the pages", begun, total)
         return pack.one_part(order, self.part) or b""
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """Rigs side by side, each by its text and name. Its result: the comparison as data, and its picture as an ``svg``
+    element, empty where there are no amplifiers.
+    """
+
+    rigs: tuple[tuple[str, str], ...]
+    own: str = ""
+
+    @property
+    def title(self) -> str:
+        return f"{len(self.rigs)} rigs side by side"
+
+    @property
+    def file(self) -> str:
+        return ""
+
+    def stages(self, kept: Kept) -> Stages:
+        from loomwright.drawing import svg
+        from loomwright.papers import compare
+        from loomwright.papers.paper import plain
+
+        total = STUDIED * len(self.rigs) + 1
+        studies, found = [], []
+        for n, (text, name) in enumerate(self.rigs):
+            study, findings = yield from kept.study(text, name, self.own, total, STUDIED * n)
+            studies.append(study)
+            found.append(findings)
+        yield Stage("Comparing", total - 1, total)
+        drawn = compare.chart(studies, CHART_MM)
+        picture = "" if drawn is None else svg.render(drawn, css_colours=True).partition("\n")[2]
+        return plain(compare.gather(studies, found)), picture
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,18 +40,23 @@ Out = Annotated[
     typer.Option("--out", "-o", metavar="FILE", help="Write the changed rig here and leave RIG as it is.",
                  show_default=False),
 ]  # fmt: skip
+Papers = Annotated[
+    Path | None,
+    typer.Option("--papers", metavar="DIR", help="Also print all of the advice as pages into this folder.",
+                 show_default=False),
+]  # fmt: skip
 
 
 def command(
     rig: RigFile, amplifiers: Amplifiers = False, chances: WithChances = False, draws: Draws = 100_000, seed: Seed = 1,
-    make: Make = None, out: Out = None, as_json: AsJson = False,
+    make: Make = None, out: Out = None, papers: Papers = None, as_json: AsJson = False,
 ) -> int:  # fmt: skip
     """What would help most.
 
     Lists what could be done: wires a size up, joints remade, battery, charging, engine speed, amplifiers; each
     studied whole, with what it gains for its copper or its price. --make does one of them in the file, comments kept;
-    the file as it was stays beside it. With --amplifiers or --chances these are answered instead. Leaves with 1 if
-    there is a Stop.
+    the file as it was stays beside it. With --amplifiers or --chances these are answered instead; --papers prints all
+    three. Leaves with 1 if there is a Stop.
     """
     from loomwright.rig.catalogue import beside
     from loomwright.rig.read import read_text
@@ -101,6 +106,12 @@ def command(
             if on is not None:
                 _show_made(on, result_help.moves[make - 1], files)
                 on.print(check.count_line(on, left))
+    if papers is not None:
+        printed = service.advice_paper(study, text, rig, found, papers, draws, seed)
+        data["papers"] = (printed,)
+        if on is not None:
+            on.print()
+            copyable(on, str(printed))
     if as_json:
         answer.give(NAME, data)
     return check.exit_code(left)

@@ -19,9 +19,7 @@ from loomwright.papers import advice_words as words
 from loomwright.rig import changes
 from loomwright.rig.changes import Change, Fuse, ItemKey, NewItem, NewWire, WireKey
 from loomwright.web import failures, frames
-from loomwright.web.advising import AdvicePaper, Chanced, Helped, Suited
-from loomwright.web.pages.papers import on_paper
-from loomwright.web.pages.tasks import made
+from loomwright.web.advising import Chanced, Helped, Suited
 from loomwright.web.pieces import Piece
 from loomwright.web.service import Opened
 from loomwright.web.tasks import Standing
@@ -141,15 +139,6 @@ def chances(request: Request, job_id: str, stage: str) -> View:
             "session": "" if crank is None else words.session(crank.hours_h, drawn.engine, drawn.session_programme),
         }  # fmt: skip
     return _view(request, opened, found, "chances.html", "advice/chances", {"chances": drawn}, **more)
-
-
-@router.get("/jobs/{job_id}/{stage}/advice.pdf", tags=["data"])
-def paper(request: Request, job_id: str, stage: str, download: bool = False) -> Response:
-    """The advice to print. While it is being made, a browser is shown how far it is."""
-    opened = bench_of(request).opened(job_id, stage)
-    if opened.worked.problems:
-        raise InputError(opened.worked.problems)
-    return made(request, opened, AdvicePaper(on_paper(request, opened)), download)
 
 
 @router.post(AT + "/try", tags=["writes"])

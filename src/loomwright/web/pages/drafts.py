@@ -151,7 +151,7 @@ def _other(drill: Drill) -> tuple[tuple[str, int], ...]:
 def _sides(found: Drafts) -> dict[str, Any]:
     """The rigs side by side: a column for each."""
     rigs = found.result.alternatives
-    columns = (Column("", strong=True), *(Column(a.name, "", True) for a in rigs))
+    columns = (Column("What", strong=True), *(Column(a.name, "", True) for a in rigs))
     rows: list[list[Value]] = [
         [f"{amp}, V", *(figures.fixed(a.volts_v[amp], 2) for a in rigs)] for amp in rigs[0].volts_v
     ]

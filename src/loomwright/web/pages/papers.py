@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
@@ -9,6 +11,7 @@ from loomwright.errors import InputError, UnknownName
 from loomwright.papers import pack
 from loomwright.papers.paper import PaperSize
 from loomwright.web import frames
+from loomwright.web.advising import AdvicePaper
 from loomwright.web.pages.tasks import made, sent
 from loomwright.web.pieces import Pack, PackPart, Piece, Rig, SingleLine
 from loomwright.web.service import Opened
@@ -17,13 +20,14 @@ from loomwright.web.view import View, bench_of, page, settings_of
 router = APIRouter()
 WHOLE = ("pack.pdf", "The pack", "Everything below in one PDF, for owner, builder and next technician.")
 PARTS = tuple((f"{p.name}.pdf", p.title, p.what) for p in pack.PARTS if p.name != "before_and_after")
+ADVICE = ("advice.pdf", "What would help", "Moves that were tried, amplifiers that suit, the chances.")
 FILES = (
     ("single_line.svg", "Power diagram, to draw on", "One sheet as lines, for a drawing program."),
     ("single_line.pdf", "Power diagram, to print", "The power single-line diagram, one sheet of exact size."),
     ("single_line.png", "Power diagram, as a picture", "The same sheet for a message."),
     ("rig.toml", "Rig file", "The one description that all else follows from."),
 )
-_NAMES = frozenset(name for name, _, _ in (WHOLE, *PARTS, *FILES))
+_NAMES = frozenset(name for name, _, _ in (WHOLE, *PARTS, ADVICE, *FILES))
 
 
 @page(router, "/jobs/{job_id}/{stage}/papers", "papers")
@@ -35,8 +39,11 @@ def papers(request: Request, job_id: str, stage: str) -> View:
     def rows(listed: tuple[tuple[str, str, str], ...]) -> list[dict[str, str]]:
         return [{"file": f, "title": t, "what": w, "url": f"{opened.url}/papers/{f}"} for f, t, w in listed]
 
-    data = {"rig": frames.about(opened, study), "papers": rows((WHOLE, *PARTS, *FILES)), "sheet": sheet_size(request)}
-    groups = (("", rows((WHOLE,))), ("Parts of it", rows(PARTS)), ("Files", rows(FILES)))
+    every = rows((WHOLE, *PARTS, ADVICE, *FILES))
+    data = {"rig": frames.about(opened, study), "papers": every, "sheet": sheet_size(request)}
+    groups = (
+        ("", rows((WHOLE,))), ("Parts of it", rows(PARTS)), ("By itself", rows((ADVICE,))), ("Files", rows(FILES)),
+    )  # fmt: skip
     return View("papers.html", data, {**frames.around(opened, study), "groups": groups})
 
 
@@ -57,6 +64,8 @@ def paper(request: Request, job_id: str, stage: str, name: str, download: bool =
     piece: Piece
     if stem == "single_line":
         piece = SingleLine(text, opened.stage, ending, opened.own)
+    elif stem == "advice":
+        piece = AdvicePaper(on_paper(request, opened))
     elif stem == "pack":
         piece = Pack(on_paper(request, opened, _earlier(request, opened)))
     else:
@@ -64,7 +73,9 @@ def paper(request: Request, job_id: str, stage: str, name: str, download: bool =
     return made(request, opened, piece, download)
 
 
-def on_paper(request: Request, opened: Opened, before: Opened | None = None) -> Rig:
+def on_paper(
+    request: Request, opened: Opened, before: Opened | None = None, between: Sequence[Opened] = ()
+) -> Rig:
     """A rig as the shop wants it on paper: sheet and units by its settings, cut from
     its spools, an earlier stage beside it.
     """
@@ -73,7 +84,7 @@ def on_paper(request: Request, opened: Opened, before: Opened | None = None) -> 
     spools = bench_of(request).wire_in_stock().spools
     return Rig(
         opened.revision.text, opened.stage, chosen.sheet, chosen.length_unit, chosen.temperature_unit, opened.own,
-        spools or None, *earlier,
+        spools or None, *earlier, tuple((b.revision.text, b.stage) for b in between),
     )  # fmt: skip
 
 
