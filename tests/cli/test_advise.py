@@ -38,6 +38,12 @@ def test_it_says_volts_in_words(loomwright: Run, rigs: dict[str, Path], more: tu
     assert wanted in ran.out
 
 
+def test_the_advice_is_printed(loomwright: Run, rigs: dict[str, Path], tmp_path: Path) -> None:
+    ran = loomwright("advise", rigs["trike"], "--amplifiers", "--draws", "500", "--papers", tmp_path, "--json")
+    assert ran.document["data"]["papers"] == [str(tmp_path / "advice.pdf")]
+    assert (tmp_path / "advice.pdf").read_bytes().startswith(b"%PDF")
+
+
 def test_compare_takes_three_rigs(loomwright: Run, rigs: dict[str, Path], tmp_path: Path) -> None:
     three = (rigs["trike as found"], rigs["trike"], rigs["trike"])
     data = loomwright("compare", *three, "-o", tmp_path, "--json").document["data"]

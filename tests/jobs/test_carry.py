@@ -33,6 +33,7 @@ def full_job(store: Store) -> str:
     store.undo(job, "planned")
     store.save_note(job, "left case", "Water\ngot in", 0, by="Bench 2")
     store.save_note(job, "", "Belongs to the parade", 0)
+    store.save_equipment(job, 'title = "list"\n', store.save_equipment(job, 'title = "first list"\n', 0).number)
     photo = store.add_photo(job, "seat", photograph(), "Behind the seat", by="Bench 1")
     store.add_mark(photo.id, 12.5, 50, "chafed")
     store.delete_mark(store.add_mark(photo.id, 1, 1, "mistake").id)
@@ -71,6 +72,7 @@ def content(store: Store, job: str) -> Any:
         store.job(job).created_at,
         {s: (store.rig_text(job, s), store.history(job, s)) for s in ("as found", "planned", "as built")},
         store.notes(job),
+        store.equipment(job),
         [
             (p.place, p.caption, p.sha256, p.width_px, p.height_px, p.at, p.by, [(m.x_pct, m.text) for m in p.marks])
             for p in store.photos(job)
