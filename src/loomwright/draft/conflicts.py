@@ -155,7 +155,7 @@ def _equipment(given: EquipmentList) -> list[Wanted]:
         assert isinstance(spec, AmplifierSpec)
         made.append(
             Wanted(
-                Demand(f"item.{amp.id}", f"{amp.id} ({_watts(given, amp.id):g} W) with {', '.join(mine) or 'nothing'}"),
+                Demand(f"item.{amp.id}", f"{amp.id} ({_watts(given, amp.id):g} W) with {', '.join(mine) or 'no loudspeaker'}"),
                 lambda doc, n=names: _remove(doc, n),  # type: ignore[misc]
             )
         )
@@ -170,7 +170,7 @@ def _least(given: EquipmentList) -> tuple[Demand, ...]:
     mine = [d for u in speakers.allocate(sheet) if u.amplifier == amp.id for d in u.group.drivers]
     return (
         Demand(f"item.{battery.id}", f"{battery.id} ({battery.part.title[:1].lower()}{battery.part.title[1:]})"),
-        Demand(f"item.{amp.id}", f"{amp.id} ({_watts(given, amp.id):g} W) with {', '.join(mine) or 'nothing'}"),
+        Demand(f"item.{amp.id}", f"{amp.id} ({_watts(given, amp.id):g} W) with {', '.join(mine) or 'no loudspeaker'}"),
     )
 
 

@@ -10,7 +10,7 @@ from loomwright.draft import bounds, search, speakers
 from loomwright.draft.drawn import draw
 from loomwright.draft.equipment import EquipmentList
 from loomwright.draft.layout import Block, BlockType, Layout, layouts, places
-from loomwright.draft.layup import FIRST_SOLVED, MOST_SOLVED, Checked, Layup
+from loomwright.draft.layup import FIRST_SOLVED, MOST_SOLVED, THUMPS, Checked, Layup
 from loomwright.draft.results import Proof
 from loomwright.draft.sheet import Sheet
 from loomwright.rig.model import AmplifierSpec, FuseSpec, Item
@@ -158,6 +158,8 @@ class _Tour:
         self.proven = self.proven and found.proven
         if checked is None:
             self.nearest = self.nearest or layup.last
+            if layup.last is not None and any(f.code in THUMPS for f in layup.last.faults):
+                self.over = True  # when what wakes and goes down is no matter of the layout
             if self.best is None:
                 self.reasons += [f"{layout.words()}: {b}" for b in layup.broken]
             return
