@@ -33,9 +33,9 @@ lint: $(DONE)/project ## Check style, types and which room imports which
 bench: $(DONE)/project $(DONE)/system ## Measure, print one table, write build/bench.json
 	@OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python -m bench
 
-docs: $(DONE)/project ## Write the reference anew, take the first job's pictures, build the pages into build/site
+docs: $(DONE)/project ## Write the reference anew, take the pictures of the guides, build the pages into build/site
 	@$(BIN)/python scripts/make_reference.py
-	@$(BIN)/python scripts/make_first_job.py
+	@$(BIN)/python scripts/make_guides.py
 	@$(BIN)/mkdocs build --quiet --strict
 	@echo "The pages are in build/site/index.html"
 
