@@ -111,6 +111,7 @@ def figures_page() -> str:
 
 def rig_file_page() -> str:
     """Every key of the rig file, table by table."""
+    from loomwright.draft.short import RowKeys
     from loomwright.draft.wishes import WishKeys
     from loomwright.rig.fields import all_keys, rows_of
 
@@ -119,8 +120,8 @@ def rig_file_page() -> str:
         "TOML, format 1. Every key with what it may hold, its unit, and what counts where it is left out.\n",
         "An editor can check the same: `loomwright schema > rig.schema.json`.\n",
     ]
-    wishes = _by_table(rows_of("[wishes]", WishKeys))
-    more = "An [equipment list](../how-to/draft.md) is written alike, and may say besides what it wishes:\n"
+    wishes = _by_table([*rows_of("[[equipment]]", RowKeys), *rows_of("[wishes]", WishKeys)])
+    more = "An [equipment list](../how-to/draft.md) is written alike. It may hold rows, and say what it wishes:\n"
     return "\n".join(parts) + "\n" + _by_table(all_keys()) + f"\n{more}\n" + wishes
 
 

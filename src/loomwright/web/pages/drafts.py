@@ -161,7 +161,7 @@ def _sides(found: Drafts) -> dict[str, Any]:
     ]
     if any(a.price is not None for a in rigs):
         rows.append(["wire and drafted parts", *(None if a.price is None else f"{a.price:.2f}" for a in rigs)])
-    rows.append(["single faults that end in their own branch, of those tried",
+    rows.append(["single faults that end in their own branch or do no harm",
                  *(f"{d.held} of {d.tried}" for d in found.drills)])  # fmt: skip
     for verdict in WORST_FIRST:
         if any(d.other.get(verdict) for d in found.drills):
