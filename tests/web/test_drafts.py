@@ -106,21 +106,25 @@ def test_wishes_that_conflict_are_told_in_a_minimal_set_and_one_press_gives_one_
 
 
 def test_what_is_there_stays_when_the_list_begins_with_the_rig_as_found(browser: Any, small: str) -> None:
+    from loomwright.rig import edit
     from loomwright.rig.file import parse
 
-    url = browser.job(small, "as found")
-    job = url.split("/")[2]
+    found = small
+    for wire in ("S1", "S2", "S3", "S4"):
+        found = edit.remove_wire(found, wire)
+    for driver in ("left", "right"):
+        found = edit.remove_item(found, driver)
+    job = browser.job(found, "as found").split("/")[2]
     planned = f"/jobs/{job}/planned"
-    rows = [("2", "driver_6_5in", "seat")]
-    browser.send(f"{planned}/list", form(rows=rows, ways=(), base="as found"))
+    browser.send(f"{planned}/list", form(rows=[("2", "driver_6_5in", "seat")], ways=(), base="as found"))
     data = browser.data(f"{planned}/drafts.json")["data"]
-    if data["conflict"] is None:
-        browser.send(f"{planned}/drafts/take", {"key": data["key"], "n": "1", "based_on": "0"})
-        kept = {w.id: w for w in parse(browser.text(planned), "x").wires}
-        before = parse(small, "x")
-        assert {w.id for w in before.wires} <= set(kept)
-    else:
-        assert data["conflict"]["demands"]
+    assert data["conflict"] is None
+    browser.send(f"{planned}/drafts/take", {"key": data["key"], "n": "1", "based_on": "0"})
+    rig = parse(browser.text(planned), "x")
+    for was in parse(found, "x").wires:
+        assert (rig.wire(was.id).start, rig.wire(was.id).end, rig.wire(was.id).size) == (was.start, was.end, was.size)
+    assert {"seat_speaker_left", "seat_speaker_right"} <= set(rig.items)
+    assert browser.data(f"{planned}/findings.json")["data"]["counts"]["Stop"] == 0
 
 
 def test_two_who_write_the_list_lose_nothing(browser: Any) -> None:

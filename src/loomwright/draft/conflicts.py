@@ -155,11 +155,17 @@ def _equipment(given: EquipmentList) -> list[Wanted]:
         assert isinstance(spec, AmplifierSpec)
         made.append(
             Wanted(
-                Demand(f"item.{amp.id}", f"{amp.id} ({_watts(given, amp.id):g} W) with {', '.join(mine) or 'no loudspeaker'}"),
+                _driving(given, amp, mine),
                 lambda doc, n=names: _remove(doc, n),  # type: ignore[misc]
             )
         )
     return made
+
+
+def _driving(given: EquipmentList, amp: Item, drivers: Sequence[str]) -> Demand:
+    """An amplifier as a demand, with what it drives."""
+    what = ", ".join(drivers) or "no loudspeaker"
+    return Demand(f"item.{amp.id}", f"{amp.id} ({_watts(given, amp.id):g} W) with {what}")
 
 
 def _least(given: EquipmentList) -> tuple[Demand, ...]:
@@ -170,7 +176,7 @@ def _least(given: EquipmentList) -> tuple[Demand, ...]:
     mine = [d for u in speakers.allocate(sheet) if u.amplifier == amp.id for d in u.group.drivers]
     return (
         Demand(f"item.{battery.id}", f"{battery.id} ({battery.part.title[:1].lower()}{battery.part.title[1:]})"),
-        Demand(f"item.{amp.id}", f"{amp.id} ({_watts(given, amp.id):g} W) with {', '.join(mine) or 'no loudspeaker'}"),
+        _driving(given, amp, mine),
     )
 
 

@@ -9,11 +9,12 @@ from loomwright.draft import covers, feeds, filters, pulling, signal, speakers, 
 from loomwright.draft.equipment import EquipmentList
 from loomwright.draft.layout import Layout
 from loomwright.draft.options import Option
-from loomwright.draft.problem import Problem, problem
+from loomwright.draft.problem import Problem, groups_of, heads_of, problem
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.writing import Settled, tables
 from loomwright.protection import leads
 from loomwright.protection.plan import wire_size
+from loomwright.protection.sizing import settle
 from loomwright.rig import file
 from loomwright.rig.model import FuseSpec, Rig
 from loomwright.rig.report import Report
@@ -51,7 +52,7 @@ def draw(given: EquipmentList, layout: Layout, uses: Sequence[speakers.Use] | No
     wires = tuple(
         replace(w, size=wire_size(chosen[w.id].size)) if w.id in chosen else w for w in open_rig.wires
     )
-    rig = replace(open_rig, wires=wires)
+    rig = _before_fixed_wires(sheet, replace(open_rig, wires=wires))
     return Drawn(
         layout, sheet, rig, problem(sheet, rig), {w: g.size.label for w, g in chosen.items()}
     )
@@ -78,6 +79,26 @@ def _open(sheet: Sheet, rig: Rig) -> Rig:
             for w in rig.wires
         ),
     )
+
+
+def _before_fixed_wires(sheet: Sheet, rig: Rig) -> Rig:
+    """The rig with a rating for each open fuse whose wire has its size already: the one that any rig gets there."""
+    heads = {d for ds in heads_of(rig, groups_of(sheet, rig)).values() for d in ds}
+    lone = {
+        (i.id, n) for i in rig.items.values() if isinstance(i.part.spec, FuseSpec)
+        for n, f in enumerate(i.fuses_a, 1) if f == "auto" and f"{i.id}.{n}" not in heads
+    }  # fmt: skip
+    if not lone:
+        return rig
+    chosen, _ = settle(rig)
+    items = {
+        k: replace(
+            i,
+            fuses_a=tuple(chosen.items[k].fuses_a[n - 1] if (k, n) in lone else f for n, f in enumerate(i.fuses_a, 1)),
+        )
+        for k, i in rig.items.items()
+    }
+    return replace(rig, items=items)
 
 
 def settled(drawn: Drawn, chosen: Sequence[Option]) -> Settled:

@@ -38,7 +38,7 @@ class Layout:
             for b in self.blocks
         ]
         parts += [f"{a} straight from the battery" for a in self.alone]
-        return "; ".join(parts)
+        return "; ".join(parts) or "no new block: everything has its feed"
 
 
 def places(rig: Rig, wanted: Sequence[str]) -> tuple[str, ...]:

@@ -85,8 +85,8 @@ class Problem:
 def problem(sheet: Sheet, rig: Rig) -> Problem:
     """The sizing problem of a drafted rig whose power wires and fuses are open."""
     plan = Plan(rig)
-    wires = _groups_of(sheet, rig)
-    heads = _heads(rig, wires)
+    wires = groups_of(sheet, rig)
+    heads = heads_of(rig, wires)
     least_a = _least_draws_a(rig)
     high_a = loud_draws_a(rig, LOW_V)
     order = sorted(wires, key=lambda g: (not g.startswith("main:"), list(wires).index(g)))
@@ -105,7 +105,8 @@ def problem(sheet: Sheet, rig: Rig) -> Problem:
     )
 
 
-def _groups_of(sheet: Sheet, rig: Rig) -> dict[str, tuple[Wire, ...]]:
+def groups_of(sheet: Sheet, rig: Rig) -> dict[str, tuple[Wire, ...]]:
+    """Open wires by the group that gets one size together."""
     named = {w.id: w.group for w in sheet.wires if w.group}
     found: dict[str, list[Wire]] = {}
     for wire in rig.wires:
@@ -114,7 +115,7 @@ def _groups_of(sheet: Sheet, rig: Rig) -> dict[str, tuple[Wire, ...]]:
     return {g: tuple(ws) for g, ws in found.items()}
 
 
-def _heads(rig: Rig, wires: Mapping[str, Sequence[Wire]]) -> dict[str, tuple[str, ...]]:
+def heads_of(rig: Rig, wires: Mapping[str, Sequence[Wire]]) -> dict[str, tuple[str, ...]]:
     """Open devices by the group of the wire behind them."""
     at = {ref: g for g, ws in wires.items() for w in ws for ref in (w.start, w.end)}
     found: dict[str, list[str]] = {}

@@ -63,6 +63,8 @@ def ordered(given: EquipmentList) -> list[tuple[float, Layout]]:
     """Every layout with what it costs at least, the cheapest first."""
     sheet = Sheet(given)
     want = [a for a in given.rig.family("amplifier") if not sheet.wired(f"{a.id}.supply+")]
+    if not want and all(sheet.wired(f"{i.id}.supply+") for i in sheet.families("source", "processor")):
+        return [(0.0, Layout(()))]
     spots = places(given.rig, given.wishes.block_places)
     types: tuple[BlockType, ...] = ("C", "SF30")
     alone = [a for a in strong(given) if a in {w.id for w in want}]
