@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, get_args
 
 import tomlkit
@@ -20,7 +21,7 @@ from loomwright.errors import InputError, LoomwrightError, Problem
 from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.keys import Hazard, LimitKeys, VehicleKeys
 from loomwright.rig.read import tables
-from loomwright.web import forms
+from loomwright.web import catalogues, forms
 from loomwright.web.forms import Field
 from loomwright.web.units import Units
 
@@ -37,6 +38,7 @@ NO_WIRE = "none"
 """What is typed where no wire of the rig that is there has to keep its size."""
 SPARE_ROWS, LEAST_ROWS = 3, 8
 MOST_CHOICES = 24
+KEPT = 16
 _LINE = 200
 _ROW = re.compile(r"equipment\[(\d+)\]\.")
 
@@ -264,15 +266,16 @@ def whole(text: str, base: str) -> str:
     return short.onto(listed, base) if base else listed
 
 
-def read(text: str, base: str, catalogue: Catalogue) -> tuple[EquipmentList | None, tuple[Problem, ...]]:
-    """The list as a draft reads it, or why it cannot be drafted yet."""
+@lru_cache(KEPT)
+def read(text: str, base: str, own: str) -> tuple[EquipmentList | None, tuple[Problem, ...]]:
+    """The list as a draft reads it, with the shop's own catalogue; or why it cannot be drafted yet. Read once."""
     open_ways = [n for n, r in enumerate(_rows(tables_of(text), "run"), 1) if "length_mm" not in r]
     problems = tuple(
         Problem("list", f"way {n}", "", "", f"Measure the way from {a} to {b}.")
         for n in open_ways for a, b in (_ends(_rows(tables_of(text), "run")[n - 1]),)
     )  # fmt: skip
     try:
-        found = equipment.parse(_measured(whole(text, base)), "list", catalogue)
+        found = equipment.parse(_measured(whole(text, base)), "list", catalogues.usable(own))
     except InputError as error:
         return None, (*(_by_row(p) for p in error.problems), *problems)
     return (None, problems) if problems else (found, ())

@@ -68,7 +68,7 @@ def drafts(request: Request, job_id: str, stage: str, taken: Annotated[int, Quer
 def drafted(bench: Bench, opened: Opened, text: str) -> tuple[Drafted | None, tuple[Problem, ...]]:
     """The work of drafting a list, or why it cannot be drafted yet."""
     base, own = base_of(bench, opened.job.id, text), bench.own_catalogue()
-    given, problems = short_list.read(text, base, catalogues.usable(own))
+    given, problems = short_list.read(text, base, own)
     return (None if given is None else Drafted(short_list.whole(text, base), STAGE, own)), problems
 
 

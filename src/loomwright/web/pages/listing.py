@@ -59,7 +59,7 @@ def _view(
     own, units = bench.own_catalogue(), units_of(request)
     base = base_of(bench, opened.job.id, found.text)
     parts = catalogues.usable(own)
-    _, problems = short_list.read(found.text, base, parts) if found.number else (None, ())
+    _, problems = short_list.read(found.text, base, own) if found.number else (None, ())
     data = {"rig": frames.about(opened, None), "list": short_list.tables_of(found.text), "problems": problems}
     more: dict[str, Any] = {
         **frames.around(opened, None),
@@ -90,7 +90,7 @@ def save(request: Request, job_id: str, stage: str, form: Filled) -> Response:
         return render(request, view.template, {**view.data, **view.more, "page": "list"}, 409)
     if _word(form, "then") == "draft":
         base = base_of(bench, job_id, text)
-        if not short_list.read(text, base, catalogues.usable(bench.own_catalogue()))[1]:
+        if not short_list.read(text, base, bench.own_catalogue())[1]:
             return go(f"{opened.url}/drafts")
     return go(f"{opened.url}/list?saved=true")
 
