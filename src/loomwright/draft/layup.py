@@ -237,11 +237,15 @@ class Layup:
         if not made.faults:
             confirmed.append(made)
             return search.Answer(True)
-        if self.checked >= MOST_CHECKED or not all(f.code in SIZING for f in made.faults):
+        if self.checked >= MOST_CHECKED or not all(self._sized(f) for f in made.faults):
             raise _Hopeless
         ways = tuple(dict.fromkeys(g for f in made.faults for w in f.where if (g := self._group_of.get(w))))
         lower = tuple(g for g in ways if not g.startswith(search.UPPER))
         return search.Answer(False, lower or ways, sure=False)
+
+    def _sized(self, fault: Finding) -> bool:
+        """Whether another combination may do away with a fault: what it is about hangs on a size that is chosen."""
+        return fault.code in SIZING and any(self._way(ref) is not None for ref in fault.where)
 
     def check(self, chosen: Sequence[Option], seen: Probe) -> Checked:
         """Write the rig, read it again, and run every check."""
