@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from loomwright.drawing.frame import Paper
 from loomwright.drawing.marks import Sheet
 from loomwright.drawing.sheets import Sheet as Diagram
 from loomwright.drawing.sheets import sheets
@@ -62,7 +63,12 @@ class Order:
     @cached_property
     def diagrams(self) -> tuple[Diagram, ...]:
         """Every drawing of the rig, on the large sheet that goes with the paper."""
-        return sheets(self.study, "A3" if self.paper == "a4" else "Tabloid")
+        return sheets(self.study, self.large)
+
+    @property
+    def large(self) -> Paper:
+        """The large sheet that goes with the paper."""
+        return "A3" if self.paper == "a4" else "Tabloid"
 
     @cached_property
     def steps(self) -> BuildPlan:
