@@ -7,7 +7,6 @@ from itertools import groupby
 
 from loomwright.drawing import volts_chart
 from loomwright.drawing.figures import rating
-from loomwright.drawing.marks import Sheet
 from loomwright.drawing.sheets import Sheet as Diagram
 from loomwright.papers import compare, power_tables, protection_tables
 from loomwright.papers.cautions import DEFER, cautions

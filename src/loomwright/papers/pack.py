@@ -132,9 +132,10 @@ def build(order: Order, folder: Path) -> tuple[Path, ...]:
     with ThreadPoolExecutor(3) as hands:
         drawn = hands.submit(_draw_ahead, order)
         first = gather(order, [p for p in PARTS if p.name != "diagrams"])
-        ahead = hands.submit(_set_ahead, order, first)
+        ahead = None if drawn.done() else hands.submit(_set_ahead, order, first)
         texts = _texts(order)
-        ahead.result()
+        if ahead is not None:
+            ahead.result()
         made = _bench_parts(order, first, hands)
         drawn.result()
         drawings = gather(order, [part("diagrams")])
