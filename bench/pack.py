@@ -18,7 +18,9 @@ def rows() -> list[Row]:
     from loomwright import demo
 
     rig, stock = str(demo.path("carnival_trike_planned")), str(demo.stock_path())
-    cold, warm, sums = [], [], []
+    cold: list[float] = []
+    warm: list[float] = []
+    sums: list[dict[str, str]] = []
     for _ in range(RUNS):
         with tempfile.TemporaryDirectory() as folder:
             for times in (cold, warm):
