@@ -45,7 +45,7 @@ _HEADS: tuple[tuple[float, Anchor, str], ...] = (
     (_B_MM, "start", "half b"), (_B_MM + 14.0, "start", "colour"), (_B_MM + 35.0, "start", "goes to"),
     (_KIND_MM, "start", "carries"), (_AMPS_MM, "end", "loud A"), (WIDE_MM, "end", "most A"),
 )  # fmt: skip
-_NOTES = (
+NOTES = (
     "Faces are schematic: the numbers moulded on the part decide. Heavy outline: this half stays live when parted.",
     "Disc: pin. Double ring: socket. Broken ring: spare. Under a contact on the wire side: the colour of its wire.",
     "Mating sides face you; what is left on half a is right on half b. A live half must have the sockets.",
@@ -73,11 +73,17 @@ def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
     return tuple(_draft(study.rig, size, marks, k, len(sheets)) for k, marks in enumerate(sheets))
 
 
+def cards(study: Study) -> tuple[tuple[str, Sheet], ...]:
+    """Each connector by its id, on a sheet of its own that is no larger than it needs."""
+    made = [(d.id, _card(study.rig, d)) for d in study.loom.disconnects]
+    return tuple((i, Sheet(WIDE_MM, c.height_mm, c.marks, f"{study.rig.title}: connector {i}")) for i, c in made)
+
+
 def _draft(rig: Rig, size: frame.SheetSize, marks: Sequence[Mark], k: int, count: int) -> Draft:
     words = "Connector faces" + (f", {k + 1} of {count}" if count > 1 else "")
 
     def finish(number: int, total: int) -> Sheet:
-        return on_paper(rig, size, Look(words, "", _NOTES), marks, number, total)
+        return on_paper(rig, size, Look(words, "", NOTES), marks, number, total)
 
     return Draft(f"faces_{k + 1}" if count > 1 else "faces", words, finish)
 

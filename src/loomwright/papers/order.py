@@ -10,7 +10,7 @@ from typing import Any
 from loomwright.drawing.frame import Paper
 from loomwright.drawing.marks import Sheet
 from loomwright.drawing.sheets import Sheet as Diagram
-from loomwright.drawing.sheets import sheets
+from loomwright.drawing.sheets import diagrams
 from loomwright.findings.model import Finding
 from loomwright.findings.run import check
 from loomwright.loom.cut_plan import CutPlan, Piece, pieces, plan
@@ -62,8 +62,8 @@ class Order:
 
     @cached_property
     def diagrams(self) -> tuple[Diagram, ...]:
-        """Every drawing of the rig, on the large sheet that goes with the paper."""
-        return sheets(self.study, self.large)
+        """Every drawing of the rig but the faces of connectors, on the large sheet that goes with the paper."""
+        return diagrams(self.study, self.large)
 
     @property
     def large(self) -> Paper:

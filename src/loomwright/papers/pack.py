@@ -57,8 +57,12 @@ PARTS: tuple[Part, ...] = (
     Part("sources", "Sources", "Where the figures come from.", opening.sources),
 )  # fmt: skip
 """The parts, in the order of the pack."""
-BENCH = ("wire_list", "shopping_list", "ring_out", "commissioning", "gain_card")
+BENCH = (
+    "wire_list", "pinouts", "cutting_plan", "shopping_list", "ring_out", "build_steps", "commissioning", "gain_card",
+)
 """Parts that are handed out or filled in by themselves: each also a PDF of its own in the folder."""
+FROM_STOCK = ("cutting_plan", "shopping_list")
+"""Parts that depend on the wire in stock."""
 TEMPLATES = (
     "opening.typ", "compare.typ", "loom.typ", "steps.typ", "commissioning.typ", "gain_card.typ", "workings.typ",
     "sound.typ",
@@ -119,8 +123,10 @@ def one_part(order: Order, name: str) -> bytes | None:
     return paper.pdf(files(order, contents, whole=False)) if contents else None
 
 
-def build(order: Order, folder: Path) -> tuple[Path, ...]:
+def build(order: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, ...]:
     """Write ``pack.pdf`` and its parts into a folder; returns the files, the pack first.
+
+    With ``pictures`` each drawing is there as a PNG too, beside its SVG and PDF.
 
     The same order gives the same bytes. The folder is made if it is missing.
 
@@ -142,6 +148,8 @@ def build(order: Order, folder: Path) -> tuple[Path, ...]:
         made = {"pack.pdf": hands.submit(paper.pdf, files(order, _in_order(drawings | first), whole=True)), **made}
         for name, drawing in _drawings(drawings):
             made[f"parts/drawings/{name}.pdf"] = hands.submit(pages.pdf, drawing)
+            if pictures:
+                made[f"parts/drawings/{name}.png"] = hands.submit(pages.png, drawing)
             texts[f"parts/drawings/{name}.svg"] = svg.render(drawing, embed_font=True, background="raised").encode()
         out = {name: future.result() for name, future in made.items()} | texts
     written = []

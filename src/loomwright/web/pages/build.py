@@ -19,6 +19,7 @@ from loomwright.errors import InputError, Problem
 from loomwright.jobs.acts import Standing, standings
 from loomwright.jobs.images import MAX_BYTES
 from loomwright.jobs.model import Act
+from loomwright.jobs.names import LOOKS
 from loomwright.web import building, frames, letters
 from loomwright.web.service import Bench, Opened
 from loomwright.web.view import View, bench_of, go, page, quoted, wants_page
@@ -56,7 +57,7 @@ def build(request: Request, job_id: str, stage: str, step: Annotated[str, Query(
         far = building.progress(made.plan, acts)
         numbers = {s.id: s.number for s in made.plan.steps}
         more |= {
-            "asked": step,
+            "asked": step, "looks": LOOKS,
             "current": made.plan.steps[numbers.get(step, numbers.get(far.next or "", 1)) - 1],
             "gates": building.gates_before(made.plan),
             "numbers": numbers,

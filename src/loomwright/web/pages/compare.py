@@ -51,4 +51,4 @@ def compare_paper(request: Request, job_id: str, stage: str, before: Before, dow
     after, first = bench.opened(job_id, stage), bench.opened(job_id, before)
     if not (first.worked.whole and after.worked.whole):
         raise UnknownName("no whole rig in one of the two stages. Finish both first.")
-    return made(request, after, PackPart(on_paper(request, after, first), "before_and_after"), download)
+    return made(request, after, PackPart(on_paper(request, after, first, stock=False), "before_and_after"), download)
