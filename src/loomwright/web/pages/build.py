@@ -20,7 +20,7 @@ from loomwright.jobs.acts import Standing, standings
 from loomwright.jobs.images import MAX_BYTES
 from loomwright.jobs.model import Act
 from loomwright.jobs.names import LOOKS
-from loomwright.web import building, frames, letters
+from loomwright.web import build_sheets, building, frames, letters
 from loomwright.web.service import Bench, Opened
 from loomwright.web.view import View, bench_of, go, page, quoted, wants_page
 
@@ -63,6 +63,7 @@ def build(request: Request, job_id: str, stage: str, step: Annotated[str, Query(
             "numbers": numbers,
             "found": defaultdict(Standing, standings(acts)),
             "fresh_id": secrets.token_hex(12),
+            "shows": {s.id: build_sheets.to_show(made.sheets, s.look) for s in made.plan.steps},
             "places": {s.id: building.place_of(opened.worked.rig, s) for s in made.plan.steps},
         }
     elif study is not None:
