@@ -110,7 +110,7 @@ def _card(rig: Rig, d: Disconnect) -> _Card:
     part = rig.items[d.id].part
     key = f", key {d.key} of {d.keyings}" if d.keyings > 1 else ""
     marks: list[Mark] = [
-        Text((0.0, _TITLE_MM), fonts.shortened(d.id, 60.0, _TITLE_MM, "semibold"), _TITLE_MM, weight="semibold"),
+        Text((0.0, _TITLE_MM), fonts.named(d.id, 60.0, _TITLE_MM, "semibold"), _TITLE_MM, weight="semibold"),
         Text((WIDE_MM, _TITLE_MM), fonts.shortened(f"at {d.place}{key}", 60.0, TEXT_MM), TEXT_MM, "end"),
         Text((WIDE_MM / 2, _TITLE_MM), fonts.shortened(part.title, 62.0, TEXT_MM), TEXT_MM, "middle", role="pencil"),
         line(0.0, 5.4, WIDE_MM, 5.4, _THIN),
@@ -217,8 +217,8 @@ def _row(rig: Rig, d: Disconnect, use: ContactUse, y: float) -> list[Mark]:
         w = rig.wire(wire)
         there = w.end if w.start == f"{d.id}.{half}{use.number}" else w.start
         cells: list[Mark] = [
-            Text((x, base), fonts.shortened(wire, 13.0, TEXT_MM, "semibold"), TEXT_MM, weight="semibold"),
-            Text((x + 35.0, base), fonts.shortened(there, 31.0, TEXT_MM), TEXT_MM),
+            Text((x, base), fonts.named(wire, 13.0, TEXT_MM, "semibold"), TEXT_MM, weight="semibold"),
+            Text((x + 35.0, base), fonts.named(there, 31.0, TEXT_MM), TEXT_MM),
         ]
         if colour:
             cells += stripes.stripe(colour, x + 17.0, base - TEXT_MM / 2, 6.0, 1.6)
