@@ -39,10 +39,10 @@ def _quickest_s(*args: str) -> float:
     return min(times[1:])  # the first one may have had to compile; a busy machine slows the others by turns
 
 
-def run_once(*args: str) -> None:
-    """The program in a fresh process. RuntimeError where it leaves with neither 0 nor 1."""
+def run_once(*args: str, **settings: str) -> None:
+    """The program in a fresh process, with settings in its environment. RuntimeError unless it leaves with 0 or 1."""
     script = Path(sys.executable).with_name("loomwright")
     command = [str(script)] if script.exists() else [sys.executable, "-m", "loomwright.cli.main"]
-    done = subprocess.run([*command, *args], capture_output=True, text=True, check=False, env=ENVIRONMENT)
+    done = subprocess.run([*command, *args], capture_output=True, text=True, check=False, env=ENVIRONMENT | settings)
     if done.returncode not in (0, 1):
         raise RuntimeError(f"{' '.join(args)} left with {done.returncode}: {done.stderr}")

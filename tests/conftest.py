@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +14,8 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program itself does
+for _name in ("XDG_CACHE_HOME", "LOCALAPPDATA"):  # nothing that an earlier run kept, and nothing left in the home
+    os.environ[_name] = os.path.join(tempfile.gettempdir(), f"loomwright-tests-{os.getpid()}")
 
 settings.register_profile("suite", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("suite")

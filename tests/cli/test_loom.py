@@ -82,6 +82,8 @@ def test_the_stock_of_the_shop(loomwright: Run, rigs: dict[str, Path], tmp_path:
 @pytest.mark.parametrize(("args", "place"), [
     (("--label", "50"), "loom --label"), (("--label", "3x3", "-o", "out"), "loom --label"),
     (("--as-found", "none.toml"), "loom --as-found"), (("--stock", "none.toml"), "file"),
+    (("--label", "50x20"), "loom --label"), (("--sheet", "letter"), "loom --sheet"),
+    (("--paper", "a4"), "loom --paper"),
 ])  # fmt: skip
 def test_what_cannot_be_used(
     loomwright: Run, rigs: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, args: tuple[str, ...],

@@ -59,3 +59,16 @@ def test_a_number_stays_with_its_unit() -> None:
 
 def test_a_long_word_breaks_at_its_hyphen() -> None:
     assert fonts.wrapped("Permanent-magnet stator", 26.0, 2.5, 3)[0] == "Permanent-"
+
+
+@given(st.text(max_size=64), st.floats(8.0, 60.0))
+def test_an_id_that_was_cut_fits(text: str, limit: float) -> None:
+    short = fonts.named(text, limit, 2.5)
+    assert fonts.width_mm(short, 2.5) <= limit or short == "…"
+
+
+def test_long_ids_that_differ_at_their_ends_stay_apart() -> None:
+    ends = ("left_plus", "left_minus", "right_plus", "right_minus")
+    ids = [f"speaker_lead_of_the_upper_rear_case_{end}" for end in ends]
+    assert len({fonts.named(i, 30.0, 2.5, "semibold") for i in ids}) == len(ids)
+    assert fonts.named("P3", 30.0, 2.5) == "P3"

@@ -355,6 +355,25 @@ def test_the_folder_holds_pack_sheets_drawings_tables_and_results(tmp_path: Path
     assert volts == pytest.approx(study.power.case("idle", "loud").items["front_amp"].volts_v)
 
 
+def test_each_drawing_is_a_picture_too_where_that_is_asked_for(tmp_path: Path) -> None:
+    names = [f.relative_to(tmp_path).as_posix() for f in pack.build(order("tiny"), tmp_path, pictures=True)]
+    drawn = {n.removesuffix(".svg") for n in names if n.startswith("parts/drawings/") and n.endswith(".svg")}
+    assert {n.removesuffix(".png") for n in names if n.endswith(".png")} == drawn
+    assert all((tmp_path / f"{n}.png").read_bytes().startswith(b"\x89PNG") for n in drawn)
+
+
+def test_the_faces_of_a_connector_stand_in_the_pack_once() -> None:
+    found = chapters(printed("carnival_trike_planned"))
+    begins = dict(found)["Pinouts"]
+    ends = next(page for _, page in found if page > begins)
+    text = printed_words("carnival_trike_planned")
+    for d in demo.study("carnival_trike_planned").loom.disconnects:
+        pages = [k for k, t in enumerate(text, 1) if f"{d.id} " in t and "mating side" in t and "wire side" in t]
+        assert len(pages) == 1
+        assert begins <= pages[0] < ends
+
+
+
 def test_a_rig_without_sources_of_interest_still_prints() -> None:
     """No amplifier, no charger, no session, no chain."""
     from loomwright.power.results import PowerResult
@@ -393,7 +412,7 @@ def test_without_a_charger_idle_and_cruise_are_left_out_and_that_is_said() -> No
 
 
 def test_a_rig_with_nothing_to_draw_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("loomwright.papers.order.sheets", lambda study, paper: ())
+    monkeypatch.setattr("loomwright.papers.order.diagrams", lambda study, paper: ())
     assert "No diagram" in part_words(Order(demo.study("tiny"), FINDINGS), "diagrams")
 
 

@@ -145,12 +145,12 @@ def warm_drawing() -> None:
     Thread(target=warm, name="warm", daemon=True).start()
 
 
-def pack(wanted: Order, folder: Path) -> tuple[Path, ...]:
+def pack(wanted: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, ...]:
     """Print the pack and its parts into ``folder`` and return the files, the pack first."""
     from loomwright.papers import pack as printed
 
     with waiting("Drawing and printing"):
-        return printed.build(wanted, folder)
+        return printed.build(wanted, folder, pictures=pictures)
 
 
 def comparison_paper(studies: Sequence[Study], found: Sequence[tuple[Finding, ...]], folder: Path) -> Path:

@@ -160,7 +160,7 @@ def stub_mm(ends: Sequence[End]) -> float:
 
 def lines(name: str, title: str, facts: Iterable[str], limit_mm: float, title_lines: int = 3) -> tuple[Line, ...]:
     """The usual words of a box: its id, what it is, and its figures."""
-    out = [Line(fonts.shortened(name, limit_mm, TEXT_MM, "semibold"), "semibold")]
+    out = [Line(fonts.named(name, limit_mm, TEXT_MM, "semibold"), "semibold")]
     if title:
         out += [Line(t, role="pencil") for t in fonts.wrapped(title, limit_mm, TEXT_MM, title_lines)]
     out += [fact(f, limit_mm) for f in facts if f]

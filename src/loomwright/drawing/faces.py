@@ -45,7 +45,7 @@ _HEADS: tuple[tuple[float, Anchor, str], ...] = (
     (_B_MM, "start", "half b"), (_B_MM + 14.0, "start", "colour"), (_B_MM + 35.0, "start", "goes to"),
     (_KIND_MM, "start", "carries"), (_AMPS_MM, "end", "loud A"), (WIDE_MM, "end", "most A"),
 )  # fmt: skip
-_NOTES = (
+NOTES = (
     "Faces are schematic: the numbers moulded on the part decide. Heavy outline: this half stays live when parted.",
     "Disc: pin. Double ring: socket. Broken ring: spare. Under a contact on the wire side: the colour of its wire.",
     "Mating sides face you; what is left on half a is right on half b. A live half must have the sockets.",
@@ -73,11 +73,17 @@ def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
     return tuple(_draft(study.rig, size, marks, k, len(sheets)) for k, marks in enumerate(sheets))
 
 
+def cards(study: Study) -> tuple[tuple[str, Sheet], ...]:
+    """Each connector by its id, on a sheet of its own that is no larger than it needs."""
+    made = [(d.id, _card(study.rig, d)) for d in study.loom.disconnects]
+    return tuple((i, Sheet(WIDE_MM, c.height_mm, c.marks, f"{study.rig.title}: connector {i}")) for i, c in made)
+
+
 def _draft(rig: Rig, size: frame.SheetSize, marks: Sequence[Mark], k: int, count: int) -> Draft:
     words = "Connector faces" + (f", {k + 1} of {count}" if count > 1 else "")
 
     def finish(number: int, total: int) -> Sheet:
-        return on_paper(rig, size, Look(words, "", _NOTES), marks, number, total)
+        return on_paper(rig, size, Look(words, "", NOTES), marks, number, total)
 
     return Draft(f"faces_{k + 1}" if count > 1 else "faces", words, finish)
 
@@ -104,7 +110,7 @@ def _card(rig: Rig, d: Disconnect) -> _Card:
     part = rig.items[d.id].part
     key = f", key {d.key} of {d.keyings}" if d.keyings > 1 else ""
     marks: list[Mark] = [
-        Text((0.0, _TITLE_MM), fonts.shortened(d.id, 60.0, _TITLE_MM, "semibold"), _TITLE_MM, weight="semibold"),
+        Text((0.0, _TITLE_MM), fonts.named(d.id, 60.0, _TITLE_MM, "semibold"), _TITLE_MM, weight="semibold"),
         Text((WIDE_MM, _TITLE_MM), fonts.shortened(f"at {d.place}{key}", 60.0, TEXT_MM), TEXT_MM, "end"),
         Text((WIDE_MM / 2, _TITLE_MM), fonts.shortened(part.title, 62.0, TEXT_MM), TEXT_MM, "middle", role="pencil"),
         line(0.0, 5.4, WIDE_MM, 5.4, _THIN),
@@ -211,8 +217,8 @@ def _row(rig: Rig, d: Disconnect, use: ContactUse, y: float) -> list[Mark]:
         w = rig.wire(wire)
         there = w.end if w.start == f"{d.id}.{half}{use.number}" else w.start
         cells: list[Mark] = [
-            Text((x, base), fonts.shortened(wire, 13.0, TEXT_MM, "semibold"), TEXT_MM, weight="semibold"),
-            Text((x + 35.0, base), fonts.shortened(there, 31.0, TEXT_MM), TEXT_MM),
+            Text((x, base), fonts.named(wire, 13.0, TEXT_MM, "semibold"), TEXT_MM, weight="semibold"),
+            Text((x + 35.0, base), fonts.named(there, 31.0, TEXT_MM), TEXT_MM),
         ]
         if colour:
             cells += stripes.stripe(colour, x + 17.0, base - TEXT_MM / 2, 6.0, 1.6)

@@ -116,6 +116,20 @@ def shortened(text: str, limit_mm: float, size_mm: float, weight: Weight = "regu
     return text[:low].rstrip() + "…"
 
 
+@lru_cache(maxsize=4096)
+def named(text: str, limit_mm: float, size_mm: float, weight: Weight = "regular") -> str:
+    """An id, cut in its middle where it is wider than ``limit_mm``: ids of a kind mostly differ at their ends."""
+    text = printable(text)
+    if width_mm(text, size_mm, weight) <= limit_mm:
+        return text
+    for kept in range(len(text) - 1, 1, -1):
+        tail = kept // 2
+        cut = text[: kept - tail].rstrip() + "…" + text[len(text) - tail :].lstrip()
+        if width_mm(cut, size_mm, weight) <= limit_mm:
+            return cut
+    return shortened(text, limit_mm, size_mm, weight)
+
+
 def _words(text: str) -> list[str]:
     """The pieces a line may be broken between: after spaces and hyphens, never between a number and its unit."""
     pieces = []

@@ -49,7 +49,7 @@ def shape(ghost: Ghost, ends: Sequence[End], references: Mapping[str, str]) -> S
     terminals = {t.name: k for k, t in enumerate(ghost.piece.item.part.terminals)}
     ends = sorted(ends, key=lambda e: terminals.get(e.terminal, 999))
     on_right = ghost.side == "EAST"
-    name = Line(fonts.shortened(ghost.piece.item.id, _WORDS_MM, TEXT_MM, "semibold"), "semibold", "pencil")
+    name = Line(fonts.named(ghost.piece.item.id, _WORDS_MM, TEXT_MM, "semibold"), "semibold", "pencil")
     names_mm = max(fonts.width_mm(e.terminal, TEXT_MM) for e in ends)
     core = max(name.width_mm + 2.4, names_mm + fonts.width_mm(_ROOM, TEXT_MM, "semibold") + 5.0)
     build = Build(list(ends) if on_right else [], [] if on_right else list(ends), core)

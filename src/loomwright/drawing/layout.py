@@ -2,22 +2,20 @@
 
 :func:`layout` is the only door: a graph of sizes goes in, the same graph with places comes out. Ports keep their
 places on their boxes; labels on wires get room of their own. The places follow from nothing but the text that the
-engine is given, so the last answers are kept by that text: an edit that moves no size costs no layout.
+engine is given, so answers are kept by that text, here and on the disk: an edit that moves no size costs no layout.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Literal
 
-from loomwright.drawing import assets
+from loomwright.drawing import engine, kept
 from loomwright.drawing.marks import Point
-from loomwright.errors import EngineMissing
 
 Side = Literal["WEST", "EAST"]
 Manner = Literal["close", "straight", "wide"]
@@ -101,60 +99,13 @@ _MANNERS: Mapping[Manner, Mapping[str, str]] = {
     "straight": _STRAIGHT,
     "wide": {**_STRAIGHT, "elk.spacing.nodeNode": str(round(7.0 * _UNIT))},
 }
-_FRAME = """
-globalThis.global = globalThis; globalThis.self = globalThis;
-globalThis.setTimeout = function (f) { f(); return 0 }; globalThis.clearTimeout = function () {};
-globalThis.module = { exports: {} }; globalThis.exports = module.exports;
-"""
-_START = """
-globalThis.place = (function () {
-  var worker = new module.exports.Worker(), answer = null
-  worker.onmessage = function (m) { answer = m.data }
-  worker.postMessage({ id: 0, cmd: 'register', algorithms: ['layered'] })
-  return function (text) {
-    answer = null
-    worker.postMessage({ id: 1, cmd: 'layout', graph: JSON.parse(text) })
-    if (!answer) throw new Error('no answer')
-    if (answer.error) throw new Error(String(answer.error.message || answer.error.text || answer.error))
-    return JSON.stringify(answer.data)
-  }
-})()
-"""
 KEPT = 128  # layouts of a graph that was placed before
 
 
-@cache
-def _worker() -> ThreadPoolExecutor:
-    """The one thread that runs the engine: a running engine belongs to the thread that started it."""
-    return ThreadPoolExecutor(1, "layout")
-
-
 def warm() -> None:
-    """Start the engine now, so that the first drawing need not wait for it; nothing where it is not installed."""
-    try:
-        _worker().submit(_engine).result()
-    except EngineMissing:
-        return
-
-
-@cache
-def _engine() -> Any:
-    try:
-        import quickjs  # type: ignore[import-untyped]
-    except ImportError as error:
-        raise EngineMissing("Diagrams need the quickjs-ng package: type `pip install quickjs-ng`.") from error
-    script = assets.layout_engine().read_text("utf-8")
-    context = quickjs.Context()
-    context.set_max_stack_size(16 * 1024 * 1024)
-    context.eval(_FRAME)
-    context.eval(script)
-    context.eval(_START)
-    return context.get("place")
-
-
-def _run(text: str) -> str:
-    answer: str = _engine()(text)
-    return answer
+    """Start the engine now, unless layouts were kept that may well do without it."""
+    if not kept.any_kept():
+        engine.warm()
 
 
 def layout(graph: Graph, manner: Manner = "close") -> Placed:
@@ -203,7 +154,11 @@ def layout(graph: Graph, manner: Manner = "close") -> Placed:
 @lru_cache(maxsize=KEPT)
 def _placed(text: str) -> Placed:
     """The places for exactly what goes into the engine."""
-    made = json.loads(_worker().submit(_run, text).result())
+    answer = kept.recalled(text)
+    if answer is None:
+        answer = engine.placed(text)
+        kept.keep(text, answer)
+    made = json.loads(answer)
     links = {}
     labels = {}
     for edge in made.get("edges", []):

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from loomwright.drawing import faces, full_wiring, pages, vehicle_map, wire_sets
+from loomwright.drawing.drafts import Draft
 from loomwright.drawing.frame import Paper
 from loomwright.drawing.marks import Sheet as Drawing
 from loomwright.study import Study
@@ -27,13 +28,26 @@ class Sheet:
 
 def sheets(study: Study, paper: Paper = "A3") -> tuple[Sheet, ...]:
     """Every drawing of a rig, in reading order; empty where there is nothing to draw. Landscape paper."""
-    made = (
+    return _numbered(
         *wire_sets.power(study, paper),
         *full_wiring.drafts(study, paper),
         *wire_sets.signal(study, paper),
         *faces.drafts(study, paper),
         *vehicle_map.drafts(study, paper),
     )
+
+
+def diagrams(study: Study, paper: Paper = "A3") -> tuple[Sheet, ...]:
+    """Those drawings but the faces of connectors: where the faces stand somewhere else."""
+    return _numbered(
+        *wire_sets.power(study, paper),
+        *full_wiring.drafts(study, paper),
+        *wire_sets.signal(study, paper),
+        *vehicle_map.drafts(study, paper),
+    )
+
+
+def _numbered(*made: Draft) -> tuple[Sheet, ...]:
     return tuple(Sheet(d.id, d.title, d.finish(k, len(made))) for k, d in enumerate(made, 1))
 
 

@@ -14,12 +14,12 @@ from loomwright.drawing.marks import Group, Mark, Path, Point, Text, line, place
 from loomwright.drawing.tiers import Arrangement, Flag
 from loomwright.rig.model import Rig
 
-_ID_MM = 30.0  # ids longer than this are cut on wires
+_ID_MM = 30.0  # ids longer than this are cut on wires, in their middle
 
 
 def name(d: Drawn) -> str:
     """The id of a wire as it stands on its ends."""
-    return fonts.shortened(d.wire.id, _ID_MM, TEXT_MM, "semibold")
+    return fonts.named(d.wire.id, _ID_MM, TEXT_MM, "semibold")
 
 
 def ends(wires: Iterable[Drawn]) -> dict[str, tuple[list[End], list[End]]]:

@@ -18,6 +18,7 @@ from loomwright.jobs.fields import check_stage, line, number, problem, prose
 from loomwright.jobs.images import clean
 from loomwright.jobs.ledger import now
 from loomwright.jobs.model import ACT_KINDS, Act, ActKind
+from loomwright.jobs.names import same_name
 from loomwright.jobs.photos import Photos, photo_row
 from loomwright.jobs.schema import ActRow
 
@@ -44,11 +45,6 @@ class Standing:
     def twice(self) -> bool:
         """Whether it was ticked more than once: two people, or two phones, each on their own."""
         return len(self.done) > 1
-
-
-def same_name(a: str, b: str) -> bool:
-    """Whether two names are one person's, as far as names go."""
-    return " ".join(a.split()).casefold() == " ".join(b.split()).casefold()
 
 
 def standings(acts: Iterable[Act]) -> dict[str, Standing]:

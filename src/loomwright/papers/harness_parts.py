@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from loomwright.drawing import faces
 from loomwright.drawing.figures import NOTHING, three, unit
 from loomwright.loom.results import LoomResult
 from loomwright.loom.shopping import consumables, wire_to_buy
@@ -34,8 +35,16 @@ def bundles(order: Order) -> Content | None:
 
 def pinouts(order: Order) -> Content | None:
     """Every connector from both sides."""
-    found = order.study.loom.disconnects
-    return Content({"connectors": loom_tables.pinouts(found)}) if found else None
+    cards = faces.cards(order.study)
+    pictures = {f"face{k}.svg": card for k, (_, card) in enumerate(cards, 1)}
+    words = [
+        f"{d.spare} spare: close with blind plugs where it is sealed." if d.spare else ""
+        for d in order.study.loom.disconnects
+    ]
+    connectors = [
+        {"id": i, "file": file, "words": said} for (i, _), file, said in zip(cards, pictures, words, strict=True)
+    ]
+    return Content({"connectors": connectors, "notes": list(faces.NOTES)}, pictures) if cards else None
 
 
 def cutting(order: Order) -> Content | None:

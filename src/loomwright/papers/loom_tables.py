@@ -11,8 +11,7 @@ from loomwright.drawing.captions import device_words
 from loomwright.drawing.figures import NOTHING, fixed, three, unit
 from loomwright.facts import colours
 from loomwright.loom.cut_plan import CutPlan
-from loomwright.loom.disconnects import wire_side
-from loomwright.loom.results import Bundle, Disconnect, LoomWire, WireEnd
+from loomwright.loom.results import Bundle, LoomWire, WireEnd
 from loomwright.loom.shopping import Buy, Consumable
 from loomwright.papers.cells import Column, Value, table
 from loomwright.study import Study
@@ -100,45 +99,6 @@ def _about(b: Bundle) -> list[list[Value]]:
     if b.connector is not None and b.connector_mm is not None:
         rows.append([f"{b.connector} needs a hole of", mm(b.connector_mm, 1)])
     return rows
-
-
-def pinouts(found: Sequence[Disconnect]) -> list[dict[str, Any]]:
-    """One block for each connector: its faces, its contacts, what parting it does."""
-    columns = (
-        Column("Contact", "", True, strong=True), Column("Half a: wire", share=1.0), Column("Half b: wire", share=1.0),
-        Column("Carries"), Column("Most", "A", True), Column("May carry", "A", True),
-    )  # fmt: skip
-    out = []
-    for d in found:
-        rows: list[list[Value]] = [
-            [str(c.number), _wire(c.a_wire, c.a_colour), _wire(c.b_wire, c.b_colour),
-             KINDS[c.kind] if c.kind else "spare", c.amps_a or None, d.usable_a if c.kind else None] for c in d.contacts
-        ]  # fmt: skip
-        fills = {c.number: (colours.parts(c.a_colour or c.b_colour) or ("",))[0] for c in d.contacts}
-        out.append({
-            "id": d.id, "about": f"{d.part}, at {d.place}", "contacts": table(columns, rows), "words": _words(d),
-            "mating": [[[n, fills[n]] for n in row] for row in d.face],
-            "wires": [[[n, fills[n]] for n in row] for row in wire_side(d.face)],
-        })  # fmt: skip
-    return out
-
-
-def _wire(name: str | None, colour: str) -> str:
-    return f"{name}, {colours.words(colour)}" if name else NOTHING
-
-
-def _words(d: Disconnect) -> list[str]:
-    words = [f"Live when parted: half {' and '.join(d.live)}." if d.live else "No half is live when it is parted."]
-    words.append("Both halves alike." if d.sockets is None else f"Sockets on half {d.sockets}, pins on the other.")
-    if d.keyings > 1:
-        words.append(f"Keyed {d.key} of {d.keyings}.")
-    if d.spare:
-        words.append(f"{d.spare} spare: close with blind plugs where it is sealed.")
-    if d.lost:
-        words.append(f"Parted, it stops {', '.join(d.lost)}.")
-    if d.no_return:
-        words.append(f"Parted, {', '.join(d.no_return)} keep their feed and lose their return: isolate first.")
-    return words
 
 
 def cutting(plan: CutPlan) -> dict[str, Any]:

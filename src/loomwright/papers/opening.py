@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 
 from loomwright.drawing import volts_chart
 from loomwright.drawing.figures import rating
-from loomwright.drawing.marks import Sheet
+from loomwright.drawing.sheets import Sheet as Diagram
 from loomwright.papers import compare, power_tables, protection_tables
 from loomwright.papers.cautions import DEFER, cautions
 from loomwright.papers.cells import Column, Value, table
@@ -73,15 +74,19 @@ def findings_part(order: Order) -> Content:
 
 def diagrams(order: Order) -> Content:
     """Every drawing on a sheet of its own size."""
-    pictures: dict[str, Sheet] = {}
-    sheets = []
-    for k, s in enumerate(order.diagrams, 1):
-        name = f"sheet{k}.svg"
-        pictures[name] = s.drawing
-        size = {"width_mm": s.drawing.width_mm, "height_mm": s.drawing.height_mm}
-        sheets.append({"id": s.id, "file": name, "title": s.title, **size})
+    return sheets_of(order.diagrams)
+
+
+def sheets_of(drawn: Sequence[Diagram]) -> Content:
+    """Drawings as a part: those of one size that follow each other are one run of pages."""
+    pictures = {f"sheet{k}.svg": s.drawing for k, s in enumerate(drawn, 1)}
+    named = [(s, {"id": s.id, "file": file, "title": s.title}) for s, file in zip(drawn, pictures, strict=True)]
+    runs = [
+        {"width_mm": width, "height_mm": height, "sheets": [about for _, about in same]}
+        for (width, height), same in groupby(named, lambda n: (n[0].drawing.width_mm, n[0].drawing.height_mm))
+    ]
     note = "No diagram: there is nothing to draw, or the rig has more items than a sheet can show."
-    return Content({"sheets": sheets, "note": note}, pictures)
+    return Content({"runs": runs, "note": note}, pictures)
 
 
 def sources(order: Order) -> Content:

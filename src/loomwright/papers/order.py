@@ -10,9 +10,10 @@ from typing import Any
 from loomwright.advice.chances import Chances
 from loomwright.advice.equipment import Position
 from loomwright.advice.results import Help
+from loomwright.drawing.frame import Paper
 from loomwright.drawing.marks import Sheet
 from loomwright.drawing.sheets import Sheet as Diagram
-from loomwright.drawing.sheets import sheets
+from loomwright.drawing.sheets import diagrams
 from loomwright.findings.model import Finding
 from loomwright.findings.run import check
 from loomwright.loom.cut_plan import CutPlan, Piece, pieces, plan
@@ -74,8 +75,13 @@ class Order:
 
     @cached_property
     def diagrams(self) -> tuple[Diagram, ...]:
-        """Every drawing of the rig, on the large sheet that goes with the paper."""
-        return sheets(self.study, "A3" if self.paper == "a4" else "Tabloid")
+        """Every drawing of the rig but the faces of connectors, on the large sheet that goes with the paper."""
+        return diagrams(self.study, self.large)
+
+    @property
+    def large(self) -> Paper:
+        """The large sheet that goes with the paper."""
+        return "A3" if self.paper == "a4" else "Tabloid"
 
     @cached_property
     def steps(self) -> BuildPlan:

@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from loomwright import answer
-from loomwright.drawing import layout, pages, svg
+from loomwright.drawing import frame, layout, pages, svg
 from loomwright.drawing.marks import Sheet
+from loomwright.drawing.sheets import Sheet as Diagram
 from loomwright.errors import UnknownName
 from loomwright.loom import sheets as tables
 from loomwright.loom.shopping import consumables, wire_to_buy
@@ -61,8 +62,12 @@ APART: tuple[Part, ...] = (
     Part("advice", "What would help", "Moves that were tried, amplifiers that suit, the chances.", advice_part.part),
 )
 """Papers that are made by themselves, for they take too long for the pack."""
-BENCH = ("wire_list", "shopping_list", "ring_out", "commissioning", "gain_card")
+BENCH = (
+    "wire_list", "pinouts", "cutting_plan", "shopping_list", "ring_out", "build_steps", "commissioning", "gain_card",
+)
 """Parts that are handed out or filled in by themselves: each also a PDF of its own in the folder."""
+FROM_STOCK = ("cutting_plan", "shopping_list")
+"""Parts that depend on the wire in stock."""
 TEMPLATES = (
     "opening.typ", "compare.typ", "loom.typ", "steps.typ", "commissioning.typ", "gain_card.typ", "workings.typ",
     "sound.typ", "advice.typ",
@@ -99,11 +104,12 @@ def files(order: Order, contents: Mapping[str, Content], *, whole: bool) -> dict
     if whole:
         units = {"length_words": _WORDS[order.units.length], "temperature_words": _WORDS[order.units.temperature]}
         cover = {**{k: head[k] for k in ("vehicle", "counts", "verdict", "demo")}, **units, "defer": DEFER}
-    data = {
+    about = {
         **paper.frame(order.paper, order.digest), "title": head["title"], "title_short": title, "stage": head["stage"],
-        "file": head["file"], "cover": cover,
-        "parts": [{"name": name, "data": content.data} for name, content in contents.items()],
+        "file": head["file"],
     }  # fmt: skip
+    parts = [{"name": name, "data": content.data} for name, content in contents.items()]
+    data = {"about": about, "cover": cover, "parts": parts}
     pictures: dict[str, Sheet] = {}
     for content in contents.values():
         pictures |= content.pictures
@@ -122,8 +128,10 @@ def one_part(order: Order, name: str) -> bytes | None:
     return paper.pdf(files(order, contents, whole=False)) if contents else None
 
 
-def build(order: Order, folder: Path) -> tuple[Path, ...]:
+def build(order: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, ...]:
     """Write ``pack.pdf`` and its parts into a folder; returns the files, the pack first.
+
+    With ``pictures`` each drawing is there as a PNG too, beside its SVG and PDF.
 
     The same order gives the same bytes. The folder is made if it is missing.
 
@@ -135,14 +143,18 @@ def build(order: Order, folder: Path) -> tuple[Path, ...]:
     with ThreadPoolExecutor(3) as hands:
         drawn = hands.submit(_draw_ahead, order)
         first = gather(order, [p for p in PARTS if p.name != "diagrams"])
-        made = _bench_parts(order, first, hands)
+        ahead = None if drawn.done() else hands.submit(_set_ahead, order, first)
         texts = _texts(order)
+        if ahead is not None:
+            ahead.result()
+        made = _bench_parts(order, first, hands)
         drawn.result()
-        contents = gather(order, [part("diagrams")]) | first
-        contents = {p.name: contents[p.name] for p in PARTS if p.name in contents}
-        made = {"pack.pdf": hands.submit(paper.pdf, files(order, contents, whole=True)), **made}
-        for name, drawing in _drawings(contents):
+        drawings = gather(order, [part("diagrams")])
+        made = {"pack.pdf": hands.submit(paper.pdf, files(order, _in_order(drawings | first), whole=True)), **made}
+        for name, drawing in _drawings(drawings):
             made[f"parts/drawings/{name}.pdf"] = hands.submit(pages.pdf, drawing)
+            if pictures:
+                made[f"parts/drawings/{name}.png"] = hands.submit(pages.png, drawing)
             texts[f"parts/drawings/{name}.svg"] = svg.render(drawing, embed_font=True, background="raised").encode()
         out = {name: future.result() for name, future in made.items()} | texts
     written = []
@@ -158,6 +170,21 @@ def _draw_ahead(order: Order) -> None:
     """Have the drawings made: the layout engine is the slowest of all, and needs no time of this thread."""
     layout.warm()
     _ = order.diagrams
+
+
+def _set_ahead(order: Order, contents: Mapping[str, Content]) -> None:
+    """Have the pages set, with one empty sheet for the drawings.
+
+    The typesetter keeps what it laid out for the next ten documents: to set the parts and then the whole with its
+    drawings costs little more.
+    """
+    width, height = frame.SIZES_MM[order.large]
+    empty = opening.sheets_of([Diagram("empty", "", Sheet(width, height, (), ""))])
+    paper.pdf(files(order, _in_order({"diagrams": empty} | dict(contents)), whole=True))
+
+
+def _in_order(contents: Mapping[str, Content]) -> dict[str, Content]:
+    return {p.name: contents[p.name] for p in PARTS if p.name in contents}
 
 
 def _bench_parts(order: Order, contents: Mapping[str, Content], hands: ThreadPoolExecutor) -> dict[str, Future[bytes]]:
@@ -178,7 +205,7 @@ def _drawings(contents: Mapping[str, Content]) -> list[tuple[str, Sheet]]:
     if "diagrams" not in contents:
         return []
     drawn = contents["diagrams"]
-    return [(sheet["id"], drawn.pictures[sheet["file"]]) for sheet in drawn.data["sheets"]]
+    return [(sheet["id"], drawn.pictures[sheet["file"]]) for run in drawn.data["runs"] for sheet in run["sheets"]]
 
 
 def _texts(order: Order) -> dict[str, bytes]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from loomwright.facts import batteries, building, fuses
@@ -57,6 +57,7 @@ class Powering:
             after = (After(step.id, "The battery stands behind it."),)
             yield step
         ends: list[After] = []
+        bolted: dict[str, After] = {}
         while mains := [d for d in opened if self._ready(d, opened)]:
             main = mains[0]
             small = replace(self._main(main, opened), after=after)
@@ -68,7 +69,15 @@ class Powering:
                 opened.remove(below[0])
                 yield step
                 last = After(step.id, "One branch after the other: what goes wrong is then known by its place.")
+            if self.devices[main].type in BOLTED:
+                bolted[main] = last
+                after = (last,)
+                continue
             full = replace(self._full(main), after=(last,))
+            yield full
+            ends.append(After(full.id, "All mains carry their own fuse."))
+        if bolted:
+            full = replace(self._bolted(list(bolted)), after=tuple(bolted.values()))
             yield full
             ends.append(After(full.id, "All mains carry their own fuse."))
         for device in opened:
@@ -200,36 +209,49 @@ class Powering:
 
     def _full(self, device_id: str) -> Step:
         device = self.devices[device_id]
-        tools: tuple[str, ...] = ("torque wrench or driver",)
         text = [
             f"Small fuse or lamp out. {device.rating_a:g} A into {device_id}, tight, cover on.",
             "Not the next size up, not for a try.",
         ]
-        bolted = device.type in BOLTED
         if self.job.rig.items[device.item].part.family == "breaker":
             text[0] = f"Bridge off. Switch {device_id} on; it is {device.rating_a:g} A."
-        elif bolted:
-            minus = listed(i.id for i in self.job.rig.family("battery"))
-            tools = ("insulated torque wrench", "test lamp")
-            text[0] = f"{device.rating_a:g} A into {device_id}, to its torque, cover on."
-            text = [
-                f"Small fuse or lamp out, then the minus lead off {minus}: no nut is turned on a live stud.",
-                *text,
-                (
-                    f"Minus lead on again by way of the lamp of {building.lamp_w():.0f} W: it dims as capacitors fill. "
-                    "It goes on glowing: stop, and find what draws. Dim or dark: lamp out, lead on, without a spark."
-                ),
-            ]
-        step = blank(f"full:{device_id}", "power up", f"Rated fuse in {device_id}", text)
-        wires = self._wires(device)
-        refs = [device.upstream, device.downstream]
+        step = self._rated([device_id], text)
         return replace(
-            step, items=(device.item,), wires=wires, tools=tools,
+            step, tools=("torque wrench or driver",), cautions=cautions(self.job.rig, "first power"),
+            time=duration(fuse=1),
+        )  # fmt: skip
+
+    def _bolted(self, names: Sequence[str]) -> Step:
+        """The rated fuses that take a nut, all in one go: the minus lead comes off once."""
+        minus = listed(i.id for i in self.job.rig.family("battery"))
+        into = listed(f"{self.devices[n].rating_a:g} A into {n}" for n in names)
+        each, covers, fuses_out = ("its", "cover", "fuse") if len(names) == 1 else ("their", "covers", "fuses")
+        text = [
+            f"Small {fuses_out} or lamp out, then the minus lead off {minus}: no nut is turned on a live stud.",
+            f"{into}, to {each} torque, {covers} on.",
+            "Not the next size up, not for a try.",
+            (
+                f"Minus lead on again by way of the lamp of {building.lamp_w():.0f} W: it dims as capacitors fill. "
+                "It goes on glowing: stop, and find what draws. Dim or dark: lamp out, lead on, without a spark."
+            ),
+        ]
+        step = self._rated(names, text)
+        return replace(
+            step, tools=("insulated torque wrench", "test lamp"),
+            cautions=cautions(self.job.rig, "battery", "first power"), time=duration(fuse=len(names), connect=1),
+        )  # fmt: skip
+
+    def _rated(self, names: Sequence[str], text: Sequence[str]) -> Step:
+        found = [self.devices[n] for n in names]
+        title = f"Rated {'fuse' if len(names) == 1 else 'fuses'} in {listed(names)}"
+        step = blank(f"full:{'+'.join(names)}", "power up", title, list(text))
+        wires = tuple(dict.fromkeys(w for d in found for w in self._wires(d)))
+        items = tuple(dict.fromkeys(d.item for d in found))
+        refs = [r for d in found for r in (d.upstream, d.downstream)]
+        return replace(
+            step, items=items, wires=wires, energises=True,
             torques=tuple(t for t in torques(self.job, refs) if t.torque_nm is not None),
-            consumables=(f"1 x fuse {device.rating_a:g} A",), energises=True,
-            cautions=cautions(self.job.rig, *(["battery"] if bolted else []), "first power"),
-            time=duration(fuse=1, connect=1) if bolted else duration(fuse=1),
-            look=look_at(self.job, wires, (device.item,)),
+            consumables=tuple(f"1 x fuse {d.rating_a:g} A" for d in found), look=look_at(self.job, wires, items),
         )  # fmt: skip
 
     def _wake(self) -> Step:

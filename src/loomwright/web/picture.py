@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from loomwright.drawing import hookup, svg
 from loomwright.drawing.hookup import POWER, VIEWS, View, view_of
-from loomwright.rig.model import EngineState, Programme, Rig
+from loomwright.rig.model import EngineState, Programme, Rig, Wire
 from loomwright.study import Study
 from loomwright.web import sketch
 from loomwright.web.draft import Draft
@@ -48,11 +48,10 @@ def view_for(rig: Rig, ref: str, asked: str = "") -> View:
     """
     if asked in VIEWS:
         return "signals" if asked == "signals" else "power"
-    name = ref.partition("@")[0]
-    wire = next((w for w in rig.wires if w.id == name), None)
+    wire = wire_at(rig, ref)
     if wire is not None:
         return view_of(wire.kind)
-    item_id, _, terminal = name.partition(".")
+    item_id, _, terminal = ref.partition(".")
     item = rig.items.get(item_id)
     if item is None:
         return "power"
@@ -60,3 +59,8 @@ def view_for(rig: Rig, ref: str, asked: str = "") -> View:
     kinds = kinds or [w.kind for w in rig.wires if item_id in (w.start.partition(".")[0], w.end.partition(".")[0])]
     kinds = kinds or [t.kind for t in item.part.terminals]
     return "power" if not kinds or any(k in POWER for k in kinds) else "signals"
+
+
+def wire_at(rig: Rig, ref: str) -> Wire | None:
+    """The wire of an id, or of a joint ``wire@item.terminal``. Ids may hold an @: a joint is looked for whole."""
+    return next((w for w in rig.wires if ref in (w.id, f"{w.id}@{w.start}", f"{w.id}@{w.end}")), None)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from loomwright.papers.paper import PaperSize
     from loomwright.steps.results import BuildPlan
     from loomwright.study import Study
+    from loomwright.web.build_sheets import Shown
 
 CHART_MM = 240.0
 KEPT = 12
@@ -53,14 +54,10 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Building:
-    """The steps of a build, and the drawings to look at, as ``svg`` elements; empty where there is too much to draw.
-
-    ``key`` is the same for the same steps.
-    """
+    """The steps of a build, and the sheets to look at. ``key`` is the same for the same steps."""
 
     plan: BuildPlan
-    power: str
-    signals: str
+    sheets: tuple[Shown, ...]
     key: str
 
 
@@ -214,9 +211,9 @@ class Built:
         return ""
 
     def stages(self, kept: Kept) -> Stages:
-        from loomwright.drawing.hookup import VIEWS
         from loomwright.rig.file import parse
         from loomwright.steps.plan import build_steps
+        from loomwright.web.build_sheets import drawn
         from loomwright.web.catalogues import read_with
 
         total = STUDIED + 3
@@ -227,8 +224,7 @@ class Built:
         before = parse(self.before, "as found", read_with(self.own)) if self.before else None
         plan = build_steps(study, before)
         yield Stage("Drawings", STUDIED + 2, total)
-        power, signals = (_drawn(study, "cruise", "music", view) for view in VIEWS)
-        return Building(plan, power, signals, sha256(repr(plan).encode("utf-8", "surrogatepass")).hexdigest()[:16])
+        return Building(plan, drawn(study), sha256(repr(plan).encode("utf-8", "surrogatepass")).hexdigest()[:16])
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,20 +23,33 @@ if TYPE_CHECKING:
 
 NAME = "loom"
 FIRST = 12
+LABEL = "50x20"
 
 Out = Annotated[
     Path | None,
     typer.Option("--out", "-o", metavar="DIR", help="Folder for tables and labels.", show_default=False),
 ]
-Sheet = Annotated[Literal["a4", "letter"], typer.Option("--sheet", help="Size of the label paper.")]
-Label = Annotated[str, typer.Option("--label", metavar="WxH", help="Size of one label in mm, or WxH+GAPxGAP.")]
+LabelPaper = Literal["a4", "letter"]
+Sheet = Annotated[
+    LabelPaper | None,
+    typer.Option("--sheet", help="With --out: size of the label paper, a4 if left out.", show_default=False),
+]  # fmt: skip
+Label = Annotated[
+    str | None,
+    typer.Option(
+        "--label", metavar="WxH", help="With --out: size of one label in mm, or WxH+GAPxGAP; 50x20 if left out.",
+        show_default=False,
+    ),
+]  # fmt: skip
 Drawings = Annotated[
     Path | None,
     typer.Option("--drawings", metavar="DIR", help="Folder for all drawings: SVG, PDF, PNG.", show_default=False),
 ]  # fmt: skip
+DrawingSize = Literal["a3", "a4", "letter", "tabloid"]
 DrawingPaper = Annotated[
-    Literal["a3", "a4", "letter", "tabloid"], typer.Option("--paper", help="Size of the drawings' paper.")
-]
+    DrawingSize | None,
+    typer.Option("--paper", help="With --drawings: size of their paper, a3 if left out.", show_default=False),
+]  # fmt: skip
 ShowAll = Annotated[bool, typer.Option("--all", help=f"The whole ring-out, not only the first {FIRST} tests.")]
 
 Steps = Annotated[bool, typer.Option("--steps", help="The build, step by step, instead of the harness.")]
@@ -53,10 +66,10 @@ def command(
     rig: RigFile,
     stock: Stock = None,
     out: Out = None,
-    sheet: Sheet = "a4",
-    label: Label = "50x20",
+    sheet: Sheet = None,
+    label: Label = None,
     drawings: Drawings = None,
-    paper: DrawingPaper = "a3",
+    paper: DrawingPaper = None,
     show_all: ShowAll = False,
     steps: Steps = False,
     as_found: AsFound = None,
@@ -71,14 +84,13 @@ def command(
     """
     from loomwright.loom import cut_plan, labels, shopping
 
-    size, gap = labels.size_of(label)
-    if as_found is not None and not steps:
-        raise InputError([
-            Problem(
-                "command line", f"{NAME} --as-found", "--steps with it", "--as-found alone",
-                "Add --steps: what stays matters to the build, not to the harness.",
-            )
-        ])  # fmt: skip
+    size, gap = labels.size_of(label or LABEL)
+    _not_alone({
+        ("--as-found", "--steps", "what stays matters to the build, not to the harness"): (as_found, steps or None),
+        ("--label", "--out DIR", "labels are a file in that folder"): (label, out),
+        ("--sheet", "--out DIR", "labels are a file in that folder"): (sheet, out),
+        ("--paper", "--drawings DIR", "it is the paper of the drawings"): (paper, drawings),
+    })  # fmt: skip
     study = service.open_study(rig)
     if steps:
         return _steps(study, as_found, as_json)
@@ -89,9 +101,9 @@ def command(
         plan = cut_plan.plan(pieces, spools) if spools is not None else None
     buys = shopping.wire_to_buy(plan.missing if plan is not None else pieces)
     small = shopping.consumables(study.rig, loom)
-    files = _write(out, loom, plan, buys, small, size, gap, sheet, study.given.title) if out is not None else ()
+    files = _write(out, loom, plan, buys, small, size, gap, sheet or "a4", study.given.title) if out is not None else ()
     if drawings is not None:
-        files += _draw(study, drawings, paper)
+        files += _draw(study, drawings, paper or "a3")
     if as_json:
         answer.give(NAME, {
             "rig": check.summary(study.given), "loom": loom, "cutting_plan": plan, "wire_to_buy": buys,
@@ -113,6 +125,17 @@ def command(
         copyable(on, str(f))
     note(on, "Isolate the battery before you touch a wire. Ring out before power; a fused supply first.")
     return 0
+
+
+def _not_alone(pairs: dict[tuple[str, str, str], tuple[object, object]]) -> None:
+    """Refuse options that mean nothing without another: nothing that was asked for is passed over in silence."""
+    problems = [
+        Problem("command line", f"{NAME} {option}", f"{other} with it", f"{option} alone", f"Add {other}: {why}.")
+        for (option, other, why), (given, needed) in pairs.items()
+        if given is not None and needed is None
+    ]
+    if problems:
+        raise InputError(problems)
 
 
 def _steps(study: Study, as_found: Path | None, as_json: bool) -> int:
@@ -139,7 +162,7 @@ def _write(
     small: tuple[Consumable, ...],
     size: tuple[float, float],
     gap: tuple[float, float],
-    paper: Literal["a4", "letter"],
+    paper: LabelPaper,
     title: str,
 ) -> tuple[Path, ...]:
     from loomwright.loom.sheets import tables
@@ -155,7 +178,7 @@ def _write(
     return tuple(folder / name for name in files)
 
 
-def _draw(study: Study, folder: Path, paper: Literal["a3", "a4", "letter", "tabloid"]) -> tuple[Path, ...]:
+def _draw(study: Study, folder: Path, paper: DrawingSize) -> tuple[Path, ...]:
     from loomwright.drawing import sheets
     from loomwright.drawing.frame import PAPERS
 

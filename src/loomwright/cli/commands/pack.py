@@ -20,12 +20,13 @@ Before = Annotated[
 ]
 Out = Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder for the papers; made if missing.")]
 Paper = Annotated[Literal["a4", "letter"], typer.Option("--paper", help="Size of the paper.")]
+Png = Annotated[bool, typer.Option("--png", help="Each drawing as a PNG too, for a message.")]
 Units = Annotated[Literal["metric", "us"], typer.Option("--units", help="Units of lengths, temperatures, masses.")]
 
 
 def command(
     rig: RigFile, before: Before = None, out: Out = Path("build/pack"), paper: Paper = "a4", units: Units = "metric",
-    stock: Stock = None, data: Data = None, as_json: AsJson = False,
+    stock: Stock = None, png: Png = False, data: Data = None, as_json: AsJson = False,
 ) -> int:  # fmt: skip
     """Print the pack: one PDF with every paper, and a folder of its parts.
 
@@ -37,7 +38,7 @@ def command(
     first = None if before is None else service.open_study(before)
     earlier = None if first is None else (first, service.findings(first))
     order = service.order(study, rig, paper=paper, units=units, stock=stock, data=data, before=earlier)
-    files = service.pack(order, out)
+    files = service.pack(order, out, pictures=png)
     found = tuple(order.findings)
     if as_json:
         answer.give(NAME, {"rig": check.summary(study.given), "counts": check.counts(found), "files": files})

@@ -19,7 +19,8 @@ from loomwright.errors import InputError, Problem
 from loomwright.jobs.acts import Standing, standings
 from loomwright.jobs.images import MAX_BYTES
 from loomwright.jobs.model import Act
-from loomwright.web import building, frames, letters
+from loomwright.jobs.names import LOOKS
+from loomwright.web import build_sheets, building, frames, letters
 from loomwright.web.service import Bench, Opened
 from loomwright.web.view import View, bench_of, go, page, quoted, wants_page
 
@@ -56,12 +57,13 @@ def build(request: Request, job_id: str, stage: str, step: Annotated[str, Query(
         far = building.progress(made.plan, acts)
         numbers = {s.id: s.number for s in made.plan.steps}
         more |= {
-            "asked": step,
+            "asked": step, "looks": LOOKS,
             "current": made.plan.steps[numbers.get(step, numbers.get(far.next or "", 1)) - 1],
             "gates": building.gates_before(made.plan),
             "numbers": numbers,
             "found": defaultdict(Standing, standings(acts)),
             "fresh_id": secrets.token_hex(12),
+            "shows": {s.id: build_sheets.to_show(made.sheets, s.look) for s in made.plan.steps},
             "places": {s.id: building.place_of(opened.worked.rig, s) for s in made.plan.steps},
         }
     elif study is not None:

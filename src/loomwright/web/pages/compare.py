@@ -80,5 +80,5 @@ def compare_paper(
     others = [rig_of(bench, after, name) for name in dict.fromkeys(before or ())]
     if not others or not all(o.worked.whole for o in (*others, after)):
         raise UnknownName("no whole rig in one of them. Finish them all first.")
-    rig = on_paper(request, after, others[0], others[1:])
+    rig = on_paper(request, after, others[0], others[1:], stock=False)
     return made(request, after, PackPart(rig, "before_and_after"), download)

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Query, Request
 from loomwright.errors import UnknownName
 from loomwright.papers.protection_tables import KIND_WORDS, VERDICT_WORDS, WORST_FIRST
 from loomwright.protection.results import FaultKind, FaultResult, Verdict
+from loomwright.rig.model import Rig
 from loomwright.study import Study
 from loomwright.web import frames, picture
 from loomwright.web.view import View, bench_of, page
@@ -49,7 +50,7 @@ def faults(
     if fault and study is not None and chosen is None:
         raise UnknownName("no fault of that name in the drill of this rig. Choose again from the table.")
     place = chosen.where if chosen is not None else where
-    here = [f for f in drill if place and place in (f.where, place_of(f))]
+    here = [f for f in drill if place and study is not None and place in (f.where, place_of(study.rig, f))]
     shown = [f for f in drill if kind in ("", f.kind)]
     shown_view = picture.view_for(study.rig, place, view) if study is not None else "power"
     data = {
@@ -81,9 +82,10 @@ def badness(fault: FaultResult) -> tuple[int, float, str]:
     return WORST_FIRST.index(fault.verdict), fault.limit_c - fault.hottest_c, fault.id
 
 
-def place_of(fault: FaultResult) -> str:
+def place_of(rig: Rig, fault: FaultResult) -> str:
     """The wire or item that a fault's place belongs to: a joint is on its wire, a fuse on its item."""
-    return fault.where.partition("@")[0] if "@" in fault.where else fault.where.partition(".")[0]
+    wire = picture.wire_at(rig, fault.where)
+    return wire.id if wire is not None else fault.where.partition(".")[0]
 
 
 def worst_of_each_place(drill: list[FaultResult]) -> list[tuple[FaultResult, int]]:
@@ -103,7 +105,7 @@ def played(study: Study, fault: FaultResult) -> tuple[Step, ...]:
     """A fault in time: the start, each device as it opens, and the end."""
     from loomwright.drawing.figures import amps, seconds
 
-    place = place_of(fault)
+    place = place_of(study.rig, fault)
     marks = {place: "fault", fault.where: "fault"}
     if fault.hottest_wire is not None and fault.hottest_c > fault.limit_c:
         marks[fault.hottest_wire] = "hot"

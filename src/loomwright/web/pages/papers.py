@@ -65,23 +65,24 @@ def paper(request: Request, job_id: str, stage: str, name: str, download: bool =
     if stem == "single_line":
         piece = SingleLine(text, opened.stage, ending, opened.own)
     elif stem == "advice":
-        piece = AdvicePaper(on_paper(request, opened))
+        piece = AdvicePaper(on_paper(request, opened, stock=False))
     elif stem == "pack":
         piece = Pack(on_paper(request, opened, _earlier(request, opened)))
     else:
-        piece = PackPart(on_paper(request, opened), stem)
+        piece = PackPart(on_paper(request, opened, stock=stem in pack.FROM_STOCK), stem)
     return made(request, opened, piece, download)
 
 
 def on_paper(
-    request: Request, opened: Opened, before: Opened | None = None, between: Sequence[Opened] = ()
+    request: Request, opened: Opened, before: Opened | None = None, between: Sequence[Opened] = (), *,
+    stock: bool = True,
 ) -> Rig:
     """A rig as the shop wants it on paper: sheet and units by its settings, cut from
-    its spools, an earlier stage beside it.
+    its spools where those matter, an earlier stage beside it.
     """
     chosen = settings_of(request)
     earlier = ("", "") if before is None else (before.revision.text, before.stage)
-    spools = bench_of(request).wire_in_stock().spools
+    spools = bench_of(request).wire_in_stock().spools if stock else ()
     return Rig(
         opened.revision.text, opened.stage, chosen.sheet, chosen.length_unit, chosen.temperature_unit, opened.own,
         spools or None, *earlier, tuple((b.revision.text, b.stage) for b in between),

@@ -7,13 +7,21 @@ const at = new URL(root.dataset.at, location.href).pathname;
 const steps = [...root.querySelectorAll("article.step")];
 const byId = new Map(steps.map((s) => [s.dataset.step, s]));
 const part = (id) => document.getElementById(id);
-const same = (a, b) => a.trim().replace(/\s+/g, " ").toLowerCase() === b.trim().replace(/\s+/g, " ").toLowerCase();
+const looks = JSON.parse(root.dataset.looks);
+const same = (a, b) => told(a) === told(b) || told(a, "strokes") === told(b, "strokes");
 
 let acts = JSON.parse(root.dataset.acts);
 let last = Number(root.dataset.last);
 let queued = [];
 let current = steps.find((s) => !s.hidden) || steps[0];
 const queue = new Queue(at, root.dataset.token, read, saved);
+
+// A name as it is read, as the server takes it: letters that look alike are alike.
+function told(name, also = "letters") {
+  let text = name.normalize("NFKC");
+  for (const table of new Set(["letters", also])) text = [...text].map((c) => looks[table][c] || c).join("");
+  return text.toLowerCase().normalize("NFKD").replace(/[\u0300-\u036f\p{Zs}\p{Pd}\p{Po}\p{Pc}\p{Cf}\p{Cc}]/gu, "") || name.trim().replace(/\s+/g, " ");
+}
 
 // ---- what stands ------------------------------------------------------------------------------
 

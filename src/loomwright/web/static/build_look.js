@@ -7,9 +7,12 @@ const EDGE_PX = 12;
 
 export function look(place) {
   if (place.dataset.shown) { place.show(); return; }
-  const source = document.getElementById(place.dataset.view).content.querySelector("svg");
-  if (!source) return;
   place.dataset.shown = "1";
+  open(place, JSON.parse(place.dataset.sheets), 0);
+}
+
+function open(place, names, now) {
+  const source = document.getElementById(`sheet-${names[now]}`).content.querySelector("svg");
   const wires = JSON.parse(place.dataset.wires);
   const items = JSON.parse(place.dataset.items);
   const box = document.createElement("div");
@@ -22,7 +25,7 @@ export function look(place) {
   place.replaceChildren(box);
   const groups = mark(picture, wires, items);
   const size = picture.viewBox.baseVal;
-  const letter = Number(picture.querySelector("text")?.getAttribute("font-size") || 2.5);
+  const letter = Math.min(...[...picture.querySelectorAll("text")].map((t) => Number(t.getAttribute("font-size"))));
   let scale = 1;
 
   function set(next, at) {
@@ -45,6 +48,7 @@ export function look(place) {
     const mine = groups.filter((g) => (wires.length ? g.wire : true));
     show(mine.map((g) => g.room), mine.length ? mine[0].ends[0] : { x: 0, y: 0 });
   };
+  if (names.length > 1) place.append(others(place, names, now));
   place.append(chips(groups, show), tools(() => scale, set, box, size));
   place.show();
 }
@@ -53,12 +57,12 @@ function mark(picture, wires, items) {
   const found = [];
   for (const [refs, kind] of [[wires, "wire"], [items, "item"]]) {
     for (const ref of refs) {
-      const group = picture.querySelector(`g.${kind}[data-ref="${CSS.escape(ref)}"]`);
-      if (!group) continue;
-      const room = group.getBBox();
-      if (kind === "wire") widen(group); else outline(group, room);
-      group.classList.add("chosen");
-      found.push({ ref, wire: kind === "wire", room, ends: kind === "wire" ? endsOf(group) : [middle(room)] });
+      for (const group of picture.querySelectorAll(`g.${kind}[data-ref="${CSS.escape(ref)}"]`)) {
+        const room = group.getBBox();
+        if (kind === "wire") widen(group); else outline(group, room);
+        group.classList.add("chosen");
+        found.push({ ref, wire: kind === "wire", room, ends: kind === "wire" ? endsOf(group) : [middle(room)] });
+      }
     }
   }
   return found;
@@ -68,6 +72,23 @@ function endsOf(group) {
   const points = [...group.querySelectorAll("polyline:not(.touch)")].flatMap((line) => line.getAttribute("points").split(" ").map((p) => p.split(",").map(Number)));
   const [first, last] = [points[0], points[points.length - 1]];
   return [{ x: first[0], y: first[1] }, { x: last[0], y: last[1] }];
+}
+
+// One button for each sheet that the step is about, the one that shows most of it first.
+function others(place, names, now) {
+  const row = document.createElement("div");
+  row.className = "chips";
+  row.setAttribute("role", "toolbar");
+  row.setAttribute("aria-label", "Sheets of this step");
+  names.forEach((name, k) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = document.getElementById(`sheet-${name}`).dataset.words;
+    button.setAttribute("aria-pressed", String(k === now));
+    button.addEventListener("click", () => { open(place, names, k); place.querySelectorAll(".chips button")[k].focus(); });
+    row.append(button);
+  });
+  return row;
 }
 
 // One button for each wire: it goes to one end of it, and pressed again to the other.

@@ -14,7 +14,15 @@ let back = null; // what had the focus before a wire was begun
 
 // The terminal of a joint (wire@item.terminal) or of a free end (item.terminal).
 export function terminalOf(group) {
-  return group.dataset.ref.slice(group.dataset.ref.indexOf("@") + 1);
+  return group.classList.contains("joint") ? jointOf(group)[1] : group.dataset.ref;
+}
+
+// The wire and the terminal of a joint. Ids may hold an @ themselves: the wire is one that is drawn.
+export function jointOf(group) {
+  const ref = group.dataset.ref;
+  const parts = [...ref.matchAll("@")].map((m) => [ref.slice(0, m.index), ref.slice(m.index + 1)]);
+  const drawn = ([wire]) => group.closest("svg").querySelector(`g.wire[data-ref="${CSS.escape(wire)}"]`);
+  return parts.find(drawn) || parts[0] || ["", ref];
 }
 
 // What the sheet says is being drawn: from where, what fits, and where to.

@@ -1,5 +1,5 @@
 // The diagram: wires and items that can be pressed, by finger, mouse or key, and the marks that a page puts on them.
-import { connect, inHand, pick, terminalOf } from "./connect.js";
+import { connect, inHand, jointOf, pick, terminalOf } from "./connect.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const LEGIBLE_PX = 10;
@@ -165,7 +165,7 @@ function open(box, group, kind) {
   }
   const item = kind === "wire" || kind === "flag" || kind === "joint" ? "" : ownerOf(group);
   const view = document.querySelector("a[data-view][aria-current]")?.dataset.view;
-  const query = item ? `item=${encodeURIComponent(item)}${view ? `&view=${view}` : ""}` : `wire=${encodeURIComponent(ref.split("@")[0])}`;
+  const query = item ? `item=${encodeURIComponent(item)}${view ? `&view=${view}` : ""}` : `wire=${encodeURIComponent(kind === "joint" ? jointOf(group)[0] : ref)}`;
   const other = { run: `run=${encodeURIComponent(ref)}`, place: `place=${encodeURIComponent(ref)}`, card: ref.startsWith("run ") ? `run=${encodeURIComponent(ref.slice(4))}` : `item=${encodeURIComponent(ref)}` }[kind];
   if (box.dataset.opens === "loom") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/loom?${other || query}` }));
   else if (box.dataset.opens === "draw") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/rig?${query}` }));
