@@ -1,9 +1,9 @@
 """Twenty sets of shapes for a strip: eighteen rectangles cut into pieces, so that the best length is known, and two
 published sets with the best use of the strip that has been reported.
 
-The published ones: ``fu`` (Fujita, Akagi and Kirokawa 1993, after the sample layout) and ``shapes`` (Oliveira, Gomes and
-Ferreira 2000), coordinates as in the open OR-Datasets collection; best use as reported by Gardeyn, Vanden Berghe and
-Wauters, arXiv 2509.13329 (2025), read in a table that quotes it: 93.10 % and 70.49 %.
+The published ones: ``fu`` (Fujita, Akagi and Kirokawa 1993, after the sample layout) and ``shapes`` (Oliveira, Gomes
+and Ferreira 2000), coordinates as in the open OR-Datasets collection; best use as reported by Gardeyn, Vanden Berghe
+and Wauters, arXiv 2509.13329 (2025), read in a table that quotes it: 93.10 % and 70.49 %.
 """
 
 from __future__ import annotations
