@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 from loomwright.nesting.shapes import Variant
 
 EXACT_MM = 1e-6
+Floats = NDArray[np.float64]
 Floats32 = NDArray[np.float32]
 STRIDE = 4
 """The first look is at every so manieth place of the grid."""
@@ -45,32 +47,46 @@ class Field:
 
 
 class NoFit:
-    """No-fit polygons of pairs, each worked out once."""
+    """No-fit polygons of pairs, each worked out once.
 
-    def __init__(self, step_mm: float) -> None:
-        self.step_mm = step_mm
-        self._polygons: dict[tuple[int, int], Any] = {}
+    ``loose_mm`` is how deep two shapes may overlap on the grid before it counts: less than what is put right later.
+    """
+
+    def __init__(self, step_mm: float, loose_mm: float = 0.0) -> None:
+        self.step_mm, self.loose_mm = step_mm, loose_mm
+        self._parts: dict[tuple[int, int], tuple[Any, ...]] = {}
+        self._lines: dict[tuple[int, int], tuple[Floats, ...]] = {}
         self._fields: dict[tuple[int, int], Field] = {}
 
-    def polygon(self, still: Variant, moving: Variant) -> Any:
-        """Places of the moving shape, from the corner of the one that stays, at which the two overlap: the inside."""
+    def parts(self, still: Variant, moving: Variant) -> tuple[Any, ...]:
+        """Convex polygons whose union is the no-fit polygon, one for each pair of convex parts."""
         key = still.key, moving.key
-        if key not in self._polygons:
-            other = self._polygons.get((moving.key, still.key))
-            if other is not None:
-                made = shapely.transform(other, np.negative)
-            else:
-                points, index, n = [], [], 0
-                for a in still.parts:
-                    for b in moving.parts:
-                        sums = (a[:, None, :] - b[None, :, :]).reshape(-1, 2)
-                        points.append(sums)
-                        index.append(np.full(len(sums), n))
-                        n += 1
-                clouds = shapely.multipoints(np.concatenate(points), indices=np.concatenate(index))
-                made = shapely.union_all(shapely.convex_hull(clouds))
-            self._polygons[key] = made
-        return self._polygons[key]
+        if key not in self._parts:
+    XX
+            for a in still.parts:
+                for b in moving.parts:
+                    sums = (a[:, None, :] - b[None, :, :]).reshape(-1, 2)
+                    points.append(sums)
+                    index.append(np.full(len(sums), len(index)))
+            clouds = shapely.multipoints(np.concatenate(points), indices=np.concatenate(index))
+            self._parts[key] = tuple(shapely.orient_polygons(shapely.convex_hull(clouds)))
+        return self._parts[key]
+
+    def sides(
+        self, still: Variant, moving: Variant, dx: float, dy: float, reach: float
+    ) -> Iterator[tuple[float, float, float]]:
+        """For each pair of convex parts the line that keeps them apart best at (dx, dy): n . d >= c.
+
+        Parts that are farther apart than ``reach`` are left out.
+        """
+        key = still.key, moving.key
+        if key not in self._lines:
+            self._lines[key] = tuple(_normals(p) for p in self.parts(still, moving))
+        for lines in self._lines[key]:
+            away = lines[:, 0] * dx + lines[:, 1] * dy - lines[:, 2]
+            k = int(away.argmax())
+            if away[k] < reach:
+                yield float(lines[k, 0]), float(lines[k, 1]), float(lines[k, 2])
 
     def field(self, still: Variant, moving: Variant) -> Field:
         """Depth at each place of the moving shape, from the place of the one that stays."""
@@ -78,14 +94,32 @@ class NoFit:
         found = self._fields.get(key)
         if found is None:
             other = self._fields.get((moving.key, still.key))
-            found = other.turned() if other is not None else _field(self.polygon(still, moving), self.step_mm)
+            if other is None:
+                made = shapely.union_all(self.parts(still, moving))
+                found = _field(made.buffer(-self.loose_mm) if self.loose_mm else made, self.step_mm)
+            else:
+                found = other.turned()
             self._fields[key] = found
         return found
+
+
+def _normals(part: Any) -> Floats:
+    """Outward unit normals of a convex polygon and how far each side lies along its own."""
+    points = shapely.get_coordinates(part.exterior)
+    along = np.diff(points, axis=0)
+    long = np.hypot(along[:, 0], along[:, 1])
+    keep = long > 1e-9
+    nx, ny = along[keep, 1] / long[keep], -along[keep, 0] / long[keep]
+    if part.exterior.is_ccw is False:
+        nx, ny = -nx, -ny
+    return np.stack([nx, ny, nx * points[:-1][keep, 0] + ny * points[:-1][keep, 1]], axis=1)
 
 
 def _field(made: Any, step: float) -> Field:
     import cv2
 
+    if made.is_empty:
+        return Field.of(0, 0, np.zeros((0, 0), np.float32))
     left, top, right, bottom = made.bounds
     i0, i1 = math.ceil((left + EXACT_MM) / step), math.floor((right - EXACT_MM) / step)
     j0, j1 = math.ceil((top + EXACT_MM) / step), math.floor((bottom - EXACT_MM) / step)

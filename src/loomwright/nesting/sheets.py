@@ -208,7 +208,7 @@ class _Yard:
             made = compact.compacted(
                 [spots[k][1:] for k in on], self.nofit, (0.0, 0.0, *room_mm), self._missing[stock.id]
             )  # fmt: skip
-            out |= {k: (n, *m) for k, m in zip(on, made, strict=True)}
+            out |= {k: (n, *m) for k, m in zip(on, made or [spots[k][1:] for k in on], strict=True)}
         return out
 
 

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 import shapely  # type: ignore[import-untyped]
 
-from loomwright.nesting import bound, compact
+from loomwright.nesting import bound
+from loomwright.nesting.compact import Placed, compacted
 from loomwright.nesting.ground import Area, Ground
 from loomwright.nesting.model import Laid, Piece, Strip
 from loomwright.nesting.nofit import NoFit
@@ -17,6 +18,7 @@ from loomwright.nesting.shapes import Shapes, Variant, turned
 
 FEWEST, MOST = 100, 200
 MOVES = 6000
+LOOSE = 0.6
 FIRST, NEXT, LAST, STRIKES = 0.04, 0.012, 0.003, 8
 
 
@@ -42,7 +44,7 @@ def pack(width_mm: float, pieces: Sequence[Piece], kerf_mm: float = 0.0, moves: 
     shapes = Shapes(pieces, kerf_mm / 2.0)
     room = width_mm + kerf_mm
     step = step_for(room, shapes)
-    nofit = NoFit(step)
+    nofit = NoFit(step, LOOSE * step)
     for p, variants in zip(pieces, shapes.of, strict=True):
         if min(v.height_mm for v in variants) > room + 1e-6:
             raise ValueError(f"{p.id} is wider than the strip of {width_mm:g} mm")
@@ -55,33 +57,46 @@ def pack(width_mm: float, pieces: Sequence[Piece], kerf_mm: float = 0.0, moves: 
     rng, work = random.Random(1), Work(moves)
     board = Board(ground(longest), of, nofit)
     board.lay(by_size(of))
-    best = _kept(board)
-    length = _length(best, of, step)
+    best = _pressed(board, nofit, longest, room)
+    assert best is not None
+    length = _length(best)
     low = bound.strip_mm(width_mm, pieces, kerf_mm)
     floor = max(low + kerf_mm, max(min(v.width_mm for v in variants) for variants in of))
     shrink, failed = FIRST, 0
-    start: Sequence[At] = best
+    start = _on_grid(best, of, step)
     while work.left > 0 and length > floor * 1.0005:
-        wanted = max(floor, min(length * (1.0 - shrink), length - step))
+        wanted = max(floor, length * (1.0 - shrink))
         board = Board(ground(wanted), of, nofit)
         board.at = _pushed(start, of, board.ground)
         if failed % 2:
             _shaken(board, rng)
         if separate(board, work, rng):
-            best = start = _kept(board)
-            length, failed = _length(best, of, step), 0
-            continue
+            pressed = _pressed(board, nofit, wanted, room)
+            if pressed is not None and _length(pressed) < length - 1e-3:
+                best, length, failed = pressed, _length(pressed), 0
+                start = _on_grid(best, of, step)
+                continue
         failed += 1
         shrink = min(shrink, NEXT)
-        start = best if failed % STRIKES == 0 else _anyhow(of, board.ground, rng) if failed % 3 == 0 else _kept(board)
+        start = (
+            _on_grid(best, of, step) if failed % STRIKES == 0
+            else _anyhow(of, board.ground, rng) if failed % 3 == 0 else _kept(board)
+        )  # fmt: skip
         if failed > STRIKES:
             shrink = max(shrink / 2.0, LAST)
-    placed = [(of[k][a.turn], a.i * step, a.j * step) for k, a in enumerate(best)]
-    placed = compact.compacted(placed, nofit, (0.0, 0.0, length, room))
-    laid = tuple(
-        as_laid(p, v, x - kerf_mm / 2.0, y - kerf_mm / 2.0) for p, (v, x, y) in zip(pieces, placed, strict=True)
-    )
+    laid = tuple(as_laid(p, v, x - kerf_mm / 2.0, y - kerf_mm / 2.0) for p, (v, x, y) in zip(pieces, best, strict=True))
     return Strip(width_mm, max(one.box_mm[2] for one in laid), low, laid)
+
+
+def _pressed(board: Board, nofit: NoFit, length: float, room: float) -> list[Placed] | None:
+    """The places of a board off the grid, exactly apart; None where they do not come apart."""
+    step = nofit.step_mm
+    placed = [(board.variant(k), a.i * step, a.j * step) for k, a in enumerate(board.at) if a is not None]
+    return compacted(placed, nofit, (0.0, 0.0, length, room))
+
+
+def _on_grid(placed: Sequence[Placed], of: Sequence[Sequence[Variant]], step: float) -> list[At]:
+    return [At(of[k].index(v), round(x / step), round(y / step)) for k, (v, x, y) in enumerate(placed)]
 
 
 def step_for(room_mm: float, shapes: Shapes) -> float:
@@ -112,8 +127,8 @@ def _kept(board: Board) -> list[At]:
     return [a for a in board.at if a is not None]
 
 
-def _length(at: Sequence[At], of: Sequence[Sequence[Variant]], step: float) -> float:
-    return max(a.i * step + of[k][a.turn].width_mm for k, a in enumerate(at))
+def _length(placed: Sequence[Placed]) -> float:
+    return max(x + v.width_mm for v, x, _ in placed)
 
 
 def _pushed(at: Sequence[At], of: Sequence[Sequence[Variant]], ground: Ground) -> list[At | None]:
@@ -122,7 +137,8 @@ def _pushed(at: Sequence[At], of: Sequence[Sequence[Variant]], ground: Ground) -
     length = ground.areas[0].length_mm
     for k, a in enumerate(at):
         last = int((length - of[k][a.turn].width_mm + 1e-6) // ground.step)
-        out.append(None if last < 0 else At(a.turn, min(a.i, last), a.j))
+        rows = int((ground.areas[0].width_mm - of[k][a.turn].height_mm + 1e-6) // ground.step)
+        out.append(None if last < 0 else At(a.turn, min(a.i, last), min(a.j, rows)))
     return out
 
 
