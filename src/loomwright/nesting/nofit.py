@@ -62,7 +62,8 @@ class NoFit:
         """Convex polygons whose union is the no-fit polygon, one for each pair of convex parts."""
         key = still.key, moving.key
         if key not in self._parts:
-    XX
+            points: list[Floats] = []
+            index: list[NDArray[np.int64]] = []
             for a in still.parts:
                 for b in moving.parts:
                     sums = (a[:, None, :] - b[None, :, :]).reshape(-1, 2)
