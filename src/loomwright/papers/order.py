@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import Any, Literal
 
 from loomwright.drawing.marks import Sheet
 from loomwright.drawing.sheets import Sheet as Diagram
-from loomwright.drawing.sheets import sheets
+from loomwright.drawing.sheets import boards, sheets
 from loomwright.findings.model import Finding
 from loomwright.findings.run import check
 from loomwright.loom.cut_plan import CutPlan, Piece, pieces, plan
@@ -61,8 +61,9 @@ class Order:
 
     @cached_property
     def diagrams(self) -> tuple[Diagram, ...]:
-        """Every drawing of the rig, on the large sheet that goes with the paper."""
-        return sheets(self.study, "A3" if self.paper == "a4" else "Tabloid")
+        """Every drawing of the rig and of its panels, on the large sheet that goes with the paper."""
+        large: Literal["A3", "Tabloid"] = "A3" if self.paper == "a4" else "Tabloid"
+        return *sheets(self.study, large), *boards(self.study, large)
 
     @cached_property
     def steps(self) -> BuildPlan:

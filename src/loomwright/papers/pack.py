@@ -131,6 +131,7 @@ def build(order: Order, folder: Path) -> tuple[Path, ...]:
         drawn = hands.submit(_draw_ahead, order)
         first = gather(order, [p for p in PARTS if p.name != "diagrams"])
         made = _bench_parts(order, first, hands)
+        made |= _templates(order, hands)
         texts = _texts(order)
         drawn.result()
         contents = gather(order, [part("diagrams")]) | first
@@ -167,6 +168,21 @@ def _bench_parts(order: Order, contents: Mapping[str, Content], hands: ThreadPoo
         title = f"Labels, {order.study.rig.title}"
         made["parts/labels.pdf"] = hands.submit(labels.pdf, order.study.loom.wires, sheet, title)
     return made
+
+
+def _templates(order: Order, hands: ThreadPoolExecutor) -> dict[str, Future[bytes]]:
+    """The template of each panel, true to size on the paper of the pack: a file of its own, to print at 100 %."""
+    boards = [b for b in order.study.boards if b.items]
+    if not boards:
+        return {}
+    from loomwright.papers import template as pdf
+    from loomwright.template.board import template
+
+    title = order.study.given.title
+    return {
+        f"parts/templates/panel_{b.panel.id}.pdf": hands.submit(pdf.tiled, template(b, title), order.paper)
+        for b in boards
+    }  # fmt: skip
 
 
 def _drawings(contents: Mapping[str, Content]) -> list[tuple[str, Sheet]]:
