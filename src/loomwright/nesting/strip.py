@@ -20,6 +20,7 @@ FEWEST, MOST = 100, 200
 MOVES = 6000
 LOOSE = 0.6
 FIRST, NEXT, LAST, STRIKES = 0.04, 0.012, 0.003, 8
+DEEP = 0.15, 0.85
 
 
 def pack(width_mm: float, pieces: Sequence[Piece], kerf_mm: float = 0.0, moves: int = MOVES) -> Strip:
@@ -65,10 +66,12 @@ def pack(width_mm: float, pieces: Sequence[Piece], kerf_mm: float = 0.0, moves: 
     shrink, failed = FIRST, 0
     start = _on_grid(best, of, step)
     while work.left > 0 and length > floor * 1.0005:
-        wanted = max(floor, length * (1.0 - shrink))
+        deep = failed % 2 == 1  # from anywhere, at a length well below: as likely to be found, and worth more
+        share = rng.uniform(*DEEP) if deep else 1.0
+        wanted = max(floor, floor + share * (length - floor) if deep else length * (1.0 - shrink))
         board = Board(ground(wanted), of, nofit)
-        board.at = _pushed(start, of, board.ground)
-        if failed % 2:
+        board.at = list(_anyhow(of, board.ground, rng)) if deep else _pushed(start, of, board.ground)
+        if failed and not deep:
             _shaken(board, rng)
         if separate(board, work, rng):
             pressed = _pressed(board, nofit, wanted, room)
@@ -78,10 +81,9 @@ def pack(width_mm: float, pieces: Sequence[Piece], kerf_mm: float = 0.0, moves: 
                 continue
         failed += 1
         shrink = min(shrink, NEXT)
-        start = (
-            _on_grid(best, of, step) if failed % STRIKES == 0
-            else _anyhow(of, board.ground, rng) if failed % 3 == 0 else _kept(board)
-        )  # fmt: skip
+        if not deep:
+            kept = _kept(board)
+            start = _on_grid(best, of, step) if failed % STRIKES == 1 or len(kept) < len(of) else kept
         if failed > STRIKES:
             shrink = max(shrink / 2.0, LAST)
     laid = tuple(as_laid(p, v, x - kerf_mm / 2.0, y - kerf_mm / 2.0) for p, (v, x, y) in zip(pieces, best, strict=True))
