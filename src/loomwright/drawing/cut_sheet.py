@@ -28,7 +28,7 @@ def draw(
     wide, high = free.width_mm - _TABLE_MM - _LABELS_MM, free.height_mm - _LABELS_MM
     whole = sheet.stock.width_mm, sheet.stock.height_mm
     scale = next((s for s in SCALES if whole[0] / s <= wide and whole[1] / s <= high), 40.0)
-    name = f"{title}: sheet {sheet.number}, {sheet.stock.id}"
+    name = f"{title}: sheet {sheet.number}"
     marks: list[Mark] = list(frame.frame(size, frame.Title(
         name, f"Sheet to cut, 1:{scale:g}", sheet.stock.id, stage, sheet=count,
     )))  # fmt: skip
