@@ -20,7 +20,7 @@ FEWEST, MOST = 100, 200
 MOVES = 6000
 LOOSE = 0.6
 FIRST, NEXT, LAST, STRIKES = 0.04, 0.012, 0.003, 8
-DEEP = 0.15, 0.85
+DEEP, FEW = (0.15, 0.85), 16
 
 
 def pack(width_mm: float, pieces: Sequence[Piece], kerf_mm: float = 0.0, moves: int = MOVES) -> Strip:
@@ -66,19 +66,21 @@ def pack(width_mm: float, pieces: Sequence[Piece], kerf_mm: float = 0.0, moves: 
     shrink, failed = FIRST, 0
     start = _on_grid(best, of, step)
     while work.left > 0 and length > floor * 1.0005:
-        deep = failed % 2 == 1  # from anywhere, at a length well below: as likely to be found, and worth more
+        # few pieces: from anywhere, at a length well below, is as likely to be found, and worth more
+        deep = len(of) <= FEW and failed % 2 == 1
         share = rng.uniform(*DEEP) if deep else 1.0
         wanted = max(floor, floor + share * (length - floor) if deep else length * (1.0 - shrink))
         board = Board(ground(wanted), of, nofit)
         board.at = list(_anyhow(of, board.ground, rng)) if deep else _pushed(start, of, board.ground)
-        if failed and not deep:
+        if not deep and (failed % 2 if len(of) > FEW else failed):
             _shaken(board, rng)
-        if separate(board, work, rng):
-            pressed = _pressed(board, nofit, wanted, room)
-            if pressed is not None and _length(pressed) < length - 1e-3:
-                best, length, failed = pressed, _length(pressed), 0
-                start = _on_grid(best, of, step)
-                continue
+        separate(board, work, rng)
+        # what nearly fits comes apart where the strip may be a little longer
+        pressed = _pressed(board, nofit, wanted, room) if None not in board.at else None
+        if pressed is not None and _length(pressed) < length - 1e-3:
+            best, length, failed = pressed, _length(pressed), 0
+            start = _on_grid(best, of, step)
+            continue
         failed += 1
         shrink = min(shrink, NEXT)
         if not deep:
