@@ -163,6 +163,13 @@ def test_what_no_sheet_takes_is_left_out_and_named() -> None:
     assert len(few.left_out) == 1
 
 
+def test_a_long_list_of_remnants_is_no_trouble() -> None:
+    many = [Stock(f"r{k}", 300.0 + k, 200.0 + k, count=1, price=0.0) for k in range(200)]
+    made = nest([box("a", 280.0, 180.0), box("b", 290.0, 190.0)], [*many, FULL], 3.0, moves=200)
+    assert made.price == 0.0
+    assert not made.left_out
+
+
 def test_nothing_to_cut_and_nothing_to_cut_from() -> None:
     assert nest([], [FULL], 3.0).sheets == ()
     assert nest([box("a", 10.0, 10.0)], [], 3.0).left_out == ("a",)

@@ -68,7 +68,6 @@ class Shapes:
     """Every variant of every piece; alike ones are one."""
 
     def __init__(self, pieces: Sequence[Piece], grow_mm: float) -> None:
-        self.variants: list[Variant] = []
         self.of: list[list[Variant]] = []
         self._known: dict[tuple[bytes, ...], Variant] = {}
         for piece in pieces:
@@ -105,7 +104,6 @@ class Shapes:
         )  # fmt: skip
         if known is None:
             self._known[name] = v
-        self.variants.append(v)
         return v
 
 

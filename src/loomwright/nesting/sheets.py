@@ -20,6 +20,8 @@ MOVES = 4000
 MOST_SHEETS = 4
 """Sets of more sheets are not tried one by one: what was laid piece by piece stands."""
 MOST_SETS = 40
+MOST_KINDS = 14
+"""Of many kinds of sheet the first are tried together: remnants, then the cheapest."""
 Spot = tuple[int, Variant, float, float]
 """Sheet, variant, and the place of its corner from the free corner of the sheet."""
 
@@ -134,8 +136,9 @@ class _Yard:
     def sets(self, need_mm2: float, price: float, most: int) -> Iterator[list[Stock]]:
         """Sets of sheets, cheapest first, that are large enough and no dearer; fewer and smaller before more."""
         out = []
+        kinds = [s for s in self.stocks if any(self.takes(s, k) for k in range(len(self.shapes.of)))][:MOST_KINDS]
         for count in range(1, min(MOST_SHEETS, max(most, 1)) + 1):
-            for some in combinations_with_replacement(self.stocks, count):
+            for some in combinations_with_replacement(kinds, count):
                 if any(s.count and some.count(s) > s.count for s in some):
                     continue
                 area = sum(s.width_mm * s.height_mm for s in some)
