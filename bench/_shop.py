@@ -145,9 +145,7 @@ def work(
     bench: Bench, text: str, count: int, for_s: float = 1e9, most_edits: int = 10**9, pause_s: float = 0.0
 ) -> list[Technician]:
     """So many technicians at once, each in a job of their own."""
-    crew = [
-        Technician(bench.url, f"{bench.job({'planned': text}, f'Job {n}')}/planned/rig", n) for n in range(count)
-    ]
+    crew = [Technician(bench.url, f"{bench.job({'planned': text}, f'Job {n}')}/planned/rig", n) for n in range(count)]
     until_s = time.monotonic() + for_s
     threads = [threading.Thread(target=t.work, args=(until_s, most_edits, pause_s)) for t in crew]
     for thread in threads:

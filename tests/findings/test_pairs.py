@@ -6,6 +6,7 @@ import pytest
 
 from loomwright.findings.registry import all_checks, check_of
 from tests.findings.bases import spoiled, study
+from tests.findings.board_cases import BOARDS
 from tests.findings.build_cases import BUILD
 from tests.findings.circuit_cases import CIRCUITS
 from tests.findings.edits import Case
@@ -15,7 +16,7 @@ from tests.findings.panel_cases import PANELS
 from tests.findings.sound_cases import SOUND
 from tests.findings.supply_cases import SUPPLY
 
-CASES = (*SUPPLY, *BUILD, *MORE, *CIRCUITS, *SOUND, *LOOM, *PANELS)
+CASES = (*SUPPLY, *BUILD, *MORE, *CIRCUITS, *SOUND, *LOOM, *PANELS, *BOARDS)
 
 IDS = [f"{c.code}-{c.severity}-{k}" for k, c in enumerate(CASES)]
 BY_HAND = {"E502"}

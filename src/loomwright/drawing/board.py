@@ -17,11 +17,12 @@ from loomwright.drawing.marks import (
     Sheet,
     Stroke,
     Text,
+    Weight,
     line,
     placed,
     rectangle,
 )
-from loomwright.panel.results import Class, LaidItem, Lead, PanelLayout
+from loomwright.panel.results import Class, Drill, LaidItem, Lead, PanelLayout
 from loomwright.rig.plan import SideName
 
 TEXT_MM = 2.5
@@ -131,24 +132,60 @@ def _item(item: LaidItem, scale: float) -> Group:
     for room in item.rooms:
         if room.what == "screwdriver":
             marks += _arrow(room.box_mm, room.side, scale)
+    marks += _names(item, scale, x, y, w, h)
+    return Group(tuple(marks), "item", item.id, f"{item.id}: {item.part}")
+
+
+def _names(item: LaidItem, scale: float, x: float, y: float, w: float, h: float) -> tuple[Text, ...]:
+    """Name and size of an item, clear of its screws and terminals; less of them, or higher and lower, where it must."""
     turned = h > 1.6 * w
-    limit = (h if turned else w) - 5.0
-    lines = [
+    long, across = (h, w) if turned else (w, h)
+    lines: list[tuple[str, float, Weight]] = [
         (item.id, TEXT_MM, "semibold"),
         (f"{item.size_mm[0]:g} x {item.size_mm[1]:g} x {item.height_mm:g}", SMALL_MM, "regular"),
     ]
-    if over:
+    if item.layer == 2:
         lines.append((f"on {item.foot_mm:g} mm spacers", SMALL_MM, "regular"))
-    room_for = int(((w if turned else h) - 3.0) // 3.8)
-    lines = lines[: max(1, room_for)]
-    for k, (words, size, weight) in enumerate(lines):
-        shown = fonts.shortened(words, max(limit, 8.0), size)
-        off = (k - (len(lines) - 1) / 2.0) * 3.8 + size / 2.0
-        if turned:
-            marks.append(Text((x + w / 2 + off, y + h / 2), shown, size, "middle", weight, turn_deg=-90.0))  # type: ignore[arg-type]
-        else:
-            marks.append(Text((x + w / 2, y + h / 2 + off), shown, size, "middle", weight))  # type: ignore[arg-type]
-    return Group(tuple(marks), "item", item.id, f"{item.id}: {item.part}")
+    lines = lines[: max(1, int((across - 3.0) // 3.8))]
+    taken = [_cross_box(d, scale) for d in item.drills]
+    for t in item.terminals:
+        tx, ty = t.at_mm[0] / scale, t.at_mm[1] / scale
+        ox, oy = _OUT[t.side]
+        ends = (tx, tx - 1.6 * ox), (ty, ty - 1.6 * oy)
+        taken.append((min(ends[0]) - 0.3, min(ends[1]) - 0.3, max(ends[0]) + 0.3, max(ends[1]) + 0.3))
+
+    def made(some: Sequence[tuple[str, float, Weight]], shift: float, limit: float) -> tuple[Text, ...]:
+        out = []
+        for k, (words, size, weight) in enumerate(some):
+            shown = fonts.shortened(words, limit, size, weight)
+            off = shift + (k - (len(some) - 1) / 2.0) * 3.8 + size / 2.0
+            at = (x + w / 2 + off, y + h / 2) if turned else (x + w / 2, y + h / 2 + off)
+            out.append(Text(at, shown, size, "middle", weight, turn_deg=-90.0 if turned else 0.0))
+        return tuple(out)
+
+    tries = [made(lines[:n], 0.0, max(long - 5.0, 8.0)) for n in range(len(lines), 0, -1)]
+    tries += [
+        made(lines[:1], share * across, limit)
+        for limit in (long - 2.0, 0.7 * long, 0.5 * long) for share in (0.0, -0.25, 0.25, -0.33, 0.33)
+    ]  # fmt: skip
+    inner = x + 0.4, y + 0.4, x + w - 0.4, y + h - 0.4
+
+    def clear(t: Text) -> bool:
+        box = fonts.box(t)
+        within = box[0] > inner[0] and box[1] > inner[1] and box[2] < inner[2] and box[3] < inner[3]
+        return within and not any(_meet(box, b) for b in taken)
+
+    return next((t for t in tries if all(map(clear, t))), ())
+
+
+def _cross_box(drill: Drill, scale: float) -> tuple[float, float, float, float]:
+    x, y = drill.at_mm[0] / scale, drill.at_mm[1] / scale
+    reach = max(drill.hole_mm / scale / 2.0, 0.5) + 1.4
+    return x - reach, y - reach, x + reach, y + reach
+
+
+def _meet(a: tuple[float, float, float, float], b: tuple[float, float, float, float]) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
 def _arrow(box: tuple[float, float, float, float], side: SideName, scale: float) -> Iterator[Mark]:

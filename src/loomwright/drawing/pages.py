@@ -31,11 +31,11 @@ def typeset(files: dict[str, bytes], kind: str, dpi: float = 144.0) -> bytes:
 
 
 def _files(sheet: Sheet, palette: Palette) -> dict[str, bytes]:
-    page = _PAGE.format(title=_plain(sheet.title), width=svg.number(sheet.width_mm), height=svg.number(sheet.height_mm))
+    page = _PAGE.format(title=quoted(sheet.title), width=svg.number(sheet.width_mm), height=svg.number(sheet.height_mm))
     return {"main.typ": page.encode(), "sheet.svg": svg.render(sheet, palette).encode()}
 
 
-def _plain(title: str) -> str:
+def quoted(title: str) -> str:
     """The title inside a typst string literal."""
     return clean(title).replace("\\", "\\\\").replace('"', '\\"')
 

@@ -51,6 +51,22 @@ def _numbered(*made: Draft) -> tuple[Sheet, ...]:
     return tuple(Sheet(d.id, d.title, d.finish(k, len(made))) for k, d in enumerate(made, 1))
 
 
+def boards(study: Study, paper: Paper = "A3") -> tuple[Sheet, ...]:
+    """A drawing of each finished panel that anything stands on."""
+    if not study.rig.panels:
+        return ()
+    from loomwright.drawing import board
+
+    made = [one for one in study.panels.layouts if one.items]
+    return tuple(
+        Sheet(
+            f"panel_{one.panel.id}", f"Panel {one.panel.id}",
+            board.draw(one, study.given.title, paper, study.given.stage, f"{n} / {len(made)}"),
+        )
+        for n, one in enumerate(made, 1)
+    )  # fmt: skip
+
+
 def write(made: tuple[Sheet, ...], folder: Path) -> tuple[Path, ...]:
     """Write each sheet as SVG, PDF and PNG into a folder; gives the files written."""
     return tuple(pages.write(sheet.drawing, folder / f"{sheet.id}.{ending}") for sheet in made for ending in ENDINGS)

@@ -12,8 +12,8 @@ from typing import Any, Literal, cast
 Mark = Literal["published", "calculated", "common practice", "from memory"]
 MARKS: tuple[Mark, ...] = ("published", "calculated", "common practice", "from memory")
 FILES: tuple[str, ...] = (
-    "adiabatic", "ampacity", "amplifiers", "assumptions", "batteries", "building", "charging", "conductors", "ends",
-    "fuses", "harness", "hearing", "joints", "loudspeakers", "panel", "signal", "spectra", "spreads",
+    "adiabatic", "ampacity", "amplifiers", "assumptions", "batteries", "boards", "building", "charging", "conductors",
+    "ends", "fuses", "harness", "hearing", "joints", "loudspeakers", "panel", "signal", "spectra", "spreads",
     "workmanship",
 )
 ABOUT: frozenset[str] = frozenset({"mark", "source", "note", "unit"})

@@ -43,6 +43,7 @@ SUBJECTS: tuple[tuple[str, str], ...] = (
     ("watts", "Watts, excursion and loudness"),
     ("boat", "Boats"),
     ("panels", "Panels"),
+    ("boards", "Panels: the boards themselves"),
     ("laying", "Panels: leads in their lanes"),
     ("data", "Data under a verdict"),
 )

@@ -6,7 +6,7 @@ from loomwright.findings.model import SEVERITIES, Finding
 from loomwright.findings.registry import all_checks
 from loomwright.study import Study
 
-PANELS = ("panels", "laying")
+PANELS = ("panels", "boards", "laying")
 LAYING = "laying"
 """Checks of leads on panels. Leads take a moment to lay, so these run only where a panel is asked for."""
 

@@ -37,7 +37,7 @@ class SpoolKeys(Keys):
 class StockKeys(Keys):
     """A stock file."""
 
-    beside: ClassVar[tuple[str, ...]] = ("spool",)
+    beside: ClassVar[tuple[str, ...]] = ("spool", "sheet")
     format: Literal[1] = Field(description="Version of this file format; 1.")
     title: str = Field(default="", max_length=200, description="Whose stock it is.")
     demo: bool = Field(default=False, description="True where the data are invented.")
@@ -72,7 +72,7 @@ def parse_stock(text: str, file_name: str) -> tuple[Spool, ...]:
     """The spools in a text. Errors as :func:`load_stock`."""
     data = read_tables(text, file_name)
     report = Report(file_name)
-    check(StockKeys, {k: v for k, v in data.items() if k != "spool"}, report, dotted(""))
+    check(StockKeys, {k: v for k, v in data.items() if k not in StockKeys.beside}, report, dotted(""))
     made: list[Spool] = []
     seen: dict[str, int] = {}
     found = rows(data, "spool", report)

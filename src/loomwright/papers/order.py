@@ -13,7 +13,7 @@ from loomwright.advice.results import Help
 from loomwright.drawing.frame import Paper
 from loomwright.drawing.marks import Sheet
 from loomwright.drawing.sheets import Sheet as Diagram
-from loomwright.drawing.sheets import diagrams
+from loomwright.drawing.sheets import boards, diagrams
 from loomwright.findings.model import Finding
 from loomwright.findings.run import check
 from loomwright.loom.cut_plan import CutPlan, Piece, pieces, plan
@@ -75,8 +75,8 @@ class Order:
 
     @cached_property
     def diagrams(self) -> tuple[Diagram, ...]:
-        """Every drawing of the rig but the faces of connectors, on the large sheet that goes with the paper."""
-        return diagrams(self.study, self.large)
+        """Every drawing of the rig and its panels, but the faces of connectors, on the large sheet of the paper."""
+        return *diagrams(self.study, self.large), *boards(self.study, self.large)
 
     @property
     def large(self) -> Paper:

@@ -148,6 +148,7 @@ def build(order: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, 
         if ahead is not None:
             ahead.result()
         made = _bench_parts(order, first, hands)
+        made |= _templates(order, hands)
         drawn.result()
         drawings = gather(order, [part("diagrams")])
         made = {"pack.pdf": hands.submit(paper.pdf, files(order, _in_order(drawings | first), whole=True)), **made}
@@ -199,6 +200,21 @@ def _bench_parts(order: Order, contents: Mapping[str, Content], hands: ThreadPoo
         title = f"Labels, {order.study.rig.title}"
         made["parts/labels.pdf"] = hands.submit(labels.pdf, order.study.loom.wires, sheet, title)
     return made
+
+
+def _templates(order: Order, hands: ThreadPoolExecutor) -> dict[str, Future[bytes]]:
+    """The template of each panel, true to size on the paper of the pack: a file of its own, to print at 100 %."""
+    boards = [b for b in order.study.boards if b.items]
+    if not boards:
+        return {}
+    from loomwright.papers import template as pdf
+    from loomwright.template.board import template
+
+    title = order.study.given.title
+    return {
+        f"parts/templates/panel_{b.panel.id}.pdf": hands.submit(pdf.tiled, template(b, title), order.paper)
+        for b in boards
+    }  # fmt: skip
 
 
 def _drawings(contents: Mapping[str, Content]) -> list[tuple[str, Sheet]]:

@@ -20,8 +20,8 @@ def text(outline: Outline) -> str:
     """The outline as SVG, true to size, arcs as arcs."""
     width, height = outline.size_mm
     margin = 5.0
-    paths = "".join(f'  <path d="{_path(ring, margin)}"/>\n' for ring in outline.rings())
-    w, h = _number(width + 2 * margin), _number(height + 2 * margin)
+    paths = "".join(f'  <path d="{path(ring, margin)}"/>\n' for ring in outline.rings())
+    w, h = number(width + 2 * margin), number(height + 2 * margin)
     side = "back" if outline.back else "face"
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -31,21 +31,24 @@ def text(outline: Outline) -> str:
     )
 
 
-def _path(ring: Ring, margin: float) -> str:
+def path(ring: Ring, margin: float) -> str:
+    """A ring as the data of a path, moved by a margin."""
+
     def at(p: Point) -> str:
-        return f"{_number(p[0] + margin)} {_number(p[1] + margin)}"
+        return f"{number(p[0] + margin)} {number(p[1] + margin)}"
 
     parts = [f"M{at(ring.sides[0].start_mm)}"]
     for s in ring.sides:
         if s.bulge:
-            large, sweep, r = int(abs(s.angle_rad) > math.pi), int(s.bulge > 0.0), _number(s.radius_mm)
+            large, sweep, r = int(abs(s.angle_rad) > math.pi), int(s.bulge > 0.0), number(s.radius_mm)
             parts.append(f"A{r} {r} 0 {large} {sweep} {at(s.end_mm)}")
         else:
             parts.append(f"L{at(s.end_mm)}")
     return "".join(parts) + "Z"
 
 
-def _number(value: float) -> str:
+def number(value: float) -> str:
+    """A length with at most six decimals."""
     made = f"{value:.6f}".rstrip("0").rstrip(".")
     return "0" if made == "-0" else made
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 from rich.console import Console
 
-from loomwright.cli import answer, service
+from loomwright.cli import answer, board_files, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
 from loomwright.cli.names import no_such
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from loomwright.panel.place import Progress, Tell
     from loomwright.panel.results import PanelLayout, Placement
     from loomwright.study import Study
+    from loomwright.template.cutting import Cutting
 
 NAME = "panel"
 UNFIT = 1
@@ -39,6 +40,43 @@ Drawings = Annotated[
 ]
 DrawingPaper = Annotated[Literal["a3", "a4", "letter", "tabloid"], typer.Option("--paper", help="Size of the paper.")]
 
+TemplateTo = Annotated[
+    Path | None,
+    typer.Option(
+        "--template", metavar="DIR", help="Folder for templates true to size: PDF to tile and on one page, DXF, SVG.",
+        show_default=False,
+    ),
+]  # fmt: skip
+Mirrored = Annotated[bool, typer.Option("--mirrored", help="With --template: as seen from the back.")]
+SheetsTo = Annotated[
+    Path | None,
+    typer.Option("--sheets", metavar="DIR", help="Folder for the sheets that boards are cut from.", show_default=False),
+]
+StockOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--stock", metavar="FILE", help="With --sheets: the stock file with the shop's sheets; else stock.toml beside "
+        "the rig, else a usual full sheet.", show_default=False,
+    ),
+]  # fmt: skip
+Kerf = Annotated[float, typer.Option("--kerf-mm", help="Width of the cut.")]
+Covering = Annotated[float, typer.Option("--covering-mm", help="Thickness of a covering that wraps the edge.")]
+Clearance = Annotated[float, typer.Option("--clearance-mm", help="Air to leave all round.")]
+Saw = Annotated[
+    Literal["waste", "middle", "board"],
+    typer.Option("--saw", help="Where the blade runs: on the waste side of the line, on it, or inside."),
+]
+GrainOption = Annotated[
+    Literal["any", "across", "down"], typer.Option("--grain", help="Which way the sheet's grain runs on the boards.")
+]
+More = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--piece", metavar="NAME=WxH", help="With --sheets: another rectangle to cut, such as lid=300x200 or "
+        "plate=120x80*2. Repeat it.", show_default=False,
+    ),
+]  # fmt: skip
+
 
 def command(
     rig: RigFile,
@@ -48,13 +86,28 @@ def command(
     effort: Effort = 60_000,
     drawings: Drawings = None,
     paper: DrawingPaper = "a3",
+    template: TemplateTo = None,
+    mirrored: Mirrored = False,
+    sheets: SheetsTo = None,
+    stock: StockOption = None,
+    kerf_mm: Kerf = 3.0,
+    covering_mm: Covering = 0.0,
+    clearance_mm: Clearance = 0.0,
+    saw: Saw = "waste",
+    grain: GrainOption = "any",
+    piece: More = None,
     as_json: AsJson = False,
 ) -> int:
     """The panels: what lies where, what to drill, how the leads run, what is against the rules.
 
     With --place, the layout with the least copper that keeps every rule, proven or with the gap that is left; where
     nothing fits, why, and the smallest changes that would make it fit. Ctrl-C stops the search and shows the best.
+    With --template, what to cut and drill true to size, to print; with --sheets, the boards on the shop's sheets.
     """
+    shop = board_files.Workshop(
+        template, mirrored, sheets, stock, kerf_mm, covering_mm, clearance_mm, saw, grain, tuple(piece or ())
+    )
+    shop.check()
     study = service.open_study(rig)
     wanted = _wanted(study, panel)
     if not FEWEST <= effort <= MOST:
@@ -78,12 +131,21 @@ def command(
         study = _written(study, rig, placements)
     with waiting("Laying the leads"):
         layouts = _layouts(study, wanted, placements)
-    files = _draw(study, layouts, drawings, paper) if drawings is not None else ()
+    files = [*_draw(study, layouts, drawings, paper)] if drawings is not None else []
+    made = board_files.templates(layouts, study.given.title, shop) if shop.any else []
+    cut: tuple[Cutting, ...] = ()
+    if template is not None:
+        with waiting("Drawing the templates"):
+            files += board_files.write_templates(layouts, made, template, paper)
+    if sheets is not None:
+        with waiting("Laying the boards on sheets"):
+            cut = board_files.cuttings(layouts, made, shop, rig)
+            files += board_files.write_sheets(cut, study.given.title, study.given.stage, sheets, paper)
     code = UNFIT if any(p.status == "cannot fit" for p in placements) else 0
     found = () if placements and not write else _findings(study, wanted)
     if as_json:
         answer.give(NAME, {"rig": check.summary(study.given), "panels": [_document(x) for x in layouts],
-                           "placements": placements, "findings": found, "files": files})  # fmt: skip
+                           "placements": placements, "findings": found, "sheets": cut, "files": files})  # fmt: skip
         return code
     on = console()
     check.title(on, study.given)
@@ -97,6 +159,8 @@ def command(
             _layout(on, layout)
     if found:
         check.show(on, found)
+    if cut:
+        board_files.show(on, cut)
     for f in files:
         copyable(on, str(f))
     if wanted:

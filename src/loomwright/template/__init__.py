@@ -1,0 +1,1 @@
+"""The template of a board: what to cut, drill and mark, true to size; pages to tile; DXF and SVG."""
