@@ -19,7 +19,7 @@ from loomwright.web.view import TEMPLATES
 
 RIG_PAGES = (
     ("survey", "Survey"), ("rig", "Rig"), ("findings", "Findings"),
-    ("faults", "Faults"), ("power", "Power"), ("sound", "Sound"), ("loom", "Loom"),
+    ("faults", "Faults"), ("power", "Power"), ("sound", "Sound"), ("panel", "Panel"), ("loom", "Loom"),
     ("compare", "Compare"), ("build", "Build"), ("papers", "Papers"),
 )  # fmt: skip
 
