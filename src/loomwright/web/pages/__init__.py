@@ -8,8 +8,8 @@ from fastapi import APIRouter
 
 FAMILIES = (
     "jobs", "survey", "rig", "wiring", "vehicle", "findings", "faults", "power", "sound", "crossover", "joining",
-    "bands", "switching", "panel", "loom", "compare", "build", "papers", "tasks", "settings", "catalogue", "stock",
-    "events", "pair",
+    "bands", "switching", "outline", "panel", "loom", "compare", "build", "papers", "tasks", "settings", "catalogue",
+    "stock", "events", "pair",
 )  # fmt: skip
 
 

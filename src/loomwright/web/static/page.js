@@ -4,6 +4,7 @@ import { curve } from "./curve.js";
 import { dress, mark } from "./diagram.js";
 import { follow, refresh } from "./live.js";
 import { sections, shine } from "./loom.js";
+import { outlines } from "./outline.js";
 import { boards } from "./panel.js";
 import { play } from "./play.js";
 import { spots } from "./spot.js";
@@ -16,6 +17,7 @@ function prepare() {
   spots();
   sections();
   boards();
+  outlines();
   document.dispatchEvent(new Event("bench:dressed"));
   const finding = document.querySelector(".finding.chosen");
   if (finding && matchMedia("(min-width: 1000px)").matches) finding.parentElement.scrollTop = finding.offsetTop - finding.parentElement.offsetTop;
