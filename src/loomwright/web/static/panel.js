@@ -13,6 +13,8 @@ export function boards() {
 }
 
 function ready(box) {
+  const part = box.closest(".live");
+  part.source ??= part.outerHTML; // the same again need not come in its place
   box.dataset.ready = "1";
   box.known = JSON.parse(box.dataset.board);
   box.dataset.size = sessionStorage.getItem("board") || "1";
@@ -123,6 +125,7 @@ function key(box, group, event) {
     if (isMoved(box, group)) save(box, group); else open(box, group);
   } else if (event.key === "Escape") {
     clearTimeout(group.rest);
+    group.classList.remove("held");
     group.at = [...saved(box, group)];
     show(box, group);
     ask(box, group);
@@ -131,6 +134,7 @@ function key(box, group, event) {
     if (item.fixed) { say(`${ref} stays where it is. Take the tick from "Stays where it is" to move it.`); return; }
     clearTimeout(group.rest);
     if (way) {
+      group.classList.add("held");
       const step = event.shiftKey ? FINE_MM : STEP_MM;
       to(box, group, group.at[0] + way[0] * step, group.at[1] + way[1] * step);
       group.rest = setTimeout(() => save(box, group), REST_MS);
@@ -141,6 +145,7 @@ function key(box, group, event) {
 
 function save(box, group) {
   clearTimeout(group.rest);
+  group.classList.remove("held");
   if (box.isConnected && isMoved(box, group)) put(box, group, {});
 }
 
