@@ -99,7 +99,7 @@ PANELS: tuple[Case, ...] = (
         ("1 item", "processor"),
     ),
     Case("E972", BOARD, (moved("fore_block", 270, 150),), "Know", ("fore",), ("without a lane",)),
-    Case("E973", BOARD, (), "Know", ("fore",), ("crossing",), mended_base=TRIKE),
+    Case("E973", BOARD, (("entry_mm = [340, 500]", "entry_mm = [680, 250]"),), "Know", ("fore",), ("crossing",)),
     Case("E974", BOARD, (moved("processor", 300, 165), moved("main_amp", 470, 330)), "Know", ("fore",), ("50 mm",)),
     Case("E980", demo.text("carnival_trike_planned"), (), "Know", ("deck", "P3"), ("150 mm",), mended_base=TRIKE),
     Case("E975", BOARD, (("slack_mm = 200", "slack_mm = 50"),), "Fix", ("fore", "fore_locker"), ("200 mm", "50 mm")),

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from loomwright import demo
 from loomwright.panel.lanes import End, Lanes, Wanted
+from loomwright.panel.links import Link
 from loomwright.panel.results import Lead, PanelLayout
-from loomwright.panel.routing import _meetings, segments
+from loomwright.panel.routing import _knots, _Laying, _Lead, _meetings, segments
 from loomwright.panel.shapes import board as shape_of
 from loomwright.panel.way import way
 from loomwright.rig.file import parse
@@ -131,3 +132,47 @@ def test_nested_leads_do_not_cross_and_one_that_parts_the_board_is_crossed_once(
     parts = Wanted(End((200.0, 0.0), "bottom", None), End((200.0, 300.0), "top", None), "power", 3.0, 3.0, 10.5, 8.0)
     over = Wanted(End((60.0, 140.0), "right", None), End((340.0, 170.0), "left", None), "speaker", 3.0, 3.0, 10.5, 8.0)
     assert best([parts, over]) == 1
+
+
+LINK = Link("a", (0, 0), "b", (0, 0), "power", 1, (), ())
+WIDE, HIGH = 600.0, 480.0
+
+
+def on_rim(spot: int) -> End:
+    """One of 24 terminals along the rim of a board, in order round it, that look inwards."""
+    side, k = divmod(spot, 6)
+    x, y = 80.0 + 88.0 * k, 70.0 + 68.0 * k
+    at, looks = (((x, 0.0), "bottom"), ((WIDE, y), "left"), ((WIDE - x, HIGH), "top"), ((0.0, HIGH - y), "right"))[side]
+    return End(at, looks, None)  # type: ignore[arg-type]
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.permutations(range(24)).map(lambda p: p[:6]))
+def test_leads_from_rim_to_rim_cross_as_often_as_their_ends_lie_crosswise_and_no_more(spots: list[int]) -> None:
+    """On a bare board two leads must cross where their ends follow each other crosswise round it, and nowhere else.
+
+    A lead from rim to rim parts the board in two: ends on both sides of it mean a crossing, ends on one side none. So
+    the number of such pairs is a bound from outside, and with three leads it is reached.
+    """
+    chords = [tuple(sorted(spots[k : k + 2])) for k in (0, 2, 4)]
+    crosswise = sum(a < c < b < d or c < a < d < b for n, (a, b) in enumerate(chords) for c, d in chords[n + 1 :])
+    kinds = ("power", "speaker", "line")
+    ends = [(on_rim(a), on_rim(b)) for a, b in chords]
+    lanes = Lanes(shape_of(board(WIDE, HIGH)), (), (-500.0, -500.0), 0.0, [e for pair in ends for e in pair])
+    todo = [
+        _Lead(f"x.{n}", LINK, Wanted(a, b, k, 3.0, 3.0, 10.5, 8.0), 9.0, 1.0)  # type: ignore[arg-type]
+        for n, ((a, b), k) in enumerate(zip(ends, kinds, strict=True))
+    ]
+    laid = _Laying(lanes, todo).best()
+    assert len(laid) == 3
+    ways = list(laid.values())
+    met = sum(len(_meetings(a, b, lanes, False)) for n, a in enumerate(ways) for b in ways[n + 1 :])
+    assert met == crosswise
+
+
+@pytest.mark.parametrize("name", PLACED)
+def test_no_lead_meets_itself_and_every_one_has_its_way(name: str) -> None:
+    for layout in layouts(name):
+        for lead in layout.leads:
+            assert lead.held, lead.id
+            assert _knots(lead.points_mm) == (), lead.id

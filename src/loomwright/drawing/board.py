@@ -22,12 +22,15 @@ from loomwright.drawing.marks import (
     placed,
     rectangle,
 )
-from loomwright.panel.results import Class, Drill, LaidItem, Lead, PanelLayout
+from loomwright.panel.results import Class, Drill, Laid, LaidItem, Lead, PanelLayout
 from loomwright.rig.plan import SideName
 
 TEXT_MM = 2.5
 SMALL_MM = 2.2
 SCALES = (1.0, 2.0, 2.5, 5.0, 10.0)
+FACE_MM = 150.0
+"""Longer side of a board on a screen."""
+FACE_EDGE_MM = 6.0
 _TABLE_MM = 74.0
 _DIMENSION_MM = 13.0
 _ROW_MM = 4.0
@@ -57,7 +60,68 @@ def draw(layout: PanelLayout, title: str, size: frame.SheetSize = "A3", stage: s
     return Sheet(paper[0], paper[1], tuple(marks), f"{title}: panel {layout.panel.id}")
 
 
+def face(layout: Laid, chosen: str = "", layer: int = 0) -> tuple[Sheet, float]:
+    """The board alone for a screen, and its scale: one unit of the sheet is so many millimetres of the board.
+
+    The room that ``chosen`` needs round it is drawn too. ``layer`` shows one layer, and the other as bare outlines.
+    """
+    width, height = layout.panel.size_mm
+    scale = max(width, height) / FACE_MM
+    marks: list[Mark] = list(_plate(layout, scale))
+    if isinstance(layout, PanelLayout):
+        marks += [_lead(lead, scale) for lead in layout.leads]
+    for item in sorted(layout.items, key=lambda i: (i.layer, i.id == chosen)):
+        if layer in (0, item.layer):
+            if item.id == chosen:
+                marks += _rooms(item, scale)
+            marks.append(_item(item, scale))
+        else:
+            left, top, right, bottom = (v / scale for v in item.box_mm)
+            marks.append(rectangle(left, top, right - left, bottom - top, Stroke(0.18, "pencil", "dotted")))
+    marks += _entry(layout, scale)
+    sheet = Sheet(
+        width / scale + 2 * FACE_EDGE_MM, height / scale + 2 * FACE_EDGE_MM,
+        tuple(placed(marks, FACE_EDGE_MM, FACE_EDGE_MM)), f"Panel {layout.panel.id}",
+    )  # fmt: skip
+    return sheet, scale
+
+
+def _rooms(item: LaidItem, scale: float) -> Iterator[Mark]:
+    """What it needs free round its body, with the word for it."""
+    for room in item.rooms:
+        if room.what == "fuses" or room.depth_mm <= 0.0:
+            continue
+        left, top, right, bottom = (v / scale for v in room.box_mm)
+        marks: list[Mark] = [rectangle(left, top, right - left, bottom - top, Stroke(0.25, "copper", "dashed"))]
+        x, y = (left + right) / 2.0, (top + bottom) / 2.0
+        upright = bottom - top > right - left
+        if min(right - left, bottom - top) > SMALL_MM:
+            at = (x + SMALL_MM / 2.0, y) if upright else (x, y + SMALL_MM / 2.0)
+            turn = -90.0 if upright else 0.0
+            marks.append(Text(at, room.what, SMALL_MM, "middle", role="copper", turn_deg=turn))
+        yield Group(tuple(marks), "room", title=f"{item.id}: room for {room.what}, {room.depth_mm:.0f} mm")
+
+
 def _board(layout: PanelLayout, scale: float) -> Iterator[Mark]:
+    def at(p: Point) -> Point:
+        return p[0] / scale, p[1] / scale
+
+    yield from _plate(layout, scale)
+    for lead in layout.leads:
+        yield _lead(lead, scale)
+    for item in sorted(layout.items, key=lambda i: i.layer):
+        yield _item(item, scale)
+    for n, d in enumerate(layout.drills, 1):
+        yield from _drill(at(d.at_mm), max(d.hole_mm / scale / 2.0, 0.5), str(n))
+    for lead in layout.leads:
+        for tie in lead.ties_mm:
+            yield Circle(at(tie), 0.55, None, "ink")
+    yield from _entry(layout, scale)
+
+
+def _plate(layout: Laid, scale: float) -> Iterator[Mark]:
+    """The board with its holes and what must stay free on it."""
+
     def at(p: Point) -> Point:
         return p[0] / scale, p[1] / scale
 
@@ -70,16 +134,10 @@ def _board(layout: PanelLayout, scale: float) -> Iterator[Mark]:
         yield rectangle(a, b, w, h, Stroke(0.18, dash="dashed"))
         yield line(a, b, a + w, b + h, Stroke(0.13))
         yield line(a + w, b, a, b + h, Stroke(0.13))
-    for lead in layout.leads:
-        yield _lead(lead, scale)
-    for item in sorted(layout.items, key=lambda i: i.layer):
-        yield _item(item, scale)
-    for n, d in enumerate(layout.drills, 1):
-        yield from _drill(at(d.at_mm), max(d.hole_mm / scale / 2.0, 0.5), str(n))
-    for lead in layout.leads:
-        for tie in lead.ties_mm:
-            yield Circle(at(tie), 0.55, None, "ink")
-    x, y = at(panel.entry_mm)
+
+
+def _entry(layout: Laid, scale: float) -> Iterator[Mark]:
+    x, y = (v / scale for v in layout.panel.entry_mm)
     yield Group((Circle((x, y), 2.2, Stroke(0.5), "paper"), Text((x + 3.2, y + 4.6), "cable entry", SMALL_MM)), "entry")
 
 

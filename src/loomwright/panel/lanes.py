@@ -7,6 +7,7 @@ another lead lies on is taken; crossing it at right angles is dear, so that no l
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,12 +92,30 @@ class Lanes:
                 lines[0].append(e.at_mm[0])
             elif e.side is not None:
                 lines[1].append(e.at_mm[1])
-        box = _hull_box(board)
+        self.box = _hull_box(board)
         lines[0].append(entry[0])
         lines[1].append(entry[1])
-        self.xs = _lines(lines[0], box[0], box[2])
-        self.ys = _lines(lines[1], box[1], box[3])
+        self.xs = _lines(lines[0], self.box[0], self.box[2])
+        self.ys = _lines(lines[1], self.box[1], self.box[3])
         self._static: dict[float, tuple[Mask, Mask]] = {}
+
+    def finer(self, want: Wanted) -> Lanes:
+        """The same with lanes in which a lead turns about just beside its ends, and in front of them."""
+        more: tuple[list[float], list[float]] = [], []
+        turn, out = 2.0 * want.radius_mm, want.straight_mm + want.radius_mm
+        for e in (want.start, want.to):
+            if e.side is None:
+                continue
+            along = 0 if e.side in ("top", "bottom") else 1
+            more[along].extend((e.at_mm[along] - turn, e.at_mm[along] + turn))
+            ahead = e.at_mm[1 - along] + (out if e.side in ("right", "bottom") else -out)
+            more[1 - along].append(ahead)
+        made = copy(self)
+        made.xs, made.ys = _with(self.xs, more[0], self.box[0], self.box[2]), _with(
+            self.ys, more[1], self.box[1], self.box[3]
+        )  # fmt: skip
+        made._static = {}
+        return made
 
     def free(self, half_mm: float) -> tuple[Mask, Mask]:
         """Pieces of lanes with nothing in the way: across [rows, columns - 1], down [rows - 1, columns]."""
@@ -110,11 +129,11 @@ class Lanes:
             across, down = inside[:, :-1] & inside[:, 1:], inside[:-1, :] & inside[1:, :]
             boxes = [b for _, b in self.blocks]
             for left, top, right, bottom in boxes:
-                self._strike(across, down, (left - half_mm, top - half_mm, right + half_mm, bottom + half_mm))
+                self.strike(across, down, (left - half_mm, top - half_mm, right + half_mm, bottom + half_mm))
             for piece in (p for p in self.board.pieces if not p.gather):
                 left, top, right, bottom = piece.box_mm
                 if len(piece.edges) == 4 and all(min(abs(e.nx), abs(e.ny)) < 1e-6 for e in piece.edges):
-                    self._strike(across, down, (left - half_mm, top - half_mm, right + half_mm, bottom + half_mm))
+                    self.strike(across, down, (left - half_mm, top - half_mm, right + half_mm, bottom + half_mm))
                     continue
                 across &= _apart_mm(piece, xs[None, :-1], ys[:, None], xs[None, 1:], ys[:, None]) >= half_mm
                 down &= _apart_mm(piece, xs[None, :], ys[:-1, None], xs[None, :], ys[1:, None]) >= half_mm
@@ -130,7 +149,7 @@ class Lanes:
         )
         return near
 
-    def _strike(self, across: Mask, down: Mask, box: Box) -> None:
+    def strike(self, across: Mask, down: Mask, box: Box) -> None:
         """Take out what runs through the inside of a box."""
         xs, ys = self.xs, self.ys
         left, top, right, bottom = box
@@ -172,6 +191,12 @@ def _lines(wanted: Sequence[float], low: float, high: float) -> Floats:
     regular = [low + (high - low) * k / n for k in range(n + 1)]
     rest = [r for r in regular if all(abs(r - w) > CLOSE_MM for w in keep)]
     return np.array(sorted([*keep, *rest]))
+
+
+def _with(lines: Floats, more: Sequence[float], low: float, high: float) -> Floats:
+    """Lanes with some more between them."""
+    new = [v for v in more if low < v < high and float(np.abs(lines - v).min()) > 0.5]
+    return np.array(sorted([*lines.tolist(), *dict.fromkeys(new)]))
 
 
 def _hull_box(board: Board) -> Box:

@@ -22,8 +22,12 @@ from loomwright.rig.panels import meeting
 from loomwright.rig.plan import Panel, Point, SideName
 
 ROUNDS = 2
-MOST_LAID = 40
+MOST_LAID = 100
 """No more leads than this are taken up and laid again."""
+TRIALS = 4
+"""How often a way is looked for anew that would meet itself."""
+MOST_ASIDE = 5
+"""No more leads than this are taken up together for one that finds no way."""
 BY_TRIAL = 4
 """Up to so many leads are laid in every order."""
 Way = tuple[Point, ...]
@@ -126,7 +130,10 @@ class _Laying:
                 if self.count > MOST_LAID:
                     return laid
                 laid, price = self._again(laid, price, (one,))
-                for other in self._crossing(laid, one):
+                others = self._crossing(laid, one) if one in laid else self._in_the_way(laid, one)
+                if one not in laid and len(others) > 1:
+                    laid, price = self._again(laid, price, (one, *others))
+                for other in others:
                     laid, price = self._again(laid, price, (one, other))
                     laid, price = self._again(laid, price, (other, one))
             if price >= before - 1e-6:
@@ -141,10 +148,26 @@ class _Laying:
 
     def _one(self, laid: dict[str, Way], lead: str) -> None:
         there = [s for other, way in laid.items() for s in segments(way, self.todo[other].want)]
-        self.count += 1
-        found = best_way(self.lanes, self.todo[lead].want, there, self.gap)
+        found = self._simple(self.todo[lead].want, there)
         if found is not None:
-            laid[lead] = found[1]
+            laid[lead] = found
+
+    def _simple(self, want: Wanted, there: Sequence[Segment]) -> Way | None:
+        """The best way that does not meet itself; in finer lanes, and past the places where it would, if need be."""
+        lanes, bars = self.lanes, list[Point]()
+        for trial in range(TRIALS):
+            self.count += 1
+            found = best_way(lanes, want, there, self.gap, bars)
+            if found is None and trial:
+                return None
+            knots = _knots(found[1]) if found is not None else ()
+            if found is not None and not knots:
+                return found[1]
+            if trial:
+                bars += knots
+            else:
+                lanes = lanes.finer(want)
+        return None
 
     def _again(self, laid: dict[str, Way], price: float, leads: Sequence[str]) -> tuple[dict[str, Way], float]:
         """Some leads taken up and laid anew in this order, where that is better."""
@@ -159,7 +182,7 @@ class _Laying:
         total = 20.0 * CROSS_COST_MM * (len(self.todo) - len(laid))
         ways = list(laid.items())
         for n, (a, way) in enumerate(ways):
-            total += length_mm(way) + CROSS_COST_MM * _loops(way)
+            total += length_mm(way)
             for b, other in ways[n + 1 :]:
                 kinds = {self.todo[a].want.kind, self.todo[b].want.kind}
                 total += len(self._met(a, way, b, other)) * (
@@ -176,6 +199,16 @@ class _Laying:
         if lead not in laid:
             return []
         return [o for o, way in laid.items() if o != lead and self._met(lead, laid[lead], o, way)]
+
+    def _in_the_way(self, laid: Mapping[str, Way], lead: str) -> list[str]:
+        """What a lead without a way would meet if it lay as if it were alone."""
+        alone = self._simple(self.todo[lead].want, ())
+        if alone is None:
+            return []
+        want = self.todo[lead].want
+        near = [o for o, way in laid.items() if _near(alone, way, (want.width_mm + self.todo[o].want.width_mm) / 2.0
+                                                      + self.gap)]  # fmt: skip
+        return near[:MOST_ASIDE]
 
     def _troubled(self, laid: Mapping[str, Way]) -> list[str]:
         missing = [t for t in self.order if t not in laid]
@@ -214,10 +247,22 @@ def _meetings(a: Way, b: Way, lanes: Lanes, trunk: bool) -> list[Point]:
     return found
 
 
-def _loops(way: Way) -> int:
-    """How often a lead meets itself."""
+def _knots(way: Way) -> tuple[Point, ...]:
+    """Where a lead meets itself."""
     pieces = list(pairwise(way))
-    return sum(meeting(*a, *b) is not None for n, a in enumerate(pieces) for b in pieces[n + 2 :])
+    found = [meeting(*a, *b) for n, a in enumerate(pieces) for b in pieces[n + 2 :]]
+    return tuple(p for p in found if p is not None)
+
+
+def _near(a: Way, b: Way, gap_mm: float) -> bool:
+    """Whether two leads come nearer to each other than so much."""
+    for p, q in pairwise(a):
+        for r, s in pairwise(b):
+            dx = max(min(p[0], q[0]) - max(r[0], s[0]), min(r[0], s[0]) - max(p[0], q[0]))
+            dy = max(min(p[1], q[1]) - max(r[1], s[1]), min(r[1], s[1]) - max(p[1], q[1]))
+            if max(dx, dy) < gap_mm:
+                return True
+    return False
 
 
 def _across(at: Point, one: tuple[Point, Point], two: tuple[Point, Point]) -> bool:

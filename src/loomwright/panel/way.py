@@ -35,15 +35,19 @@ _HEADING = {(0, 1): 0, (1, 1): 1, (0, -1): 2, (1, -1): 3}
 """Axis and sense of a piece: right, down, left, up."""
 
 
-def way(lanes: Lanes, want: Wanted, there: Sequence[Segment], gap_mm: float) -> tuple[float, tuple[Point, ...]] | None:
-    """The best way for a lead: what it costs, and its corners; None where there is none."""
-    return _Search(lanes, want, there, gap_mm).best()
+def way(
+    lanes: Lanes, want: Wanted, there: Sequence[Segment], gap_mm: float, bars: Sequence[Point] = ()
+) -> tuple[float, tuple[Point, ...]] | None:
+    """The best way for a lead: what it costs, and its corners; None where there is none. It shuns ``bars``."""
+    return _Search(lanes, want, there, gap_mm, bars).best()
 
 
 class _Search:
     """One lead looked for among those that lie already. A node is ``row * columns + column``."""
 
-    def __init__(self, lanes: Lanes, want: Wanted, there: Sequence[Segment], gap_mm: float) -> None:
+    def __init__(
+        self, lanes: Lanes, want: Wanted, there: Sequence[Segment], gap_mm: float, bars: Sequence[Point]
+    ) -> None:
         self.lanes, self.want = lanes, want
         xs, ys = lanes.xs, lanes.ys
         self.columns = len(xs)
@@ -60,6 +64,9 @@ class _Search:
                 self._taken(across, cross_d, turn, price_a, rows, columns, s, band, mixed, joins)
             else:
                 self._taken(down.T, cross_a.T, turn.T, price_d.T, columns, rows, s, band, mixed, joins)
+        for x, y in bars:
+            half = want.width_mm
+            lanes.strike(across, down, (x - half, y - half, x + half, y + half))
         self._costs(
             across, np.diff(xs)[None, :] * price_a + cross_a, down, np.diff(ys)[:, None] * price_d + cross_d, turn
         )

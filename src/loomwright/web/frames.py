@@ -19,8 +19,8 @@ from loomwright.web.view import TEMPLATES
 
 RIG_PAGES = (
     ("list", "List"), ("survey", "Survey"), ("rig", "Rig"), ("findings", "Findings"),
-    ("faults", "Faults"), ("power", "Power"), ("sound", "Sound"), ("advice", "Advice"),
-    ("loom", "Loom"), ("compare", "Compare"), ("build", "Build"), ("papers", "Papers"),
+    ("faults", "Faults"), ("power", "Power"), ("sound", "Sound"), ("panel", "Panel"),
+    ("advice", "Advice"), ("loom", "Loom"), ("compare", "Compare"), ("build", "Build"), ("papers", "Papers"),
 )  # fmt: skip
 
 

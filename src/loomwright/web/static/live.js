@@ -33,6 +33,7 @@ async function bring() {
   for (const part of document.querySelectorAll(".live[id]")) {
     const next = fresh.getElementById(part.id);
     if (!next) continue;
+    if (part.querySelector(".held")) { rest = true; continue; } // what is in somebody's hand comes when it is put down
     if ("pending" in next.dataset) {
       rest = true;
       if (part.hasAttribute("aria-busy")) show(part, next);

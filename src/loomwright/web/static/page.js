@@ -4,6 +4,8 @@ import { curve } from "./curve.js";
 import { dress, mark } from "./diagram.js";
 import { follow, refresh } from "./live.js";
 import { sections, shine } from "./loom.js";
+import { outlines } from "./outline.js";
+import { boards } from "./panel.js";
 import { play } from "./play.js";
 import { spots } from "./spot.js";
 
@@ -14,6 +16,8 @@ function prepare() {
   curve();
   spots();
   sections();
+  boards();
+  outlines();
   document.dispatchEvent(new Event("bench:dressed"));
   const finding = document.querySelector(".finding.chosen");
   if (finding && matchMedia("(min-width: 1000px)").matches) finding.parentElement.scrollTop = finding.offsetTop - finding.parentElement.offsetTop;
@@ -118,6 +122,7 @@ document.addEventListener("htmx:afterSettle", (event) => {
   if (request.verb === "post" && shown && event.detail.xhr.status < 400) history.replaceState({}, "", shown);
   light();
   const sheet = document.getElementById("sheet");
+  if (document.activeElement?.closest(".nudge")) { refresh(); return; }
   if (keepsFocus()) return;
   if (sheet && matchMedia("(max-width: 999px)").matches) sheet.scrollIntoView({ block: "start" });
   const head = sheet?.querySelector("h2");

@@ -1,0 +1,127 @@
+"""A board traced from a photograph, for a page: its corners on the photograph, and the way from there to mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from loomwright.rig.panels import WITHIN_MM
+from loomwright.trace import photograph
+from loomwright.trace.outline import Outline, Ring, Side
+from loomwright.trace.photograph import Bars, Traced
+
+KEPT = 4
+FLAT_POINTS = 24
+"""So many points stand for a straight side in what the tracing gives over the photograph."""
+MOST_MISFIT_MM = 3.0
+Row = tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A corner of the board: on the photograph [px], on the board [mm], and the bulge of the side that begins there."""
+
+    at_px: tuple[float, float]
+    at_mm: tuple[float, float]
+    bulge: float
+
+
+@dataclass(frozen=True, slots=True)
+class OnPhoto:
+    """What the page shows of a traced board.
+
+    ``to_mm`` takes a point of the photograph to the board, row by row (3 x 3); empty where corners cannot be dragged.
+    ``holes_mm`` are rows as a rig file holds them.
+    """
+
+    corners: tuple[Corner, ...]
+    rings_px: tuple[tuple[tuple[float, float], ...], ...]
+    holes_mm: tuple[Row, ...]
+    to_mm: tuple[float, ...]
+    size_mm: tuple[float, float]
+    error_mm: float
+    warnings: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@lru_cache(KEPT)
+def traced(name: str, data: bytes, thickness_mm: float, bars: tuple[float, float] | None) -> OnPhoto:
+    """The board in a photograph. Raises InputError where it cannot be trusted; it says what to do."""
+    found = photograph.trace([(name, data)], thickness_mm, Bars(*bars) if bars is not None else None)
+    return on_photo(found)
+
+
+def on_photo(found: Traced) -> OnPhoto:
+    """The page's view of what was traced."""
+    outline = found.outline
+    outer = outline.outer
+    starts, points = _sampled(outer)
+    px = found.over_px[0]
+    corners: tuple[Corner, ...]
+    to_mm: tuple[float, ...] = ()
+    if len(px) == len(points):
+        to_mm = _homography(px, points)
+        corners = tuple(Corner(px[k], _rounded(s.start_mm), s.bulge) for k, s in zip(starts, outer.sides, strict=True))
+    else:
+        corners = tuple(Corner((0.0, 0.0), _rounded(s.start_mm), s.bulge) for s in outer.sides)
+    return OnPhoto(
+        corners, found.over_px, holes(outline), to_mm, outline.size_mm, found.error_mm, found.warnings, found.notes
+    )
+
+
+def holes(outline: Outline) -> tuple[Row, ...]:
+    """Holes as a rig file holds them: across, down and diameter, or corner after corner [mm]."""
+    return tuple(_hole(ring) for ring in outline.holes)
+
+
+def _hole(ring: Ring) -> Row:
+    points = ring.points(WITHIN_MM)
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    radii = [s.radius_mm for s in ring.sides if s.bulge]
+    if len(radii) == len(ring.sides) and max(radii) - min(radii) < 0.5:
+        x, y = (min(xs) + max(xs)) / 2.0, (min(ys) + max(ys)) / 2.0
+        return round(x, 1), round(y, 1), round(max(max(xs) - min(xs), max(ys) - min(ys)), 1)
+    return tuple(round(v, 1) for p in points for v in p)
+
+
+def _rounded(p: tuple[float, float]) -> tuple[float, float]:
+    return round(p[0], 1), round(p[1], 1)
+
+
+def _sampled(ring: Ring) -> tuple[list[int], list[tuple[float, float]]]:
+    """Points along a ring as the tracing samples it, and at which of them each side begins."""
+    starts: list[int] = []
+    points: list[tuple[float, float]] = []
+    for side in ring.sides:
+        starts.append(len(points))
+        points += _along(side)
+    return starts, points
+
+
+def _along(side: Side) -> list[tuple[float, float]]:
+    run = list(side.points(0.1))
+    if len(run) > 1:
+        return run
+    (ax, ay), (bx, by) = side.start_mm, side.end_mm
+    return [(ax + (bx - ax) * t, ay + (by - ay) * t) for t in np.linspace(0.0, 0.98, FLAT_POINTS)]
+
+
+def _homography(px: tuple[tuple[float, float], ...], mm: list[tuple[float, float]]) -> tuple[float, ...]:
+    """The plane to plane map that fits best, row by row; empty where it fits badly."""
+    a, b = np.array(px), np.array(mm)
+    shift, scale = a.mean(axis=0), max(float(a.std()), 1e-9)
+    u = (a - shift) / scale
+    rows = []
+    for (x, y), (p, q) in zip(u, b, strict=True):
+        rows += [[x, y, 1, 0, 0, 0, -p * x, -p * y, -p], [0, 0, 0, x, y, 1, -q * x, -q * y, -q]]
+    h = np.linalg.svd(np.array(rows))[2][-1].reshape(3, 3)
+    whole = h @ np.array([[1 / scale, 0, -shift[0] / scale], [0, 1 / scale, -shift[1] / scale], [0, 0, 1]])
+    made = np.column_stack([a, np.ones(len(a))]) @ whole.T
+    with np.errstate(all="ignore"):
+        misfit = float(np.abs(made[:, :2] / made[:, 2:] - b).max())
+    if not misfit < MOST_MISFIT_MM:
+        return ()
+    whole /= np.abs(whole).max()
+    return tuple(float(v) for v in whole.ravel())

@@ -1,0 +1,179 @@
+"""The outline of a panel from a photograph of its cardboard template: traced, mended by hand, written into the rig."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Query, Request, UploadFile
+from fastapi.responses import Response
+
+from loomwright.errors import InputError, Problem, UnknownName
+from loomwright.jobs.errors import Conflict
+from loomwright.jobs.images import MAX_BYTES, SMALL_PX
+from loomwright.jobs.model import Photo
+from loomwright.rig import edit_panels
+from loomwright.rig.edit import Value
+from loomwright.web import draft, frames
+from loomwright.web.outlines import OnPhoto, traced
+from loomwright.web.pages.saving import AT, Field, Seen
+from loomwright.web.pages.tasks import sent
+from loomwright.web.service import Opened
+from loomwright.web.view import View, bench_of, go, page, quoted, render, settings_of, wants_page
+
+router = APIRouter()
+Word = Annotated[str, Query(max_length=200)]
+Thick = Annotated[float, Query(ge=0.0, le=60.0)]
+FormThick = Annotated[float, Form(ge=0.0, le=60.0)]
+Bar = Annotated[float | None, Query(ge=50.0, le=400.0)]
+Typed = Annotated[str, Form(max_length=20)]
+Rows = Annotated[list[str], Form(max_length=400)]
+USUAL_THICKNESS_MM = 4.0
+
+
+@page(router, f"{AT}/panel/outline", "panel/outline")
+def outline(
+    request: Request, job_id: str, stage: str, panel: Word = "", photo: Word = "",
+    thickness: Thick = USUAL_THICKNESS_MM, across: Bar = None, down: Bar = None,
+) -> View:  # fmt: skip
+    """The board on a photograph: its corners to drag, its error, and what to do where it cannot be trusted."""
+    opened = bench_of(request).opened(job_id, stage)
+    return outline_view(request, opened, panel, photo, thickness, across, down)
+
+
+def outline_view(
+    request: Request, opened: Opened, panel: str, photo: str, thickness: float, across: float | None,
+    down: float | None, status: int = 200, **more: Any,
+) -> View:  # fmt: skip
+    """The page; ``more`` holds what could not be saved."""
+    bench = bench_of(request)
+    name = _panel(opened, panel)
+    picture: Photo | None = bench.store.photo(photo) if photo else None
+    if picture is not None and picture.id not in (p.id for p in bench.store.photos(opened.job.id)):
+        raise UnknownName("no such photograph in this job. Take it again.")
+    found: OnPhoto | None = None
+    refused: tuple[Problem, ...] = ()
+    if picture is not None:
+        bars = (across, down) if across is not None and down is not None else None
+        try:
+            found = traced(picture.caption or "photograph", bench.store.photo_bytes(photo), thickness, bars)
+        except InputError as error:
+            refused = error.problems
+    data = {
+        "rig": frames.about(opened, None), "panel": name, "photo": picture, "outline": found,
+        "thickness_mm": thickness, "across_mm": across, "down_mm": down,
+    }  # fmt: skip
+    extra = {**frames.around(opened, frames.settled(request, opened)), "refused": refused, "conflict": None,
+             "small_px": SMALL_PX, **more}  # fmt: skip
+    return View("outline.html", data, extra, status)
+
+
+@router.post(f"{AT}/panel/photo", tags=["writes"])
+def add_photo(
+    request: Request, job_id: str, stage: str, file: UploadFile, panel: Field, thickness: FormThick,
+    across: Typed = "", down: Typed = "",
+) -> Response:  # fmt: skip
+    """Keep a photograph of the template, and trace the board on it."""
+    bench = bench_of(request)
+    opened = bench.opened(job_id, stage)
+    name = _panel(opened, panel)
+    content = file.file.read(MAX_BYTES + 1)
+    if not content:
+        problem = Problem("photograph", "file", "a photograph", "nothing", "Choose or take a photograph first.")
+        raise InputError([problem])
+    place = str(opened.draft.table("panel", name).get("place", ""))
+    kept = bench.store.add_photo(opened.job.id, place, content, f"Template of {name}")
+    more = "".join(f"&{k}={_bar(k, v):g}" for k, v in (("across", across), ("down", down)) if v.strip())
+    return go(f"{opened.url}/panel/outline?panel={quoted(name)}&photo={quoted(kept.id)}&thickness={thickness:g}{more}")
+
+
+@router.post(f"{AT}/panel/outline", tags=["writes"])
+def save(
+    request: Request, job_id: str, stage: str, panel: Field, based_on: Seen, x: Rows, y: Rows, bulge: Rows = [],  # noqa: B006
+    hole: Rows = [], photo: Field = "", thickness: FormThick = USUAL_THICKNESS_MM, across: Typed = "", down: Typed = "",  # noqa: B006
+) -> Response:  # fmt: skip
+    """Write the corners into the rig; the size that the panel had is taken out."""
+    bench = bench_of(request)
+    opened = bench.opened(job_id, stage)
+    name = _panel(opened, panel)
+    refused: tuple[Problem, ...] = ()
+    conflict: Conflict | None = None
+    try:
+        corners = _corners(x, y, bulge)
+        holes = [[_number("hole", v) for v in row.split()] for row in hole]
+
+        def change(text: str) -> str:
+            was = draft.read(text).table("panel", name)
+            keys: dict[str, Value | None] = {
+                "corners_mm": corners, "width_mm": None, "height_mm": None, "outline_file": None,
+                "holes_mm": holes or None,
+            }  # fmt: skip
+            entry = was.get("entry_mm")
+            wide, high = (max(c[k] for c in corners) - min(c[k] for c in corners) for k in (0, 1))
+            if isinstance(entry, list) and len(entry) == 2 and (entry[0] > wide or entry[1] > high):
+                keys["entry_mm"] = None
+            return edit_panels.set_panel(text, name, keys)
+
+        bench.edit(opened, based_on, change, f"Panel {name}: outline from a photograph")
+    except InputError as error:
+        refused = error.problems
+    except Conflict as error:
+        conflict = error
+    if not refused and conflict is None:
+        return go(f"{opened.url}/panel?panel={quoted(name)}")
+    if not wants_page(request):
+        if conflict is not None:
+            raise conflict
+        raise InputError(refused)
+    bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
+    view = outline_view(request, bench.opened(job_id, stage), name, photo, thickness, bars[0], bars[1],
+                        409 if conflict else 422, refused=refused, conflict=conflict, typed=(x, y))  # fmt: skip
+    return render(request, view.template, {**view.data, **view.more, "page": "panel/outline"}, view.status)
+
+
+@router.get(f"{AT}/panel/marker_sheets.pdf", tags=["data"])
+def sheets(request: Request, job_id: str, stage: str) -> Response:
+    """Marker sheets to print and lay on the template."""
+    from loomwright.papers import marker_sheets
+
+    bench_of(request).opened(job_id, stage)
+    paper = settings_of(request).sheet
+    return sent(marker_sheets.pdf(paper), f"marker_sheets_{paper}.pdf", download=False)
+
+
+def _panel(opened: Opened, asked: str) -> str:
+    found = opened.draft.raw.get("panel", {})
+    names = [str(n) for n in found] if isinstance(found, dict) else []
+    if asked not in names:
+        raise UnknownName(f'no panel "{asked}" in this rig. Go back to the rig.')
+    return asked
+
+
+def _bar(name: str, value: str) -> float:
+    made = _number(name, value)
+    if not 50.0 <= made <= 400.0:
+        raise InputError([Problem("marker sheet", name, "50 to 400 mm", value, "Measure the check bar with a rule.")])
+    return made
+
+
+def _number(name: str, value: str, decimals: int = 1) -> float:
+    try:
+        made = float(value.strip().replace(",", ".").replace("\u2212", "-"))
+    except ValueError:
+        raise InputError([Problem("outline", name, "millimetres", value[:40], "Type the number alone.")]) from None
+    if not abs(made) < 1e5:
+        raise InputError([Problem("outline", name, "millimetres of a board", value[:40], "Type the number alone.")])
+    return round(made, decimals)
+
+
+def _corners(x: list[str], y: list[str], bulge: list[str]) -> list[list[float]]:
+    if len(x) != len(y) or len(x) < 2 or len(bulge) not in (0, len(x)):
+        received = f"{len(x)} across, {len(y)} down"
+        problem = Problem("outline", "corners", "two figures for each corner", received, "Open the page again.")
+        raise InputError([problem])
+    out = []
+    for k, (a, b) in enumerate(zip(x, y, strict=True)):
+        row = [_number(f"corner {k + 1} across", a), _number(f"corner {k + 1} down", b)]
+        if bulge and (round_by := _number(f"corner {k + 1} bulge", bulge[k] or "0", 6)):
+            row.append(round_by)
+        out.append(row)
+    return out

@@ -1,0 +1,182 @@
+"""The panel page: what lies where, moves saved as revisions, the rules of a move, placing, and outlines traced."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import Any
+
+import pytest
+
+from loomwright import demo
+from tests.trace.scenes import usual
+
+LAUNCH = demo.text("canal_launch")
+
+
+@pytest.fixture
+def url(browser: Any) -> str:
+    return str(browser.job(LAUNCH))
+
+
+def text(browser: Any, url: str) -> Any:
+    job, slug = url.split("/jobs/")[1].split("/")
+    return tomllib.loads(browser.bench.store.rig_text(job, slug).text)
+
+
+def tried(browser: Any, url: str, x: int, y: int) -> Any:
+    return browser.data(f"{url}/panel/try?panel=fore&item=processor&x={x}&y={y}")["data"]
+
+
+def test_the_page_shows_the_board_and_its_data_are_those_of_the_command(browser: Any, url: str) -> None:
+    page = browser.page(f"{url}/panel")
+    assert "Every rule is kept" in page
+    assert 'data-ref="main_amp"' in page
+    made = browser.data(f"{url}/panel.json")["data"]
+    assert [i["id"] for i in made["panel"]["items"]] == ["fore_block", "fore_gnd", "processor", "main_amp", "bass_amp"]
+    assert {f["code"] for f in made["findings"]} >= {"E973"}
+
+
+def test_a_rig_without_a_panel_is_told_how_to_get_one(browser: Any) -> None:
+    page = browser.page(f"{browser.job(demo.text('carnival_trike_as_found'), 'as found')}/panel")
+    assert "Add a panel" in page
+
+
+def test_a_move_says_beforehand_what_the_saved_rig_says_afterwards(browser: Any, url: str) -> None:
+    before = tried(browser, url, 312, 92)
+    assert before["broken"] == []
+    over = tried(browser, url, 420, 300)
+    assert {"overlap"} <= {b["rule"] for b in over["broken"]}
+    browser.send(f"{url}/panel/move", {"panel": "fore", "item": "processor", "based_on": 1, "x": 420, "y": 300})
+    made = browser.data(f"{url}/panel.json")["data"]["panel"]
+    assert made["broken"] == over["broken"]
+    assert made["cost"] == over["cost"]
+    assert text(browser, url)["item"]["processor"]["at_mm"] == [420, 300]
+
+
+def test_moves_turns_and_layers_are_revisions_that_can_be_undone(browser: Any, url: str) -> None:
+    browser.send(f"{url}/panel/move", {"panel": "fore", "item": "bass_amp", "based_on": 1, "turn": 90})
+    assert text(browser, url)["item"]["bass_amp"]["turn_deg"] == 90
+    browser.send(f"{url}/undo", {"back": "panel"})
+    assert "turn_deg" not in text(browser, url)["item"]["bass_amp"]
+    page = browser.send(f"{url}/panel/move", {"panel": "fore", "item": "bass_amp", "based_on": 1, "layer": 2}, 422)
+    assert "spacer" in page
+
+
+def test_what_somebody_else_saved_meanwhile_stands(browser: Any, url: str) -> None:
+    browser.send(f"{url}/panel/move", {"panel": "fore", "item": "processor", "based_on": 1, "x": 300})
+    page = browser.send(f"{url}/panel/move", {"panel": "fore", "item": "processor", "based_on": 1, "x": 200}, 409)
+    assert "Saved elsewhere meanwhile" in page
+    assert text(browser, url)["item"]["processor"]["at_mm"][0] == 300
+
+
+def test_an_item_without_a_place_goes_where_nothing_is_in_its_way(browser: Any) -> None:
+    url = str(browser.job(LAUNCH.replace("at_mm = [312, 92]\n", "")))
+    assert "Without a place" in browser.page(f"{url}/panel")
+    browser.send(f"{url}/panel/move", {"panel": "fore", "item": "processor", "based_on": 1})
+    made = browser.data(f"{url}/panel.json")["data"]["panel"]
+    assert made["unplaced"] == []
+    assert made["broken"] == []
+
+
+def test_typed_places_are_checked_and_saved(browser: Any, url: str) -> None:
+    fields = {"panel": "fore", "item": "processor", "based_on": 1, "at_mm": "310, 90", "turns": "0"}
+    browser.send(f"{url}/panel/item", fields)
+    assert text(browser, url)["item"]["processor"]["at_mm"] == [310, 90]
+    page = browser.send(f"{url}/panel/item", {**fields, "based_on": 2, "at_mm": "a long way off"}, 422)
+    assert "Not saved" in page
+    assert "a long way off" in page
+
+
+def test_placing_is_long_work_whose_result_is_written_on_demand(browser: Any, url: str) -> None:
+    browser.send(f"{url}/panel/move", {"panel": "fore", "item": "processor", "based_on": 1, "x": 250})
+    browser.send(f"{url}/panel/place", {"panel": "fore"})
+    task = next(t for t in browser.bench.tasks._tasks.values() if t.piece.title == "Places on fore")
+    placement = browser.bench.tasks.wait(task)
+    assert placement.status == "proven"
+    assert "Put them there" in browser.page(f"{url}/panel")
+    browser.send(f"{url}/panel/use", {"panel": "fore", "based_on": 2})
+    made = browser.data(f"{url}/panel.json")["data"]["panel"]
+    assert made["broken"] == []
+    assert made["cost"]["total_g"] == pytest.approx(placement.cost.total_g)
+
+
+def test_placing_can_be_stopped_and_changes_nothing(browser: Any, url: str) -> None:
+    browser.send(f"{url}/panel/place", {"panel": "fore"})
+    browser.send(f"{url}/panel/stop", {"panel": "fore"})
+    assert "Placing was stopped" in browser.page(f"{url}/panel")
+    assert text(browser, url)["item"]["processor"]["at_mm"] == [312, 92]
+
+
+def test_markup_in_a_name_is_data(browser: Any) -> None:
+    url = str(browser.job(LAUNCH, title="<blink>"))
+    assert "<blink>" not in browser.page(f"{url}/panel")
+
+
+@pytest.mark.parametrize("query", ["panel=nothing", "panel=fore&item=nothing"])
+def test_names_that_are_gone_are_told(browser: Any, url: str, query: str) -> None:
+    browser.page(f"{url}/panel?{query}", 404)
+
+
+def photograph(browser: Any, url: str, content: bytes) -> str:
+    answer = browser.client.post(
+        f"{url}/panel/photo", data={"write_token": browser.token, "panel": "fore", "thickness": "3", "across": "150",
+                                    "down": "200"},
+        files={"file": ("template.jpg", content, "image/jpeg")}, headers={"accept": "text/html"},
+        follow_redirects=False,
+    )  # fmt: skip
+    assert answer.status_code == 303, answer.text[:2000]
+    return str(answer.headers["location"])
+
+
+def test_a_traced_template_becomes_the_board(browser: Any, url: str) -> None:
+    there = photograph(browser, url, usual())
+    made = browser.data(there.replace("/outline?", "/outline.json?"))["data"]["outline"]
+    width, height = made["size_mm"]
+    assert (width, height) == pytest.approx((360.0, 260.0), abs=0.6)
+    page = browser.page(there)
+    assert page.count('class="corner"') == 6
+    corners = [c["at_mm"] for c in made["corners"]]
+    fields = {"panel": "fore", "based_on": 1, "x": [c[0] for c in corners], "y": [c[1] for c in corners],
+              "bulge": [0] * 6, "hole": " ".join(str(v) for v in made["holes_mm"][0])}  # fmt: skip
+    browser.send(f"{url}/panel/outline", fields)
+    panel = text(browser, url)["panel"]["fore"]
+    assert panel["corners_mm"] == corners
+    assert "width_mm" not in panel
+    assert panel["holes_mm"][0] == pytest.approx([90.0, 100.0, 44.0], abs=0.6)
+
+
+def test_the_map_to_the_board_takes_each_corner_to_its_millimetres(browser: Any, url: str) -> None:
+    there = photograph(browser, url, usual())
+    made = browser.data(there.replace("/outline?", "/outline.json?"))["data"]["outline"]
+    m = made["to_mm"]
+    for c in made["corners"]:
+        x, y = c["at_px"]
+        w = m[6] * x + m[7] * y + m[8]
+        got = (m[0] * x + m[1] * y + m[2]) / w, (m[3] * x + m[4] * y + m[5]) / w
+        assert got == pytest.approx(c["at_mm"], abs=1.5)
+
+
+def test_a_photograph_without_markers_says_what_to_do(browser: Any, url: str) -> None:
+    import io
+
+    from PIL import Image
+
+    blank = io.BytesIO()
+    Image.new("RGB", (1600, 1200), (120, 110, 100)).save(blank, "JPEG")
+    page = browser.page(photograph(browser, url, blank.getvalue()))
+    assert "No outline" in page
+    assert "marker" in page.casefold()
+
+
+def test_corners_that_cross_are_refused_and_kept_in_the_form(browser: Any, url: str) -> None:
+    fields = {"panel": "fore", "based_on": 1, "x": [0, 300, 0, 300], "y": [0, 200, 200, 0]}
+    page = browser.send(f"{url}/panel/outline", fields, 422)
+    assert "does not cross itself" in page or "cross" in page
+    assert "corners_mm" not in text(browser, url)["panel"]["fore"]
+
+
+def test_drawing_and_marker_sheets_come_as_files(browser: Any, url: str) -> None:
+    for name, start in (("fore.svg", b"<?xml"), ("fore.pdf", b"%PDF"), ("marker_sheets.pdf", b"%PDF")):
+        answer = browser.client.get(f"{url}/panel/{name}")
+        assert answer.status_code == 200
+        assert answer.content.startswith(start)
