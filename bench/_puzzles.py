@@ -5,7 +5,7 @@ The published ones: ``fu`` (Fujita, Akagi and Kirokawa 1993, after the sample la
 and Ferreira 2000), coordinates as in the open OR-Datasets collection; best use as reported by Gardeyn, Vanden Berghe
 and Wauters, arXiv 2509.13329 (2025), read in a table that quotes it: 93.10 % and 70.49 %.
 
-Puzzles have six to ten pieces. Slanted ones of eleven and twelve were tried too, and came out 10 to 13 % over: with so
+Puzzles have six to ten pieces. Some of eleven and twelve were tried too, and came out up to 13 % over: with so
 few pieces that fit in one way only, the search finds that way by chance.
 """
 
