@@ -108,7 +108,7 @@ def test_every_power_wire_is_named_at_both_ends_and_sized_once(name: str) -> Non
     wires = flow.power_wires(study.rig)
     assert {g.ref for g in groups(sheet, "wire")} == {w.id for w in wires}
     for wire in wires:
-        assert words.count(fonts.shortened(wire.id, 30.0, 2.5, "semibold")) >= 2
+        assert words.count(fonts.named(wire.id, 30.0, 2.5, "semibold")) >= 2
     for group in groups(sheet, "wire"):
         wire = study.rig.wire(group.ref)
         texts = [t.text for t in recorder.record(Sheet(1e3, 1e3, group.marks)).texts]

@@ -123,7 +123,7 @@ def named(text: str, limit_mm: float, size_mm: float, weight: Weight = "regular"
     if width_mm(text, size_mm, weight) <= limit_mm:
         return text
     for kept in range(len(text) - 1, 1, -1):
-        tail = kept // 2
+        tail = 2 * kept // 3
         cut = text[: kept - tail].rstrip() + "…" + text[len(text) - tail :].lstrip()
         if width_mm(cut, size_mm, weight) <= limit_mm:
             return cut
