@@ -180,3 +180,16 @@ def test_drawing_and_marker_sheets_come_as_files(browser: Any, url: str) -> None
         answer = browser.client.get(f"{url}/panel/{name}")
         assert answer.status_code == 200
         assert answer.content.startswith(start)
+
+
+def test_template_and_sheets_are_shown_to_scale_and_come_as_files(browser: Any, url: str) -> None:
+    page = browser.page(f"{url}/panel/sawing?panel=fore")
+    assert "Template of fore" in page
+    assert page.count("<svg ") >= 2
+    assert 'aria-label="Sheet 1' in page
+    made = browser.data(f"{url}/panel/sawing.json?panel=fore")["data"]
+    assert len(made["template"]["holes"]) == 18
+    for ending, start in (("svg", b"<?xml"), ("dxf", b"  0"), ("pdf", b"%PDF"), ("page.pdf", b"%PDF")):
+        answer = browser.client.get(f"{url}/panel/fore/template.{ending}?back=true")
+        assert answer.status_code == 200
+        assert answer.content.startswith(start), answer.content[:20]
