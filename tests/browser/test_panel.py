@@ -145,6 +145,10 @@ def test_no_state_of_the_panel_has_a_barrier(opens: Opens, server: Server, panel
         page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
         looker.look(page, f"panel{query}")
         assert page.evaluate(LOW) == []
+    page.goto(f"{panel}/panel/sawing?panel=fore")
+    settled(page)
+    looker.look(page, "sawing")
+    assert page.evaluate(LOW) == []
     page.goto(f"{panel}/panel/outline?panel=fore")
     settled(page)
     looker.look(page, "outline before a photograph")

@@ -33,7 +33,12 @@ def test_the_page_shows_the_board_and_its_data_are_those_of_the_command(browser:
     assert 'data-ref="main_amp"' in page
     made = browser.data(f"{url}/panel.json")["data"]
     assert [i["id"] for i in made["panel"]["items"]] == ["fore_block", "fore_gnd", "processor", "main_amp", "bass_amp"]
-    assert {f["code"] for f in made["findings"]} >= {"E973"}
+    assert made["findings"] == []
+
+
+def test_the_page_says_how_the_leads_lie(browser: Any) -> None:
+    url = browser.job(LAUNCH.replace("entry_mm = [340, 500]", "entry_mm = [680, 250]"))
+    assert {f["code"] for f in browser.data(f"{url}/panel.json")["data"]["findings"]} >= {"E973"}
 
 
 def test_a_rig_without_a_panel_is_told_how_to_get_one(browser: Any) -> None:
@@ -180,3 +185,16 @@ def test_drawing_and_marker_sheets_come_as_files(browser: Any, url: str) -> None
         answer = browser.client.get(f"{url}/panel/{name}")
         assert answer.status_code == 200
         assert answer.content.startswith(start)
+
+
+def test_template_and_sheets_are_shown_to_scale_and_come_as_files(browser: Any, url: str) -> None:
+    page = browser.page(f"{url}/panel/sawing?panel=fore")
+    assert "Template of fore" in page
+    assert page.count("<svg ") >= 2
+    assert 'aria-label="Sheet 1' in page
+    made = browser.data(f"{url}/panel/sawing.json?panel=fore")["data"]
+    assert len(made["template"]["holes"]) == 18
+    for ending, start in (("svg", b"<?xml"), ("dxf", b"  0"), ("pdf", b"%PDF"), ("page.pdf", b"%PDF")):
+        answer = browser.client.get(f"{url}/panel/fore/template.{ending}?back=true")
+        assert answer.status_code == 200
+        assert answer.content.startswith(start), answer.content[:20]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from loomwright.drawing import figures, fonts, frame
 from loomwright.drawing.marks import (
@@ -74,7 +75,8 @@ def face(layout: Laid, chosen: str = "", layer: int = 0) -> tuple[Sheet, float]:
         if layer in (0, item.layer):
             if item.id == chosen:
                 marks += _rooms(item, scale)
-            marks.append(_item(item, scale))
+            drawn = _item(item, scale)
+            marks.append(drawn if any(isinstance(m, Text) for m in drawn.marks) else _named_beside(drawn, item, scale))
         else:
             left, top, right, bottom = (v / scale for v in item.box_mm)
             marks.append(rectangle(left, top, right - left, bottom - top, Stroke(0.18, "pencil", "dotted")))
@@ -84,6 +86,13 @@ def face(layout: Laid, chosen: str = "", layer: int = 0) -> tuple[Sheet, float]:
         tuple(placed(marks, FACE_EDGE_MM, FACE_EDGE_MM)), f"Panel {layout.panel.id}",
     )  # fmt: skip
     return sheet, scale
+
+
+def _named_beside(drawn: Group, item: LaidItem, scale: float) -> Group:
+    """A body too small for its name, with the name under it."""
+    left, _, right, bottom = (v / scale for v in item.box_mm)
+    at = ((left + right) / 2.0, bottom + SMALL_MM + 1.0)
+    return replace(drawn, marks=(*drawn.marks, Text(at, item.id, SMALL_MM, "middle")))
 
 
 def _rooms(item: LaidItem, scale: float) -> Iterator[Mark]:

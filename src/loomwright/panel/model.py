@@ -43,6 +43,7 @@ class Model:
         spacer_mm: float | None = None, step: int = 1,
     ) -> None:  # fmt: skip
         self.step = step
+        self.bound = 0.0
         self.kit = kit()
         self.model = self.kit.CpModel()
         self.panel, self.bodies = panel, tuple(bodies)
@@ -325,6 +326,19 @@ class Model:
         m.add_bool_or(out)
         return hot
 
+    def hint(self, spots: Sequence[Where]) -> None:
+        """Where to begin to look."""
+        m = self.model
+        for s in spots:
+            for held, value in ((self.x[s.item], s.at_mm[0]), (self.y[s.item], s.at_mm[1])):
+                if not isinstance(held, int) and self.step == 1:
+                    m.add_hint(held, round(value))
+            for turn, lit in self.turn[s.item].items():
+                if not isinstance(lit, int):
+                    m.add_hint(lit, int(turn == s.turn_deg))
+            if not isinstance(self.up[s.item], int):
+                m.add_hint(self.up[s.item], int(s.layer == 2))
+
     def read(self, value: Callable[[Any], int]) -> tuple[Where, ...]:
         """Where everything lies in a solution."""
 
@@ -340,17 +354,20 @@ class Model:
         return tuple(out)
 
 
-def solved(model: Model, effort: float) -> tuple[Callable[[Any], int] | None, str]:
+def solved(model: Model, effort: float, searches: int = 1) -> tuple[Callable[[Any], int] | None, str]:
     """The values of a solution, or None; and what is known: ``optimal``, ``feasible``, ``infeasible`` or ``unknown``.
 
-    One worker, a fixed seed, and effort counted in the solver's own steps: the same each time.
+    One worker, or several searches that take turns; a fixed seed, and effort counted in the solver's own steps: the
+    same each time. What is proven of the cost stays in ``model.bound``.
     """
     cp = model.kit
     solver = cp.CpSolver()
-    solver.parameters.num_workers = 1
+    solver.parameters.num_workers = searches
+    solver.parameters.interleave_search = searches > 1
     solver.parameters.random_seed = 1
     solver.parameters.max_deterministic_time = effort
     status = solver.solve(model.model)
     words = {cp.OPTIMAL: "optimal", cp.FEASIBLE: "feasible", cp.INFEASIBLE: "infeasible"}
     found = words.get(status, "unknown")
+    model.bound = max(0.0, float(solver.best_objective_bound))
     return (solver.value if found in ("optimal", "feasible") else None), found

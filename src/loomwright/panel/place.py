@@ -26,6 +26,10 @@ from loomwright.rig.plan import SIDES, Panel
 
 EFFORT = 60_000
 """Nodes that the search looks at before it stops with a gap; a thousand take about a second."""
+QUICK = 6_000
+"""Nodes after which a search that has not closed is given a better layout to beat."""
+BETTER_EFFORT = 4.0
+BETTER_ROUNDS = 3
 FIRST_EFFORT = 6.0
 TIDY_EFFORT = 2.0
 
@@ -70,15 +74,20 @@ def place(
     start = cost_of(panel, bodies, tied, first) if first is not None else math.inf
     say(Progress("placing", 0, start if first is not None else None, None, first or ()))
 
-    def report(f: Found) -> bool:
-        so_far = f.spots or first or ()
-        price = min(f.cost_mg / MG_PER_G, start)
-        return say(Progress("placing", f.nodes, price if so_far else None, f.bound_mg / MG_PER_G, so_far))
-
-    search = Search(panel, bodies, tied, fixed, report)
+    told = _Told(say, start, first)
+    search = Search(panel, bodies, tied, fixed, told)
     if first is not None:
         search.found.spots, search.found.cost_mg = first, math.ceil(start * MG_PER_G) + 1
-    found = search.run(effort)
+    found = search.run(min(effort, QUICK))
+    if not found.proven and found.spots is not None and effort > QUICK and not told.ended():
+        spots, bound_mg = improved(panel, bodies, tied, fixed, found.spots, told)
+        low = max(found.bound_mg, bound_mg)
+        search = Search(panel, bodies, tied, fixed, told)
+        search.found.nodes, search.found.bound_mg = found.nodes, low
+        search.found.spots = spots
+        search.found.cost_mg = math.ceil(cost_of(panel, bodies, tied, spots) * MG_PER_G) + 1
+        found = search.found if told.ended() else search.run(effort)
+        found.bound_mg = max(found.bound_mg, low) if not found.proven else found.bound_mg
     if found.spots is None:
         return Placement(panel_id, "not found", (), None, 0.0, 1.0)
     say(Progress("tidying up", found.nodes, found.cost_mg / MG_PER_G, found.bound_mg / MG_PER_G, found.spots))
@@ -88,6 +97,54 @@ def place(
     bound = min(found.bound_mg / MG_PER_G, price.total_g)
     gap = 0.0 if price.total_g <= 0 else max(0.0, (price.total_g - bound) / price.total_g)
     return Placement(panel_id, "proven" if found.proven else "stopped", spots, price, round(bound, 3), round(gap, 4))
+
+
+class _Told:
+    """Passes on how far it is, and remembers whether it is to stop."""
+
+    def __init__(self, say: Tell, start_g: float, first: tuple[Where, ...] | None) -> None:
+        self.say, self.start_g, self.first = say, start_g, first or ()
+        self.low_mg, self.stopped = 0.0, False
+
+    def ended(self) -> bool:
+        """Whether whoever listens has stopped it."""
+        return self.stopped
+
+    def __call__(self, f: Found) -> bool:
+        spots = f.spots or self.first
+        cost = min(f.cost_mg / MG_PER_G, self.start_g) if spots else None
+        self.low_mg = max(self.low_mg, f.bound_mg)
+        self.stopped = self.say(Progress("placing", f.nodes, cost, self.low_mg / MG_PER_G, spots)) or self.stopped
+        return self.stopped
+
+
+def improved(
+    panel: Panel, bodies: Sequence[Body], tied: Sequence[Link], fixed: Mapping[str, Where], spots: Sequence[Where],
+    told: Callable[[Found], bool],
+) -> tuple[tuple[Where, ...], float]:  # fmt: skip
+    """A cheaper layout, from the solver's search round the best so far, and what it has proven [mg].
+
+    Its two searches take turns in a fixed order, so that the same rig gives the same layout.
+    """
+    best, low = tuple(spots), 0.0
+    cheapest = cost_of(panel, bodies, tied, best)
+    for _ in range(BETTER_ROUNDS):
+        model = Model(panel, bodies, fixed=fixed)
+        model.model.minimize(model.cost(tied))
+        model.hint(best)
+        read, state = solved(model, BETTER_EFFORT, searches=2)
+        low = max(low, model.bound)
+        if read is None:
+            break
+        made = model.read(read)
+        price = cost_of(panel, bodies, tied, made)
+        if price < cheapest - 1e-6 and not broken(panel, bodies, at_spots(panel, bodies, made)):
+            best, gained, cheapest = made, cheapest - price, price
+        else:
+            gained = 0.0
+        if told(Found(best, cheapest * MG_PER_G, low, QUICK)) or state == "optimal" or gained <= 0.0:
+            break
+    return best, low
 
 
 def fixed_spots(rig: Rig, bodies: Sequence[Body]) -> dict[str, Where]:

@@ -1,4 +1,4 @@
-"""The families of pages, one module each."""
+"""The families of pages, one module each; what lies under a panel comes before the panel's own files."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from fastapi import APIRouter
 
 FAMILIES = (
     "jobs", "listing", "drafts", "survey", "rig", "wiring", "vehicle", "findings", "faults", "power", "sound",
-    "crossover", "joining", "bands", "switching", "outline", "panel", "advice", "loom", "compare", "build", "papers",
-    "tasks", "settings", "catalogue", "stock", "events", "pair",
+    "crossover", "joining", "bands", "switching", "outline", "sawing", "panel", "advice", "loom", "compare", "build",
+    "papers", "tasks", "settings", "catalogue", "stock", "events", "pair",
 )  # fmt: skip
 
 

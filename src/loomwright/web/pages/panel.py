@@ -55,7 +55,7 @@ def panel_view(
     study = boards.study_of(opened)
     settled = frames.settled(request, opened)
     names = tuple(study.rig.panels) if study is not None else ()
-    here = _known(study, chosen.get("panel", "")) if study is not None and names else ""
+    here = known_panel(study, chosen.get("panel", "")) if study is not None and names else ""
     layout = study.panels.layout(here) if study is not None and here else None
     item = chosen.get("item", "")
     if layout is not None and item and item not in (*(i.id for i in layout.items), *layout.unplaced):
@@ -91,9 +91,10 @@ def _fields(request: Request, opened: Opened, item: str) -> tuple[forms.Field, .
     return forms.fields(ItemKeys, SPOT, opened.draft.table("item", item), units_of(request), {})
 
 
-def _known(study: Study, asked: str) -> str:
+def known_panel(study: Study, asked: str) -> str:
+    """The panel that is asked for, or the first. Raises UnknownName where there is none of that name."""
     names = tuple(study.rig.panels)
-    if asked and asked not in names:
+    if asked not in names and (asked or not names):
         raise UnknownName(f'no panel "{asked}" in this rig. {_GONE}')
     return asked or names[0]
 
@@ -106,7 +107,8 @@ def _placing(opened: Opened, name: str) -> Placing:
     return Placing(opened.revision.text, opened.stage, name, opened.own)
 
 
-def _study(opened: Opened) -> Study:
+def study_in(opened: Opened) -> Study:
+    """The study of a rig that is whole. Raises InputError or UnknownName where it is not."""
     study = boards.study_of(opened)
     if study is None:
         if opened.worked.problems:
@@ -116,7 +118,7 @@ def _study(opened: Opened) -> Study:
 
 
 def _on(study: Study, name: str, item: str) -> None:
-    if item not in (b.id for b in all_bodies(study.rig)[_known(study, name)]):
+    if item not in (b.id for b in all_bodies(study.rig)[known_panel(study, name)]):
         raise UnknownName(f'no item "{item}" on panel {name}. {_GONE}')
 
 
@@ -125,7 +127,7 @@ def attempt(
     request: Request, job_id: str, stage: str, panel: Word, item: Word, x: Mm, y: Mm, turn: Turn = 0, layer: Layer = 1
 ) -> Response:
     """What a layout with one item elsewhere breaks and costs. Nothing is saved."""
-    study = _study(bench_of(request).opened(job_id, stage))
+    study = study_in(bench_of(request).opened(job_id, stage))
     _on(study, panel, item)
     found = boards.tried(study.rig, panel, Where(item, (x, y), turn, 2 if layer == 2 else 1))
     return JSONResponse(answer.result("panel_try", found))
@@ -138,7 +140,7 @@ def move(
 ) -> Response:  # fmt: skip
     """Put an item somewhere; what is left out stays. One without a place yet goes where nothing is in its way."""
     opened = bench_of(request).opened(job_id, stage)
-    study = _study(opened)
+    study = study_in(opened)
     _on(study, panel, item)
     spot = study.rig.items[item].spot
     assert spot is not None
@@ -184,7 +186,7 @@ def place(request: Request, job_id: str, stage: str, panel: Field) -> Response:
     """Have a panel placed; the page shows how far it is."""
     bench = bench_of(request)
     opened = bench.opened(job_id, stage)
-    name = _known(_study(opened), panel)
+    name = known_panel(study_in(opened), panel)
     bench.tasks.ask(_placing(opened, name), opened.by, asked=True, again=True)
     return go(f"{opened.url}/panel?panel={quoted(name)}")
 
@@ -194,7 +196,7 @@ def stop(request: Request, job_id: str, stage: str, panel: Field) -> Response:
     """Stop the placing of a panel."""
     bench = bench_of(request)
     opened = bench.opened(job_id, stage)
-    name = _known(_study(opened), panel)
+    name = known_panel(study_in(opened), panel)
     bench.tasks.stop(key_of(_placing(opened, name)))
     return go(f"{opened.url}/panel?panel={quoted(name)}")
 
@@ -203,8 +205,8 @@ def stop(request: Request, job_id: str, stage: str, panel: Field) -> Response:
 def use(request: Request, job_id: str, stage: str, panel: Field, based_on: Seen) -> Response:
     """Put the items where the search has found them best."""
     opened = bench_of(request).opened(job_id, stage)
-    study = _study(opened)
-    name = _known(study, panel)
+    study = study_in(opened)
+    name = known_panel(study, panel)
     task = _task(request, opened, name)
     if task is None or task.state != "done":
         raise UnknownName("no places in hand for this panel as it is now. Have it placed again.")
@@ -221,8 +223,8 @@ def drawing(
 ) -> Response:
     """The drawing of a finished panel, to scale, with what to drill."""
     opened = bench_of(request).opened(job_id, stage)
-    study = _study(opened)
-    layout = study.panels.layout(_known(study, name))
+    study = study_in(opened)
+    layout = study.panels.layout(known_panel(study, name))
     size: Any = "A3" if settings_of(request).sheet == "a4" else "Tabloid"
     sheet = board.draw(layout, study.given.title, size, study.given.stage)
     made = svg.render(sheet, embed_font=True).encode() if ending == "svg" else pages.pdf(sheet)

@@ -18,7 +18,7 @@ _NO_PAPER = "nothing to print: this rig has nothing for that paper."
 _NO_DIAGRAM = "no diagram: the rig has more items than a sheet can show. Print the pack instead."
 _NO_CARD = "no gain card: no signal reaches an amplifier with a loudspeaker on it. Draw the line leads first."
 _TYPES = {"pdf": "application/pdf", "svg": "image/svg+xml", "png": "image/png", "toml": "application/toml",
-          "csv": "text/csv; charset=utf-8"}
+          "csv": "text/csv; charset=utf-8", "dxf": "image/vnd.dxf"}
 
 
 @page(router, AT, "task")
