@@ -18,6 +18,7 @@ from loomwright.trace.plan import Plan, draw
 GOOD, LEAST = 0.985, 0.80
 BORDER_MM, ROUND_MM = 4.0, 30.0
 LEAST_STEP = 6.0
+WHOLE, ALONG_MM = 0.93, 80.0
 DARKEST, BRIGHTEST = 0.2, 1.35
 """How much light the floor in a hole may get, against the floor about the board."""
 _CONTRAST = "Lay the board on a floor of another colour, with even light and nothing else near it."
@@ -65,6 +66,14 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         raise refuse(
             names, "board", "a rim that stands out all round", f"{max(score, 0.0) * 100.0:.0f} % of it", _CONTRAST
         )
+    if _against_sheet(above, outer):
+        raise refuse(
+            names,
+            "sheets",
+            "each sheet clear of the board, or wholly on top of it",
+            "a sheet whose edge runs along the board's",
+            "Lay it a finger's width away from the board, or on the middle of it, and take the photograph again.",
+        )
     near = draw(views, scene, face_z, (outer.points_mm.min(axis=0) - ROUND_MM, outer.points_mm.max(axis=0) + ROUND_MM))
     inside = _filled(near, outer.points_mm)
     floor = by_colour.floor_colours(above, mask)
@@ -81,6 +90,18 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         else:
             patches += 1
     return Found(mask, tuple(out), patches)
+
+
+def _against_sheet(above: Plan, outer: rim.Rim) -> bool:
+    """Whether the rim runs along a sheet that nothing covers: then the sheet may hide a part of the board."""
+    size = np.array(above.seen.shape)[::-1] - 1
+    cells = np.clip(np.round(above.cells(outer.points_mm + 2.5 * outer.normals)).astype(int), 0, size)
+    for page in above.pages.values():
+        along = page[cells[:, 1], cells[:, 0]] & above.paper[cells[:, 1], cells[:, 0]]
+        whole = float((page & above.paper).sum()) > WHOLE * float(page.sum())
+        if whole and float(along.mean()) * len(cells) * rim.STATION_MM > ALONG_MM:
+            return True
+    return False
 
 
 def _differs(above: Plan, ring: Array) -> bool:

@@ -181,6 +181,7 @@ def _ring(
         if len(pieces) == before:
             break
         pieces, found = measure.joined(views, scene, seen, pieces, found, face_z, floor_z)
+    pieces, found = tangent.rounded(views, scene, seen, pieces, found, face_z, floor_z)
     return _closed(views, scene, seen, pieces, found, face_z, floor_z)
 
 

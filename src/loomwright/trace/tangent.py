@@ -5,14 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
-from loomwright.trace import shape
+from loomwright.trace import measure, shape
 from loomwright.trace.camera import Array
+from loomwright.trace.fit import Scene, View
 from loomwright.trace.measure import ROUGH_MM, Measured
-from loomwright.trace.shape import Circle, Line
+from loomwright.trace.rim import STATION_MM, Rim
+from loomwright.trace.shape import Carrier, Circle, Line, Piece
 
+ROUND_LONG_MM = 60.0
 ALIKE = 4.0
 """So many neighbouring pieces of an arc tell the same: what is under them changes slowly."""
 LOOSER, SLACK_MM, AGREE = 1.25, 0.03, 2.5
@@ -31,6 +35,53 @@ def eased(found: Sequence[Measured]) -> list[Measured]:
         if touching is not None:
             out[k] = touching
     return out
+
+
+def rounded(
+    views: Sequence[View],
+    scene: Scene,
+    rim: Rim,
+    pieces: tuple[Piece, ...],
+    found: Sequence[Measured],
+    face_z: float,
+    floor_z: float,
+) -> tuple[tuple[Piece, ...], list[Measured]]:
+    """The same sides, short ones across a corner taken for its rounding where that fits them better."""
+    n = len(found)
+    out, made = list(found), list(pieces)
+    for k, m in enumerate(found):
+        circle = _inscribed(found[k - 1].carrier, m.carrier, found[(k + 1) % n].carrier) if n > 3 else None
+        if circle is None or made[k].last - made[k].first > ROUND_LONG_MM / STATION_MM:
+            continue
+        index = np.arange(made[k].first, made[k].last + 1) % len(rim.points_mm)
+        points = rim.points_mm.copy()
+        away = points[index] - circle.centre
+        points[index] = circle.centre + away * (circle.radius_mm / np.linalg.norm(away, axis=1))[:, None]
+        piece = Piece(made[k].first, made[k].last, "arc")
+        arc = measure.sides(views, scene, replace(rim, points_mm=points), (piece, piece), face_z, floor_z)[0]
+        if not isinstance(arc.carrier, Circle):
+            continue
+        held = _touching(arc, found[k - 1], found[(k + 1) % n]) or arc
+        if held.uneven_mm < 0.8 * m.uneven_mm:
+            out[k], made[k] = held, piece
+    return tuple(made), out
+
+
+def _inscribed(before: Carrier, across: Carrier, after: Carrier) -> Circle | None:
+    """The circle that touches three straight sides, where the middle one cuts the corner of the others evenly."""
+    if not (isinstance(before, Line) and isinstance(across, Line) and isinstance(after, Line)):
+        return None
+    ways = [np.asarray(c.way) for c in (before, across, after)]
+    turns = [math.asin(float(np.clip(a[0] * b[1] - a[1] * b[0], -1.0, 1.0))) for a, b in pairwise(ways)]
+    if min(abs(t) for t in turns) < 0.3 or turns[0] * turns[1] < 0.0 or abs(turns[0] - turns[1]) > 0.5:
+        return None
+    half = 0.5 * (math.pi - abs(turns[0] + turns[1]))
+    corner = np.array(shape.joint(before, after, across.at))
+    depth = abs(float((corner - across.at) @ np.array([ways[1][1], -ways[1][0]])))
+    middle = (ways[2] - ways[0]) / max(float(np.linalg.norm(ways[2] - ways[0])), 1e-9)
+    radius = depth / max(1.0 / math.sin(half) - 1.0, 0.02)
+    centre = corner + middle * radius / math.sin(half)
+    return Circle((float(centre[0]), float(centre[1])), radius, turns[0] > 0.0)
 
 
 def _touching(arc: Measured, before: Measured, after: Measured) -> Measured | None:
