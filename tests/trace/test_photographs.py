@@ -140,6 +140,6 @@ def test_a_floor_tile_is_no_board() -> None:
 def test_a_dark_board_on_a_dark_floor_beside_its_own_shadow() -> None:
     truth = Outline(rectangle(380.0, 260.0))
     dark = board(truth, face=(0.06, 0.06, 0.065), wall=(0.10, 0.10, 0.10))
-    made = scene(truth, floor_tint=(0.12, 0.12, 0.125), board=dark, contact=0.5, contact_mm=(-4.0, 4.0))
+    made = scene(truth, floor_tint=(0.12, 0.12, 0.125), board=dark, contact=0.15, contact_mm=(-4.0, 4.0))
     traced = trace([("a.jpg", photograph(made))], 3.0)
     assert wrong_by(truth, traced.outline) < min(0.8, traced.error_mm)

@@ -97,14 +97,11 @@ def sides(
                 break
             measured = again
         if isinstance(measured.carrier, Circle) and not whole and _hardly_round(measured, ends):
-            straight = shape.line_through(points)
-            for reach in (1.2, 0.5):
-                again = _side(views, scene, straight, ends, whole, rim, face_z, floor_z, reach)
-                if again is None or not isinstance(again.carrier, Line):
-                    break
-                straight = again.carrier
-            if again is not None and again.uneven_mm < 1.5 * measured.uneven_mm + 0.03:
-                measured = again
+            straight = _straight(views, scene, rim, measured, ends, face_z, floor_z)
+            if straight is not None and (
+                _flat(measured.carrier, ends) or straight.uneven_mm < 1.5 * measured.uneven_mm + 0.03
+            ):
+                measured = straight
         out.append(measured)
     return out
 
@@ -160,6 +157,8 @@ def _made_one(
     for kind in kinds:
         both = Piece(first.first, end, kind)
         made = sides(views, scene, rim, (both, both), face_z, floor_z)[0]
+        if kind == "arc" and isinstance(made.carrier, Circle) and _hardly_round(made, (points[0], points[-1])):
+            continue
         if made.uneven_mm < limit and isinstance(made.carrier, Line if kind == "line" else Circle):
             return both, made
     return None
@@ -192,9 +191,15 @@ def settled(
             continue
         ends = _inward(measured.carrier, corners[k], corners[(k + 1) % n])
         again = _side(views, scene, measured.carrier, ends, False, rim, face_z, floor_z, 0.5)
-        if again is not None and again.uneven_mm < 1.5 * measured.uneven_mm + 0.03:
+        if again is not None and again.uneven_mm < 1.5 * measured.uneven_mm + 0.03 and not _strayed(measured, again):
             out[k] = again
     return out
+
+
+def _strayed(before: Measured, after: Measured) -> bool:
+    """Whether an arc became another one altogether."""
+    a, b = before.carrier, after.carrier
+    return isinstance(a, Circle) and isinstance(b, Circle) and not 0.6 < b.radius_mm / a.radius_mm < 1.7
 
 
 def goes_on(
@@ -224,6 +229,25 @@ def _inward(carrier: Carrier, start: Array, end: Array) -> tuple[Array, Array]:
     angles = (first + sense * less, first + sense * (span - less))
     a, b = (centre + carrier.radius_mm * np.array([math.cos(v), math.sin(v)]) for v in angles)
     return a, b
+
+
+def _straight(
+    views: Sequence[View],
+    scene: Scene,
+    rim: Rim,
+    arc: Measured,
+    ends: tuple[Array, Array],
+    face_z: float,
+    floor_z: float,
+) -> Measured | None:
+    """The same stretch as a straight side."""
+    if len(arc.points) < 3:
+        return None
+    made = _fitted(shape.line_through(arc.points), arc.points, arc.spreads, arc.doubtful_mm)
+    if made is None:
+        return None
+    again = _side(views, scene, made.carrier, ends, False, rim, face_z, floor_z, 0.5)
+    return again or made
 
 
 def _hardly_round(arc: Measured, ends: tuple[Array, Array]) -> bool:

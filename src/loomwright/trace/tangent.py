@@ -59,7 +59,7 @@ def rounded(
         points[index] = circle.centre + away * (circle.radius_mm / np.linalg.norm(away, axis=1))[:, None]
         piece = Piece(made[k].first, made[k].last, "arc")
         arc = measure.sides(views, scene, replace(rim, points_mm=points), (piece, piece), face_z, floor_z)[0]
-        if not isinstance(arc.carrier, Circle):
+        if not isinstance(arc.carrier, Circle) or not 0.5 < arc.carrier.radius_mm / circle.radius_mm < 2.0:
             continue
         held = _touching(arc, found[k - 1], found[(k + 1) % n]) or arc
         if held.uneven_mm < 0.8 * m.uneven_mm:
