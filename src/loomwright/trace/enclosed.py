@@ -15,6 +15,7 @@ LONG_PX = 440
 _LENGTH_MM, _DEPTH_MM = 22.0, 5.0
 LEAST_MM2 = 8000.0
 TRIES = 3
+SPUR_MM = 4.0
 
 
 def candidates(plan: Plan) -> Iterator[Candidate]:
@@ -103,7 +104,9 @@ def _grown(plan: Plan, region: Mask, reach: int, size: tuple[int, int]) -> Mask 
     smooth = cv2.bilateralFilter(plan.rgb, 5, 25.0, 3.0)
     cv2.watershed(np.ascontiguousarray(smooth), seeds)
     mask: Mask = seeds == 2
-    mask = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
+    across = 2 * max(1, round(SPUR_MM / plan.step_mm)) + 1
+    spur = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (across, across))
+    mask = np.asarray(cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, spur) > 0, np.bool_)
     mask &= ~plan.paper
     for page in plan.pages.values():
         if lies_on(mask, page, 5):
