@@ -66,7 +66,7 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         raise refuse(
             names, "board", "a rim that stands out all round", f"{max(score, 0.0) * 100.0:.0f} % of it", _CONTRAST
         )
-    if _against_sheet(above, outer):
+    if _against_sheet(above, mask, outer):
         raise refuse(
             names,
             "sheets",
@@ -92,16 +92,29 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
     return Found(mask, tuple(out), patches)
 
 
-def _against_sheet(above: Plan, outer: rim.Rim) -> bool:
+def _against_sheet(above: Plan, mask: Mask, outer: rim.Rim) -> bool:
     """Whether the rim runs along a sheet that nothing covers: then the sheet may hide a part of the board."""
     size = np.array(above.seen.shape)[::-1] - 1
     cells = np.clip(np.round(above.cells(outer.points_mm + 2.5 * outer.normals)).astype(int), 0, size)
     for page in above.pages.values():
         along = page[cells[:, 1], cells[:, 0]] & above.paper[cells[:, 1], cells[:, 0]]
         whole = float((page & above.paper).sum()) > WHOLE * float(page.sum())
-        if whole and float(along.mean()) * len(cells) * rim.STATION_MM > ALONG_MM:
+        touches = float(along.mean()) * len(cells) * rim.STATION_MM > ALONG_MM
+        if whole and touches and _amid_face(above, mask, page):
             return True
     return False
+
+
+def _amid_face(above: Plan, mask: Mask, page: Mask) -> bool:
+    """Whether what is round a sheet has the colour of the board, in any light, on more than one of its sides."""
+    import cv2
+
+    near = cv2.dilate(page.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=4) > 0
+    around = above.rgb[near & ~page & ~above.paper].astype(float) + 1.0
+    face = np.median(above.rgb[mask & ~above.paper], axis=0) + 1.0
+    alike = (around @ face) / (np.linalg.norm(around, axis=1) * float(np.linalg.norm(face)))
+    light = np.linalg.norm(around, axis=1) / float(np.linalg.norm(face))
+    return len(around) > 0 and float(((alike > 0.998) & (light > 0.6) & (light < 1.5)).mean()) > 0.5
 
 
 def _differs(above: Plan, ring: Array) -> bool:
