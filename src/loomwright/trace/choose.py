@@ -114,7 +114,7 @@ def _amid_face(above: Plan, mask: Mask, page: Mask) -> bool:
     face = np.median(above.rgb[mask & ~above.paper], axis=0) + 1.0
     alike = (around @ face) / (np.linalg.norm(around, axis=1) * float(np.linalg.norm(face)))
     light = np.linalg.norm(around, axis=1) / float(np.linalg.norm(face))
-    return len(around) > 0 and float(((alike > 0.998) & (light > 0.6) & (light < 1.5)).mean()) > 0.5
+    return len(around) > 0 and float(((alike > 0.998) & (light > 0.75) & (light < 1.35)).mean()) > 0.5
 
 
 def _differs(above: Plan, ring: Array) -> bool:
