@@ -94,9 +94,10 @@ def boards(rng: np.random.Generator, w: float, h: float, whole: bool) -> Outline
     if rng.random() < 0.6:
         holes.append(circle(w * 0.32, h * 0.66, float(rng.integers(6, 26))))
     if rng.random() < 0.5:
-        holes.append(
-            slot(w * 0.12, h * 0.45, float(rng.integers(40, 60)), float(rng.integers(10, 20)), bool(rng.random() < 0.5))
-        )
+        long, high = float(rng.integers(40, 60)), float(rng.integers(10, 20))
+        made = slot(w * 0.12, h * 0.45, long, high, bool(rng.random() < 0.5))
+        if not holes or holes[0].box_mm()[0] > w * 0.12 + long + 8.0 or holes[0].box_mm()[1] > h * 0.45 + high + 8.0:
+            holes.append(made)  # apart from the round hole
     return Outline(outer, tuple(holes), "typed")
 
 
@@ -114,6 +115,12 @@ FACES = (
     ((0.06, 0.06, 0.065), (0.10, 0.10, 0.10)),
     ((0.62, 0.60, 0.56), (0.40, 0.36, 0.30)),
 )
+
+
+def _room_px(lens: Lens, ring: Array) -> float:
+    """From the board to the border of the picture."""
+    at = lens.project(np.column_stack([ring, np.full(len(ring), -6.0)]))
+    return float(np.minimum(at, np.array([lens.width_px, lens.height_px]) - 1.0 - at).min())
 
 
 def case(number: int, width_px: int = 4000) -> Case:
@@ -181,6 +188,8 @@ def case(number: int, width_px: int = 4000) -> Case:
         toward_deg=float(rng.uniform(0, 360)),
         roll_deg=float(rng.uniform(-8, 8)),
     )
+    while _room_px(lens, world(truth.outer)) < 40.0:  # the whole board in the picture
+        lens = replace(lens, far_mm=1.03 * lens.far_mm)
     board = Board(
         world(truth.outer), tuple(world(h_) for h_ in truth.holes), float(rng.choice([2.0, 3.0, 4.0, 6.0])), face, wall
     )

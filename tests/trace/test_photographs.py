@@ -120,3 +120,26 @@ def _corners(outline: Outline) -> tuple[str, ...]:
     sides = outline.outer.sides
     first = max(range(len(sides)), key=lambda k: sides[k].length_mm)
     return tuple(f"{s.kind}{round(s.length_mm / 10)}" for s in (*sides[first:], *sides[:first]))
+
+
+def test_a_sheet_that_hides_a_part_of_the_rim_does_not_pass_for_the_rim() -> None:
+    truth = Outline(rectangle(440.0, 300.0))
+    over = Sheet(1, (-90.0, -162.0), 3.0, on_board=True)
+    data = photograph(scene(truth, (over,), lens=lens(far_mm=760.0)))
+    with pytest.raises(InputError, match="finger's width"):
+        trace([("a.jpg", data)], 3.0)
+
+
+def test_a_floor_tile_is_no_board() -> None:
+    truth = Outline(rectangle(300.0, 240.0))
+    tiled = scene(truth, (replace(LEFT, at_mm=(-390.0, -150.0)),), floor="tiles", floor_tint=(0.55, 0.53, 0.50))
+    traced = trace([("a.jpg", photograph(tiled))], 3.0)
+    assert wrong_by(truth, traced.outline) < min(0.6, traced.error_mm)
+
+
+def test_a_dark_board_on_a_dark_floor_beside_its_own_shadow() -> None:
+    truth = Outline(rectangle(380.0, 260.0))
+    dark = board(truth, face=(0.06, 0.06, 0.065), wall=(0.10, 0.10, 0.10))
+    made = scene(truth, floor_tint=(0.12, 0.12, 0.125), board=dark, contact=0.15, contact_mm=(-4.0, 4.0))
+    traced = trace([("a.jpg", photograph(made))], 3.0)
+    assert wrong_by(truth, traced.outline) < min(0.8, traced.error_mm)

@@ -13,12 +13,15 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from loomwright.trace.camera import Array
 from loomwright.trace.plan import Plan
 
 Mask = npt.NDArray[np.bool_]
-COARSE_PX = 380
+COARSE_PX = 320
 COMPONENTS = 5
 LEAST_HOLE_MM2 = 25.0
+GAP_MM = 6.0
+MOSTLY, COVERED = 0.65, 0.12
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +62,7 @@ class _Mixture:
         for w, m, s in zip(self.weights, self.means, self.spreads, strict=True):
             if w <= 0.0:
                 continue
-            away = points - m
-            d2 = np.einsum("ij,jk,ik->i", away, np.linalg.inv(s), away)
-            out += w * np.exp(-0.5 * np.minimum(d2, 200.0)) / np.sqrt(np.linalg.det(s))
+            out += w * np.exp(-0.5 * np.minimum(_spread2(points, m, s), 200.0)) / np.sqrt(np.linalg.det(s))
         return -np.log(np.maximum(out, 1e-60))
 
     def distance2(self, points: npt.NDArray[np.float32]) -> npt.NDArray[np.float64]:
@@ -69,9 +70,16 @@ class _Mixture:
         best = np.full(len(points), np.inf)
         for w, m, s in zip(self.weights, self.means, self.spreads, strict=True):
             if w > 0.04:
-                away = points - m
-                best = np.minimum(best, np.einsum("ij,jk,ik->i", away, np.linalg.inv(s), away))
+                best = np.minimum(best, _spread2(points, m, s))
         return best
+
+
+def _spread2(points: npt.NDArray[np.float32], mean: Array, spread: Array) -> npt.NDArray[np.float32]:
+    """Squared distance of points to a colour, in its own spread."""
+    root = np.linalg.inv(np.linalg.cholesky(spread)).T.astype(np.float32)
+    away = (points - mean.astype(np.float32)) @ root
+    out: npt.NDArray[np.float32] = (away * away) @ np.ones(3, np.float32)
+    return out
 
 
 def candidates(plan: Plan) -> Iterator[Candidate]:
@@ -106,6 +114,7 @@ def _cut(plan: Plan, brightness: float) -> Mask | None:
     points = feature.reshape(-1, 3).astype(np.float32)
     inner = cv2.erode(np.pad(seen, 1).astype(np.uint8), np.ones((3, 3), np.uint8), iterations=max(3, COARSE_PX // 60))
     ring = seen & ~(inner[1:-1, 1:-1] > 0)
+    edge = cv2.erode(np.pad(seen, 1).astype(np.uint8), np.ones((3, 3), np.uint8))[1:-1, 1:-1] == 0
     clear = seen & ~paper
     floor = _mixture(points[(ring & clear).ravel()])
     if floor is None:
@@ -124,7 +133,7 @@ def _cut(plan: Plan, brightness: float) -> Mask | None:
         board = board.without(floor)
         labels = np.full(seen.shape, cv2.GC_PR_BGD, np.uint8)
         labels[now] = cv2.GC_PR_FGD
-        labels[ring | paper | ~seen] = cv2.GC_BGD
+        labels[edge | paper | ~seen] = cv2.GC_BGD
         cv2.grabCut(feature, labels, (0, 0, 1, 1), floor.model(), board.model(), 1, cv2.GC_EVAL_FREEZE_MODEL)
         cut = (labels == cv2.GC_FGD) | (labels == cv2.GC_PR_FGD)
         new = _largest(cut, plan, paper, size)
@@ -156,7 +165,7 @@ def _largest(cut: Mask, plan: Plan, paper: Mask, size: tuple[int, int]) -> Mask 
     whole = cut.copy()
     for page in plan.pages.values():
         small = cv2.resize(page.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
-        if lies_on(whole, small & paper, 3):
+        if lies_on(whole & ~paper, small, 3):
             whole |= small & paper
     count, labels, stats, _ = cv2.connectedComponentsWithStats(whole.astype(np.uint8), connectivity=4)
     if count < 2:
@@ -167,7 +176,7 @@ def _largest(cut: Mask, plan: Plan, paper: Mask, size: tuple[int, int]) -> Mask 
 
 
 def lies_on(board: Mask, page: Mask, reach: int) -> bool:
-    """Whether what is round a sheet is board nearly everywhere."""
+    """Whether what is round a sheet is board mostly, and none of that covers it; it may reach over the rim."""
     import cv2
 
     if not page.any():
@@ -176,7 +185,9 @@ def lies_on(board: Mask, page: Mask, reach: int) -> bool:
     near = cv2.dilate(one, np.ones((3, 3), np.uint8), iterations=reach) > 0
     gap = cv2.dilate(one, np.ones((3, 3), np.uint8)) > 0
     around = near & ~gap
-    return bool(around.any()) and float(board[around].mean()) > 0.9
+    if not around.any() or float(board[around].mean()) < MOSTLY:
+        return False
+    return float((board & page).sum()) < COVERED * float(page.sum())
 
 
 def _fine(plan: Plan, coarse: Mask, brightness: float, floor: _Mixture, board: _Mixture) -> Mask | None:
@@ -199,7 +210,7 @@ def _fine(plan: Plan, coarse: Mask, brightness: float, floor: _Mixture, board: _
     mask |= patch & (pull > -1.5)
     mask[plan.paper] = False
     for page in plan.pages.values():
-        if lies_on(mask, page & plan.paper, 5):
+        if lies_on(mask, page, 5):
             mask |= page & plan.paper
     mask = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
     count, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=4)
@@ -234,6 +245,10 @@ def odd_patches(plan: Plan, mask: Mask) -> Mask:
         texture = float(np.median(away[core > 0]))
         odd = ((away > max(5.0 * texture, 0.05)) & (core > 0)).astype(np.uint8)
     odd = cv2.morphologyEx(odd, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    size = 2 * round(GAP_MM / step / 2.0) + 1  # a hole shows wall, floor and shadow: one patch
+    odd = cv2.morphologyEx(odd, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
+    found, _ = cv2.findContours(odd, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    cv2.drawContours(odd, found, -1, 1, -1)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(odd, connectivity=4)
     good = [k for k in range(1, count) if stats[k, cv2.CC_STAT_AREA] * step**2 >= LEAST_HOLE_MM2]
     out: Mask = np.isin(labels, good)

@@ -13,9 +13,12 @@ from loomwright.trace.board import Candidate, Mask
 from loomwright.trace.camera import Array
 from loomwright.trace.fit import Scene, View
 from loomwright.trace.picture import refuse
-from loomwright.trace.plan import Plan
+from loomwright.trace.plan import Plan, draw
 
 GOOD, LEAST = 0.985, 0.80
+BORDER_MM, ROUND_MM = 4.0, 30.0
+LEAST_STEP = 6.0
+WHOLE, ALONG_MM = 0.93, 80.0
 DARKEST, BRIGHTEST = 0.2, 1.35
 """How much light the floor in a hole may get, against the floor about the board."""
 _CONTRAST = "Lay the board on a floor of another colour, with even light and nothing else near it."
@@ -39,7 +42,7 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         Where no board is seen, or it runs out of the picture.
     """
     best: tuple[float, Mask, rim.Rim] | None = None
-    for look in (by_colour.candidates, enclosed.candidates):
+    for look in (enclosed.candidates, by_colour.candidates):
         for candidate in look(above):
             scored = _scored(views, scene, above, candidate, face_z)
             if scored is not None and (best is None or scored[0] > best[0]):
@@ -51,7 +54,7 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
     if best is None:
         raise refuse(names, "board", "a board that stands out from the floor", "none", _CONTRAST)
     score, mask, outer = best
-    if _cut_off(above, mask):
+    if _cut_off(above, outer):
         raise refuse(
             names,
             "board",
@@ -63,20 +66,97 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         raise refuse(
             names, "board", "a rim that stands out all round", f"{max(score, 0.0) * 100.0:.0f} % of it", _CONTRAST
         )
-    mask = mask & ~by_colour.odd_patches(above, mask)
-    out, face, patches = [outer], rim.face_of(above, mask), 0
+    if _against_sheet(above, mask, outer):
+        raise refuse(
+            names,
+            "sheets",
+            "each sheet clear of the board, or wholly on top of it",
+            "a sheet whose edge runs along the board's",
+            "Lay it a finger's width away from the board, or on the middle of it, and take the photograph again.",
+        )
+    near = draw(views, scene, face_z, (outer.points_mm.min(axis=0) - ROUND_MM, outer.points_mm.max(axis=0) + ROUND_MM))
+    inside = _filled(near, outer.points_mm)
     floor = by_colour.floor_colours(above, mask)
-    for ring, hole in rim.contours(mask, above):
-        if not hole or _is_paper(above, ring):
+    fine = inside & _carried(above, near, mask) & ~by_colour.odd_patches(near, inside)
+    out, face, patches = [outer], rim.face_of(near, fine), 0
+    for ring, hole in rim.contours(fine, near):
+        if not hole or _is_paper(near, ring):
             continue
         found = rim.follow(views, scene, face, ring, True, face_z)
         if found is None or found.support() < 0.7:
             continue
-        if _shows_floor(above, ring, floor):
+        if _shows_floor(near, ring, floor):
             out.append(found)
         else:
             patches += 1
     return Found(mask, tuple(out), patches)
+
+
+def _against_sheet(above: Plan, mask: Mask, outer: rim.Rim) -> bool:
+    """Whether the rim runs along a sheet that nothing covers: then the sheet may hide a part of the board."""
+    size = np.array(above.seen.shape)[::-1] - 1
+    cells = np.clip(np.round(above.cells(outer.points_mm + 2.5 * outer.normals)).astype(int), 0, size)
+    for page in above.pages.values():
+        along = page[cells[:, 1], cells[:, 0]] & above.paper[cells[:, 1], cells[:, 0]]
+        whole = float((page & above.paper).sum()) > WHOLE * float(page.sum())
+        touches = float(along.mean()) * len(cells) * rim.STATION_MM > ALONG_MM
+        if whole and touches and _amid_face(above, mask, page):
+            return True
+    return False
+
+
+def _amid_face(above: Plan, mask: Mask, page: Mask) -> bool:
+    """Whether what is round a sheet has the colour of the board, in any light, on more than one of its sides."""
+    import cv2
+
+    near = cv2.dilate(page.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=4) > 0
+    around = above.rgb[near & ~page & ~above.paper].astype(float) + 1.0
+    face = np.median(above.rgb[mask & ~above.paper], axis=0) + 1.0
+    alike = (around @ face) / (np.linalg.norm(around, axis=1) * float(np.linalg.norm(face)))
+    light = np.linalg.norm(around, axis=1) / float(np.linalg.norm(face))
+    return len(around) > 0 and float(((alike > 0.998) & (light > 0.75) & (light < 1.35)).mean()) > 0.5
+
+
+def _differs(above: Plan, ring: Array) -> bool:
+    """Whether what is inside of a ring has another colour or texture than what is about it: a floor tile has not."""
+    import cv2
+
+    inside = _filled(above, ring).astype(np.uint8)
+    n = max(2, round(5.0 / above.step_mm))
+    kernel = np.ones((2 * n + 1, 2 * n + 1), np.uint8)
+    clear = above.seen & ~above.paper
+    core = (cv2.erode(inside, kernel) > 0) & clear
+    near = cv2.dilate(inside, kernel)
+    about = (cv2.dilate(near, kernel, iterations=2) > 0) & (near == 0) & clear
+    if not core.any() or not about.any():
+        return False
+    a, b = above.rgb[core].astype(np.float32), above.rgb[about].astype(np.float32)
+    if float(np.linalg.norm(a.mean(axis=0) - b.mean(axis=0))) > LEAST_STEP:
+        return True
+    rough = [float(np.abs(x - x.mean(axis=0)).mean()) for x in (a, b)]
+    return max(rough) > 1.5 * min(rough)
+
+
+def _filled(above: Plan, ring: Array) -> Mask:
+    """The cells inside of a ring."""
+    import cv2
+
+    out = np.zeros(above.seen.shape, np.uint8)
+    cv2.fillPoly(out, [np.round(above.cells(ring) * 16.0).astype(np.int32)], 1, shift=4)
+    return out > 0
+
+
+def _carried(old: Plan, new: Plan, mask: Mask) -> Mask:
+    """A mask on the cells of another plan."""
+    import cv2
+
+    times = new.step_mm / old.step_mm
+    x, y = old.cells(new.world(np.zeros((1, 2))))[0]
+    rows, columns = new.seen.shape
+    move = np.array([[times, 0.0, x], [0.0, times, y]])
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    out = cv2.warpAffine(mask.astype(np.float32), move, (columns, rows), flags=flags)
+    return np.asarray(out > 0.5, np.bool_)
 
 
 def _shows_floor(above: Plan, ring: Array, floor: Array) -> bool:
@@ -112,6 +192,8 @@ def _scored(
         np.array(above.seen.shape)[::-1] - 1,
     )
     by_paper = float(above.paper[cells[:, 1], cells[:, 0]].mean())
+    if candidate.brightness == 0.0 and not _differs(above, found.points_mm):
+        return None
     score = (
         found.support()
         - max(0.0, by_paper - 0.25)
@@ -127,14 +209,14 @@ def _is_paper(above: Plan, ring: Array) -> bool:
 
 def on_board(above: Plan, mask: Mask, key: int) -> bool:
     """Whether a sheet lies on the board."""
-    return by_colour.lies_on(mask & ~above.pages[key], above.pages[key], 5)
+    return by_colour.lies_on(mask & ~above.paper, above.pages[key], 5)
 
 
-def _cut_off(above: Plan, mask: Mask) -> bool:
+def _cut_off(above: Plan, outer: rim.Rim) -> bool:
     """Whether the board reaches the border of what the photographs show."""
     import cv2
 
-    rows, columns = mask.shape
-    reach = max(3, max(rows, columns) // 60) + max(2, round(2.5 * max(rows, columns) / by_colour.COARSE_PX))
+    reach = max(2, round(BORDER_MM / above.step_mm))
     inner = cv2.erode(np.pad(above.seen, 1).astype(np.uint8), np.ones((3, 3), np.uint8), iterations=reach)[1:-1, 1:-1]
-    return float((mask & (inner == 0)).sum()) > 0.004 * float(mask.sum())
+    cells = np.clip(np.round(above.cells(outer.points_mm)).astype(int), 0, np.array(above.seen.shape)[::-1] - 1)
+    return int((inner[cells[:, 1], cells[:, 0]] == 0).sum()) > 2

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 import numpy.typing as npt
@@ -10,12 +11,14 @@ import numpy.typing as npt
 from loomwright.trace.board import Candidate, Mask, lies_on
 from loomwright.trace.plan import Plan
 
-LONG_PX = 520
+LONG_PX = 440
 _LENGTH_MM, _DEPTH_MM = 22.0, 5.0
-LEAST_MM2 = 2500.0
+LEAST_MM2 = 8000.0
+TRIES = 3
+SPUR_MM = 4.0
 
 
-def candidates(plan: Plan) -> tuple[Candidate, ...]:
+def candidates(plan: Plan) -> Iterator[Candidate]:
     """Boards that may be it, the best closed first."""
     import cv2
 
@@ -26,39 +29,47 @@ def candidates(plan: Plan) -> tuple[Candidate, ...]:
     seen = cv2.resize(plan.seen.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
     paper = cv2.resize(plan.paper.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
     rgb = np.asarray(cv2.resize(plan.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
-    edges = _edges(rgb, step)
+    edges = _edges(rgb, (seen > 0) & ~paper, step)
     reach = max(2, round(_DEPTH_MM * 1.6 / step))
-    inner = cv2.erode(np.pad(seen, 1), np.ones((3, 3), np.uint8), iterations=2 * reach)[1:-1, 1:-1] > 0
+    inner = cv2.erode(np.pad(seen, 1), np.ones((3, 3), np.uint8), iterations=2)[1:-1, 1:-1] > 0
     edges[~inner] = 0.0
     usual = float(np.median(edges[inner & ~paper])) if (inner & ~paper).any() else 1.0
-    out: list[Candidate] = []
+    tries = 0
     seen_areas: list[float] = []
     top = float(np.percentile(edges[inner], 99.5)) if inner.any() else 0.0
     for level in np.geomspace(max(top, 2.0 * usual), 1.6 * usual, 18):
-        count, labels, stats, _ = cv2.connectedComponentsWithStats((edges < level).astype(np.uint8), connectivity=4)
+        labels, stats = cv2.connectedComponentsWithStats((edges < level).astype(np.uint8), connectivity=4)[1:3]
         outside = np.unique(labels[~inner])
-        for k in range(1, count):
+        for k in 1 + np.argsort(-stats[1:, cv2.CC_STAT_AREA]):
             area = float(stats[k, cv2.CC_STAT_AREA]) * step**2
             if area < LEAST_MM2 or k in outside or area > 0.7 * inner.sum() * step**2:
                 continue
             region = labels == k
-            if paper[region].mean() > 0.3 or any(0.75 < area / a < 1.35 for a in seen_areas):
+            if area - float(paper[region].sum()) * step**2 < LEAST_MM2 or any(
+                0.75 < area / a < 1.35 for a in seen_areas
+            ):
                 continue
             seen_areas.append(area)
             mask = _grown(plan, region, reach, size)
             if mask is not None:
-                out.append(Candidate(mask, 0.0))
-        if len(out) >= 3:
-            break
-    return tuple(out)
+                yield Candidate(mask, 0.0)
+                tries += 1
+            if tries >= TRIES:
+                return
 
 
-def _edges(rgb: npt.NDArray[np.uint8], step: float) -> npt.NDArray[np.float32]:
-    """Strongest step between two strips laid side by side, over twelve directions; fine grain averages out in them."""
+def _edges(rgb: npt.NDArray[np.uint8], bare: Mask, step: float) -> npt.NDArray[np.float32]:
+    """Strongest step between two strips laid side by side, over twelve directions; fine grain averages out in them.
+
+    Sheets are looked through, and so is what lies outside of the picture: only what is ``bare`` counts.
+    """
     import cv2
 
     root = (rgb.astype(np.float32) / np.float32(255.0)) + np.float32(0.02)
-    light = np.log(root)
+    clear = cv2.erode(
+        bare.astype(np.uint8), np.ones((3, 3), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0
+    ).astype(np.float32)
+    light = np.dstack([np.log(root) * clear[:, :, None], clear])
     half = math.ceil(max(_LENGTH_MM / 2.0, _DEPTH_MM) / step)
     y, x = np.mgrid[-half : half + 1, -half : half + 1] * step
     best = np.zeros(rgb.shape[:2], np.float32)
@@ -66,11 +77,13 @@ def _edges(rgb: npt.NDArray[np.uint8], step: float) -> npt.NDArray[np.float32]:
         a = math.pi * k / 12.0
         along, across = x * math.cos(a) + y * math.sin(a), y * math.cos(a) - x * math.sin(a)
         inside = np.abs(along) <= _LENGTH_MM / 2.0
-        first = inside & (across > 0.3 * step) & (across <= _DEPTH_MM)
-        second = inside & (across < -0.3 * step) & (across >= -_DEPTH_MM)
-        kernel = first / max(first.sum(), 1) - second / max(second.sum(), 1)
-        got = cv2.filter2D(light, cv2.CV_32F, kernel.astype(np.float32))
-        best = np.maximum(best, np.linalg.norm(got, axis=2))
+        means, enough = [], np.ones(rgb.shape[:2], bool)
+        for side in (1.0, -1.0):
+            strip = inside & (side * across > 0.3 * step) & (side * across <= _DEPTH_MM)
+            got = cv2.filter2D(light, cv2.CV_32F, (strip / max(strip.sum(), 1)).astype(np.float32))
+            means.append(got[:, :, :3] / np.maximum(got[:, :, 3:], np.float32(1e-3)))
+            enough &= got[:, :, 3] > 0.35
+        best = np.maximum(best, np.where(enough, np.linalg.norm(means[0] - means[1], axis=2), np.float32(0.0)))
     return best
 
 
@@ -91,10 +104,12 @@ def _grown(plan: Plan, region: Mask, reach: int, size: tuple[int, int]) -> Mask 
     smooth = cv2.bilateralFilter(plan.rgb, 5, 25.0, 3.0)
     cv2.watershed(np.ascontiguousarray(smooth), seeds)
     mask: Mask = seeds == 2
-    mask = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, np.ones((3, 3), np.uint8)) > 0
+    across = 2 * max(1, round(SPUR_MM / plan.step_mm)) + 1
+    spur = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (across, across))
+    mask = np.asarray(cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, spur) > 0, np.bool_)
     mask &= ~plan.paper
     for page in plan.pages.values():
-        if lies_on(mask, page & plan.paper, 5):
+        if lies_on(mask, page, 5):
             mask |= page & plan.paper
     if not mask.any():
         return None

@@ -14,25 +14,26 @@ from typing import Literal
 
 import numpy as np
 
-from loomwright.trace import shape
+from loomwright.trace import across, shape
 from loomwright.trace.camera import Array
 from loomwright.trace.fit import Scene, View
-from loomwright.trace.rim import Rim, look, nearest_view
+from loomwright.trace.rim import Rim, look
 from loomwright.trace.shape import Carrier, Circle, Line, Piece
 
 STATION_MM = 0.5
 END_MM = 2.5
 MOST_MM = 20_000.0
 MOST_SIDE_MM = 6_000.0
-MOST_WALL_MM = 20.0
+HIDDEN_MM = 6.0
+"""So near to where a sheet lies over the rim nothing is measured."""
 SOFT = 3.0
 """An edge that fits better so many times softer than the picture is no rim: it is a shadow."""
 SHADOW_MM = 3.0
+STRAYS = 0.8
+"""How far pieces that stray are counted where a side's own spread is stated, though they hardly move it."""
 ROUGH_MM = 0.03
 """No piece of a cut edge is believed to lie better than this: card is not cut finer."""
 _GRID = 25
-_HUES = np.array([[0.5, -0.4187, -0.0813], [-0.1687, -0.3313, 0.5]])
-"""Cr and Cb of JPEG (ITU-T T.871), from red, green and blue."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,8 @@ class Measured:
         The same, with what is far off counted fully.
     doubtful_mm : float
         Width of a wall or a shadow that may have been taken for face or floor; 0 where there is no doubt.
+    points, spreads : Array
+        Where its pieces lie, and how well each is known [mm].
     """
 
     carrier: Carrier
@@ -60,6 +63,8 @@ class Measured:
     place_mm: float
     rough_mm: float
     uneven_mm: float
+    points: Array
+    spreads: Array
     doubtful_mm: float = 0.0
 
 
@@ -75,6 +80,9 @@ def sides(
             index = np.arange(n)
         trim = min(shape.TRIM, max(0, (len(index) - 3) // 2)) if len(pieces) > 1 else 0
         points = rim.points_mm[index[trim : len(index) - trim or None]]
+        seen = rim.known[index[trim : len(index) - trim or None]]
+        if seen.sum() > 3:
+            points = points[seen]
         carrier: Carrier | None = shape.circle_through(points) if piece.kind == "arc" else None
         if carrier is None:
             carrier = shape.line_through(points)
@@ -82,12 +90,18 @@ def sides(
         ends = (points[0], points[-1])
         if isinstance(carrier, Circle) and not whole and _flat(carrier, ends):
             carrier = shape.line_through(points)
-        measured = Measured(carrier, 0.2, 0.2, 0.2, 0.2)
-        for reach in (1.2, 1.2, 0.5) if isinstance(carrier, Circle) else (1.2, 0.5):
-            again = _side(views, scene, measured.carrier, ends, whole, rim, face_z, floor_z, reach)
+        measured = Measured(carrier, 0.2, 0.2, 0.2, 0.2, np.zeros((0, 2)), np.zeros(0))
+        for k, reach in enumerate((1.2, 1.2, 0.5) if isinstance(carrier, Circle) else (1.2, 0.5)):
+            again = _side(views, scene, measured.carrier, ends, whole, rim, face_z, floor_z, reach, first=k == 0)
             if again is None:
                 break
             measured = again
+        if isinstance(measured.carrier, Circle) and not whole and _hardly_round(measured, ends):
+            straight = _straight(views, scene, rim, measured, ends, face_z, floor_z)
+            if straight is not None and (
+                _flat(measured.carrier, ends) or straight.uneven_mm < 1.5 * measured.uneven_mm + 0.03
+            ):
+                measured = straight
         out.append(measured)
     return out
 
@@ -131,7 +145,9 @@ def _made_one(
     first, last = pieces
     end = first.last + (last.last - last.first)
     index = np.arange(first.first + shape.TRIM, end - shape.TRIM + 1) % len(rim.points_mm)
-    points = rim.points_mm[index]
+    points = rim.points_mm[index[rim.known[index]]]
+    if len(points) < 3:
+        return None
     limit = 1.5 * max(m.uneven_mm for m in found) + 0.04
     kinds: list[Literal["line", "arc"]] = []
     if _one_line(points):
@@ -141,6 +157,8 @@ def _made_one(
     for kind in kinds:
         both = Piece(first.first, end, kind)
         made = sides(views, scene, rim, (both, both), face_z, floor_z)[0]
+        if kind == "arc" and isinstance(made.carrier, Circle) and _hardly_round(made, (points[0], points[-1])):
+            continue
         if made.uneven_mm < limit and isinstance(made.carrier, Line if kind == "line" else Circle):
             return both, made
     return None
@@ -173,9 +191,28 @@ def settled(
             continue
         ends = _inward(measured.carrier, corners[k], corners[(k + 1) % n])
         again = _side(views, scene, measured.carrier, ends, False, rim, face_z, floor_z, 0.5)
-        if again is not None and again.uneven_mm < 1.5 * measured.uneven_mm + 0.03:
+        if again is not None and again.uneven_mm < 1.5 * measured.uneven_mm + 0.03 and not _strayed(measured, again):
             out[k] = again
     return out
+
+
+def _strayed(before: Measured, after: Measured) -> bool:
+    """Whether an arc became another one altogether."""
+    a, b = before.carrier, after.carrier
+    return isinstance(a, Circle) and isinstance(b, Circle) and not 0.6 < b.radius_mm / a.radius_mm < 1.7
+
+
+def goes_on(
+    views: Sequence[View], scene: Scene, rim: Rim, carrier: Line, run: Array, face_z: float, floor_z: float
+) -> bool:
+    """Whether there is an edge on a straight side where the rim left it for a while, such as for a shadow's edge."""
+    way = np.asarray(carrier.way)
+    ends = [np.asarray(carrier.at) + float((p - carrier.at) @ way) * way for p in (run[0], run[-1])]
+    made = _side(views, scene, carrier, (ends[0], ends[1]), False, rim, face_z, floor_z, 1.2)
+    if made is None or made.uneven_mm > 0.35:
+        return False
+    away = (made.points - carrier.at) @ np.array([way[1], -way[0]])
+    return float(np.median(np.abs(away))) < 0.6
 
 
 def _inward(carrier: Carrier, start: Array, end: Array) -> tuple[Array, Array]:
@@ -194,6 +231,31 @@ def _inward(carrier: Carrier, start: Array, end: Array) -> tuple[Array, Array]:
     return a, b
 
 
+def _straight(
+    views: Sequence[View],
+    scene: Scene,
+    rim: Rim,
+    arc: Measured,
+    ends: tuple[Array, Array],
+    face_z: float,
+    floor_z: float,
+) -> Measured | None:
+    """The same stretch as a straight side."""
+    if len(arc.points) < 3:
+        return None
+    made = _fitted(shape.line_through(arc.points), arc.points, arc.spreads, arc.doubtful_mm)
+    if made is None:
+        return None
+    again = _side(views, scene, made.carrier, ends, False, rim, face_z, floor_z, 0.5)
+    return again or made
+
+
+def _hardly_round(arc: Measured, ends: tuple[Array, Array]) -> bool:
+    """Whether an arc may as well be straight."""
+    assert isinstance(arc.carrier, Circle)
+    return _flat(arc.carrier, ends) or arc.sigma_mm > 0.15 * arc.carrier.radius_mm
+
+
 def _flat(circle: Circle, ends: tuple[Array, Array]) -> bool:
     """An arc that leaves its chord by less than card is cut to."""
     chord2 = float(((ends[1] - ends[0]) ** 2).sum())
@@ -206,7 +268,7 @@ def _one_line(points: Array) -> bool:
     """Whether points of two pieces keep to one straight side, about."""
     line = shape.line_through(points)
     away = (points - line.at) @ np.array([line.way[1], -line.way[0]])
-    return float(np.sqrt((away**2).mean())) < 0.5 and float(np.abs(away).max()) < 2.0
+    return float(np.sqrt((away**2).mean())) < 0.5 and float(np.percentile(np.abs(away), 97)) < 2.0
 
 
 def _stations(carrier: Carrier, ends: tuple[Array, Array], whole: bool) -> tuple[Array, Array]:
@@ -239,12 +301,17 @@ def _side(
     face_z: float,
     floor_z: float,
     reach: float,
+    first: bool = False,
 ) -> Measured | None:
     if float(np.abs(np.concatenate(ends)).max()) > MOST_MM:
         return None
     if isinstance(carrier, Circle) and carrier.radius_mm > shape.MOST_RADIUS_MM:
         return None
     points, normals = _stations(carrier, ends, whole)
+    hidden = rim.points_mm[~rim.known]
+    if len(hidden):
+        clear = np.array([float(((hidden - p) ** 2).sum(axis=1).min()) > HIDDEN_MM**2 for p in points])
+        points, normals = points[clear], normals[clear]
     if len(points) * STATION_MM > MOST_SIDE_MM:
         return None
     length = len(points) * STATION_MM
@@ -255,23 +322,24 @@ def _side(
         if len(points) < 3:
             return None
     points, normals = points[: count * each], normals[: count * each]
-    blur, wall = _geometry(views, scene, points, normals, face_z, floor_z)
+    blur, wall = across.geometry(views, scene, points, normals, face_z, floor_z)
     sigma = float(np.median(blur))
-    outward = float(np.clip(np.percentile(wall, 90), 0.0, MOST_WALL_MM))
+    outward = float(np.clip(np.percentile(wall, 90), 0.0, across.MOST_WALL_MM))
+    inward = outward if first else 0.0
     if not sigma > 0.02:
         return None
-    offsets = np.arange(-reach - 3.0 * sigma, reach + outward + 3.0 * sigma, sigma / 2.5)
+    offsets = np.arange(-reach - inward - 3.0 * sigma, reach + outward + 3.0 * sigma, sigma / 2.0)
     places = points[:, None, :] + offsets[:, None] * normals[:, None, :]
     wide = np.maximum(wall.reshape(count, each).mean(axis=1), 0.0)
     bright = look(views, scene, places, face_z, brightness=True).astype(float)
-    colour = look(views, scene, places, face_z).astype(float) @ _HUES.T
+    colour = look(views, scene, places, face_z).astype(float) @ across.HUES.T
     rows = bright.reshape(count, each, -1).mean(axis=1)
     hues = colour.reshape(count, each, len(offsets), 2).mean(axis=1)
     n = max(2, len(offsets) // 5)
     turn = (hues[:, -n:].mean(axis=1) - hues[:, :n].mean(axis=1)).mean(axis=0)
     hue = hues @ (turn / max(float(np.linalg.norm(turn)), 1e-9))
-    channels = (_channel(rows, sigma, 0.012), _channel(hue, 1.6 * sigma, 0.05))
-    found = _steps(channels, offsets, wide, reach, apart=isinstance(carrier, Circle))
+    channels = (_channel(rows, sigma, across.LIGHT_TRUST), _channel(hue, across.HUE_BLUR * sigma, across.HUE_TRUST))
+    found = _steps(channels, offsets, wide, reach, inward, apart=isinstance(carrier, Circle))
     if found is None:
         return None
     t, spread, doubt, soft = found
@@ -308,8 +376,9 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
         weights = base / (1.0 + (away / (2.5 * scale)) ** 2)
     scatter = 1.4826 * float(np.median(np.abs(away)))
     rough = max(scatter, ROUGH_MM)
+    uneven = math.sqrt(float((base * away**2).sum() / base.sum()))
     effective = float(weights.sum() ** 2 / (weights**2).sum()) / 2.0  # neighbours are not quite strangers
-    point = math.hypot(rough, float(np.median(spread)))
+    point = math.hypot(max(rough, STRAYS * uneven), float(np.median(spread)))
     assert made is not None
     sigma = place = point / math.sqrt(max(effective, 1.0))
     if isinstance(made, Circle):
@@ -317,34 +386,11 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
         design = np.column_stack([out, np.ones(len(out))])
         known = np.linalg.pinv(design.T @ design / len(out)) / max(effective, 1.0)
         # what is common to all pieces of an arc does not bend it: only their scatter does
-        point = math.hypot(max(scatter, ROUGH_MM / 2.0), 0.5 * float(np.median(spread)))
+        point = math.hypot(max(scatter, STRAYS * uneven, ROUGH_MM / 2.0), 0.5 * float(np.median(spread)))
         sigma = point * math.sqrt(known[2, 2])
         place = point * math.sqrt(max(np.linalg.eigvalsh(known[:2, :2])[-1], 0.0))
-    uneven = math.sqrt(float((base * away**2).sum() / base.sum()))
     doubt = doubtful / 3.0
-    return Measured(made, math.hypot(sigma, doubt), math.hypot(place, doubt), rough, uneven, doubtful)
-
-
-def _geometry(
-    views: Sequence[View], scene: Scene, points: Array, normals: Array, face_z: float, floor_z: float
-) -> tuple[Array, Array]:
-    """Blur of the picture at each station, and how far outside of the rim the foot of the wall is seen [mm]."""
-    top = np.column_stack([points, np.full(len(points), face_z)])
-    out = np.column_stack([points + 0.5 * normals, np.full(len(points), face_z)])
-    foot = np.column_stack([points, np.full(len(points), floor_z)])
-    which = nearest_view(views, scene, top)
-    blur, wall = np.zeros(len(points)), np.zeros(len(points))
-    for k in range(len(views)):
-        mine = which == k
-        if not mine.any():
-            continue
-        camera = scene.cameras[k]
-        at = camera.project(top[mine])
-        way = 2.0 * (camera.project(out[mine]) - at)
-        per_mm = np.linalg.norm(way, axis=1)
-        blur[mine] = scene.blur_px / per_mm
-        wall[mine] = ((camera.on_plane(camera.project(foot[mine]), face_z) - points[mine]) * normals[mine]).sum(axis=1)
-    return blur, wall
+    return Measured(made, math.hypot(sigma, doubt), math.hypot(place, doubt), rough, uneven, points, spread, doubtful)
 
 
 @dataclass(frozen=True, slots=True)
@@ -365,7 +411,7 @@ def _channel(rows: Array, sigma: float, trust: float) -> _Channel:
 
 
 def _steps(
-    channels: Sequence[_Channel], offsets: Array, wide: Array, reach: float, apart: bool
+    channels: Sequence[_Channel], offsets: Array, wide: Array, reach: float, inward: float, apart: bool
 ) -> tuple[Array, Array, bool, bool] | None:
     """Where the first step of each row lies and its spread [mm]; whether the wall leaves a doubt; whether it is soft.
 
@@ -373,7 +419,8 @@ def _steps(
     """
     if all(c.contrast < 6.0 * c.noise and c.contrast < 0.01 for c in channels):
         return None
-    grid = np.linspace(-reach, reach, _GRID)
+    size = _GRID + math.ceil(_GRID * inward / (2.0 * reach))
+    grid = np.linspace(-reach - inward, reach, size)
     count = len(wide)
 
     def misfit(t: Array) -> Array:
@@ -388,18 +435,22 @@ def _steps(
         _Channel(c.rows.mean(axis=0, keepdims=True), c.sigma, c.noise / math.sqrt(count), c.contrast) for c in channels
     ]
     middle = np.array([float(np.median(wide))])
-    at, walls = grid, np.repeat(middle, _GRID)
+    at, walls = grid, np.repeat(middle, size)
 
     def of_side(times: float) -> Array:
         """What is left of the side as a whole for each place, with the blur so many times wider."""
         wider = [_Channel(c.rows, times * c.sigma, c.noise, c.contrast) for c in whole]
         return np.asarray(
-            np.sum([_misfit(c, np.repeat(c.rows, _GRID, axis=0), offsets, walls, at) for c in wider], axis=0)
+            np.sum([_misfit(c, np.repeat(c.rows, size, axis=0), offsets, walls, at) for c in wider], axis=0)
         )
 
     side = of_side(1.0)
-    soft = float(of_side(SOFT).min()) < 0.5 * float(side.min()) - 4.0 * len(offsets)
     best = float(grid[int(side.argmin())])
+    softer = of_side(SOFT)
+    soft = False
+    if float(softer.min()) < 0.5 * float(side.min()) - 4.0 * len(offsets):
+        at_soft = float(grid[int(softer.argmin())])
+        soft = not any(_sharp(c, offsets, float(middle[0]), best, at_soft) for c in whole)
     width = 0.12
     few = grid if apart else best + width * np.arange(-3, 4)
     rest = misfit(np.tile(few, (count, 1)))
@@ -408,7 +459,7 @@ def _steps(
     for _ in range(3):
         low, mid, high = misfit(t[:, None] + np.array([-h, 0.0, h])).T
         curve = np.maximum(low - 2.0 * mid + high, 1e-12)
-        t = np.clip(t + np.clip(0.5 * h * (low - high) / curve, -h, h), -1.5 * reach, 1.5 * reach)
+        t = np.clip(t + np.clip(0.5 * h * (low - high) / curve, -h, h), -1.5 * reach - inward, 1.5 * reach)
         used, h = h, max(h / 2.0, 0.02)
     left = np.maximum(misfit(t[:, None])[:, 0] / (2.0 * len(offsets)), 1.0)
     spread = 2.0 * np.sqrt(2.0 * left * used**2 / np.maximum(low - 2.0 * mid + high, 1e-9))
@@ -421,27 +472,23 @@ def _steps(
     return t, np.clip(spread, 0.002, 1.0), doubt, soft
 
 
+def _sharp(channel: _Channel, offsets: Array, wide: float, t: float, soft: float) -> bool:
+    """Whether there is a sharp step at ``t`` beside the soft edge of a shadow."""
+    row = channel.rows[0]
+    made = across.basis(offsets, np.array([soft]), np.array([wide]), SOFT * channel.sigma)[0]
+    left = []
+    for columns in (made, np.column_stack([made, across.phi((offsets - t) / channel.sigma)])):
+        answer, *_ = np.linalg.lstsq(columns, row, rcond=1e-6)
+        left.append(float(((row - columns @ answer) ** 2).sum()))
+    noise2 = max(channel.noise**2, left[1] / len(offsets))
+    return left[0] - left[1] > 25.0 * noise2
+
+
 def _misfit(channel: _Channel, rows: Array, offsets: Array, wide: Array, t: Array) -> Array:
     """What is left of each row, over its noise, after the best face, wall and fading shadow with the rim at ``t``."""
-    sigma, noise = channel.sigma, channel.noise
-    u = (offsets[None, :] - t[:, None]) / sigma
-    v = u - wide[:, None] / sigma
-    rim, foot = _phi(u), _phi(v)
-    fade = v * foot + np.exp(-0.5 * v * v) / math.sqrt(2.0 * math.pi)
-    basis = np.stack([np.ones_like(u), rim, foot, fade], axis=1)
-    size = max(channel.contrast, 1e-6)
-    pull = np.diag([1e-6, (0.1 / size) ** 2, (0.3 / size) ** 2, (1.0 * sigma / size) ** 2]) * noise**2
-    right = basis @ rows[:, :, None]
-    answer = np.linalg.solve(basis @ basis.transpose(0, 2, 1) + pull, right)
+    made = across.basis(offsets, t, wide, channel.sigma).transpose(0, 2, 1)
+    held = np.diag(across.pull(channel.contrast, channel.sigma, channel.noise))
+    right = made @ rows[:, :, None]
+    answer = np.linalg.solve(made @ made.transpose(0, 2, 1) + held, right)
     out: Array = (rows**2).sum(axis=1) - (right * answer)[:, :, 0].sum(axis=1)
-    return out / noise**2
-
-
-_AT = np.linspace(-6.0, 6.0, 2401)
-_NORMAL = np.array([0.5 * (1.0 + math.erf(x / math.sqrt(2.0))) for x in _AT])
-
-
-def _phi(x: Array) -> Array:
-    """The normal distribution, from a table."""
-    out: Array = np.interp(x, _AT, _NORMAL)
-    return out
+    return out / channel.noise**2

@@ -4,22 +4,36 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
-from loomwright.trace import choose, fit, layout, markers, measure, picture, plan, rim, shape, statement
+from loomwright.trace import (
+    choose,
+    fit,
+    layout,
+    markers,
+    measure,
+    picture,
+    plan,
+    prune,
+    rim,
+    shape,
+    slots,
+    statement,
+    tangent,
+)
 from loomwright.trace.camera import Array
 from loomwright.trace.outline import Outline, Ring, Side, placed
 from loomwright.trace.picture import refuse
 
 SheetsOn = Literal["auto", "bench", "board"]
 Progress = Callable[[str], None]
-MOST_MM = 2.0
+MOST_MM = 3.0
 MOST_TILT_DEG = 45.0
-CRUMB_MM = 2.5
 FAR_JOINT_MM = 25.0
+MOST_UNEVEN_MM, LEAST_ROUND_MM = 0.3, 2.0
 MOST_THICKNESS_MM = 60.0
 
 
@@ -141,14 +155,45 @@ class _Cornered:
 def _ring(
     views: Sequence[fit.View], scene: fit.Scene, seen: rim.Rim, face_z: float, floor_z: float
 ) -> _Cornered | None:
-    pieces = shape.cut(seen.points_mm)
+    for sharp_mm in (slots.SHARP_MM, math.inf) if seen.hole else ():
+        whole = slots.plain(seen.points_mm, seen.known, sharp_mm)
+        if whole is None:
+            continue
+        moved = replace(seen, points_mm=whole.points_mm)
+        found = measure.sides(views, scene, moved, whole.pieces, face_z, floor_z)
+        round_ = [m.carrier.radius_mm for m in found if isinstance(m.carrier, shape.Circle)]
+        kept = sum(p.kind == "arc" for p in whole.pieces) == len(round_) and min(round_, default=9.0) > LEAST_ROUND_MM
+        if kept and max(m.uneven_mm for m in found) < MOST_UNEVEN_MM:
+            return _closed(views, scene, moved, whole.pieces, found, face_z, floor_z)
+    pieces = shape.cut(seen.points_mm, seen.known)
     if not pieces:
         return None
     found = measure.sides(views, scene, seen, pieces, face_z, floor_z)
     pieces, found = measure.joined(views, scene, seen, pieces, found, face_z, floor_z)
-    whole = [k for k, m in enumerate(found) if not _crumb(m, found[k - 1].carrier)]
-    if len(whole) > 2:
-        pieces, found = tuple(pieces[k] for k in whole), [found[k] for k in whole]
+
+    def goes_on(side: shape.Line, run: Array) -> bool:
+        return measure.goes_on(views, scene, seen, side, run, face_z, floor_z)
+
+    for _ in range(2):
+        before = len(pieces)
+        points, pieces, found = prune.pruned(seen.points_mm, pieces, found, goes_on)
+        seen = replace(seen, points_mm=points)
+        if len(pieces) == before:
+            break
+        pieces, found = measure.joined(views, scene, seen, pieces, found, face_z, floor_z)
+    pieces, found = tangent.rounded(views, scene, seen, pieces, found, face_z, floor_z)
+    return _closed(views, scene, seen, pieces, found, face_z, floor_z)
+
+
+def _closed(
+    views: Sequence[fit.View],
+    scene: fit.Scene,
+    seen: rim.Rim,
+    pieces: tuple[shape.Piece, ...],
+    found: list[measure.Measured],
+    face_z: float,
+    floor_z: float,
+) -> _Cornered | None:
     n = len(seen.points_mm)
     if len(found) == 1:
         circle = found[0].carrier
@@ -159,7 +204,7 @@ def _ring(
         return _Cornered((found[0], found[0]), np.array([[x - r, y], [x + r, y]]), seen.hole)
     near = [seen.points_mm[p.first % n] for p in pieces]
     corners = _joints(found, near)
-    found = measure.settled(views, scene, seen, found, corners, face_z, floor_z)
+    found = tangent.eased(measure.settled(views, scene, seen, found, corners, face_z, floor_z))
     return _Cornered(tuple(found), _joints(found, list(corners)), seen.hole)
 
 
@@ -170,13 +215,6 @@ def _joints(found: Sequence[measure.Measured], near: Sequence[Array]) -> Array:
         at = shape.joint(found[k - 1].carrier, found[k].carrier, (float(x), float(y)))
         out.append(at if math.dist(at, (x, y)) < FAR_JOINT_MM else (float(x), float(y)))
     return np.array(out)
-
-
-def _crumb(measured: measure.Measured, before: shape.Carrier) -> bool:
-    """A round that is no more than the corner of two sides, blurred, or too short to be known."""
-    carrier = measured.carrier
-    small = isinstance(carrier, shape.Circle) and (carrier.radius_mm < CRUMB_MM or measured.sigma_mm > 0.7)
-    return small and isinstance(before, shape.Line)
 
 
 def _told(
@@ -429,4 +467,4 @@ def _moved(views: Sequence[fit.View], scene: fit.Scene, seen: rim.Rim, old_z: fl
     for k, camera in enumerate(scene.cameras):
         mine = which == k
         at[mine] = camera.on_plane(camera.project(points[mine]), new_z)
-    return rim.Rim(at, seen.normals, seen.strength, seen.hole)
+    return replace(seen, points_mm=at)

@@ -13,7 +13,9 @@ from loomwright.trace import layout
 from loomwright.trace.camera import Array
 from loomwright.trace.fit import Scene, View
 
-LONG_PX = 1000
+LONG_PX, LEAST_STEP_MM = 800, 0.7
+REACH_OF_HEIGHT = 1.5
+"""Nothing is looked at that lies farther from the foot of the camera, in heights of the camera: too slanted."""
 _REDUCED_PX = 2000
 _PAPER_BRIGHT, _PAPER_HUE = 0.55, 0.16
 _LINEAR = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
@@ -57,14 +59,16 @@ class Plan:
         return out
 
 
-def draw(views: Sequence[View], scene: Scene, z_mm: float) -> Plan:
-    """The scene from above at a height."""
+def draw(views: Sequence[View], scene: Scene, z_mm: float, box_mm: tuple[Array, Array] | None = None) -> Plan:
+    """The scene from above at a height; all of it, or a box from its upper left to its lower right corner."""
     import cv2
 
     borders = [_border(view, scene, k, z_mm) for k, view in enumerate(views)]
     every = np.vstack(borders)
     low, high = every.min(axis=0), every.max(axis=0)
-    step = max(float((high - low).max()) / LONG_PX, 0.4)
+    if box_mm is not None:
+        low, high = np.maximum(low, box_mm[0]), np.minimum(high, box_mm[1])
+    step = max(float((high - low).max()) / LONG_PX, LEAST_STEP_MM)
     columns, rows = (int(n) for n in np.ceil((high - low) / step) + 1)
     rgb = np.zeros((rows, columns, 3), np.uint8)
     best = np.zeros((rows, columns))
@@ -116,7 +120,7 @@ def _border(view: View, scene: Scene, k: int, z_mm: float) -> Array:
     camera = scene.cameras[k]
     at = camera.on_plane(ring, z_mm)
     seen = np.vstack([np.linalg.norm(at - camera.eye_mm()[:2], axis=1)])
-    reach = 4.0 * abs(float(camera.eye_mm()[2]))
+    reach = REACH_OF_HEIGHT * abs(float(camera.eye_mm()[2]))
     far = seen[0] > reach
     at[far] = camera.eye_mm()[:2] + (at[far] - camera.eye_mm()[:2]) * (reach / seen[0][far])[:, None]
     return at

@@ -6,6 +6,7 @@ what lies just inside it looks like the face; so the far edges of wall and shado
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -21,8 +22,15 @@ from loomwright.trace.plan import Plan
 STATION_MM = 1.5
 SMALL_RING_MM = 420.0
 REACH_MM = 9.0
+AGAIN_MM, ALONG_MM = 5.0, (5.0, 20.0)
+FACET_MM, STRAIGHT_MM = 2.5, 60.0
+CLEAR = 8.0
+"""An edge so many times what texture makes is clear; a far stronger one is hardly better: it may be a shadow's."""
 STEP_MM = 0.3
 FACE_DEEP_MM = 12.0
+UNDER_MM = 2.0
+PASSED_MM = 0.5
+"""An edge loses most of its weight where so much that is not face lies inside of it."""
 _SLOPE = 2
 """Steps that the rim may move from one station to the next."""
 
@@ -41,16 +49,22 @@ class Rim:
         Contrast across the rim over the contrast that texture makes, for each point.
     hole : bool
         True where it bounds a hole.
+    known : array of bool
+        False where a sheet lies over it.
     """
 
     points_mm: Array
     normals: Array
     strength: Array
     hole: bool
+    known: npt.NDArray[np.bool_]
 
     def support(self) -> float:
         """Part of the rim that stands out clearly, 0 to 1."""
-        return float((self.strength > 2.5).mean())
+        if self.known.mean() < 0.3:
+            return 0.0
+        sure = self.strength[self.known]
+        return float((sure > max(2.5, 0.35 * float(np.median(sure)))).mean())
 
 
 def contours(mask: npt.NDArray[np.bool_], plan: Plan) -> list[tuple[Array, bool]]:
@@ -71,15 +85,16 @@ def follow(views: Sequence[View], scene: Scene, face: Face, ring: Array, hole: b
     A small ring is followed once more, at stations closer together, from where the first time put it.
     """
     step = face.plan.step_mm
-    first = _once(views, scene, face, ring, hole, z_mm, STATION_MM, REACH_MM, max(1.4 * step, 3.0))
+    first = _once(views, scene, face, ring, hole, z_mm, STATION_MM, REACH_MM, max(1.4 * step, 3.0), ())
     if first is None:
         return None
     closed = np.vstack([first.points_mm, first.points_mm[:1]])
     round_mm = float(np.linalg.norm(np.diff(closed, axis=0), axis=1).sum())
     if round_mm > SMALL_RING_MM:
-        return first
+        ring = _straightened(first.points_mm)
+        return _once(views, scene, face, ring, hole, z_mm, STATION_MM, AGAIN_MM, 1.5, ALONG_MM) or first
     station = max(0.4, round_mm / 260.0)
-    again = _once(views, scene, face, first.points_mm, hole, z_mm, station, 1.8, 1.2)
+    again = _once(views, scene, face, first.points_mm, hole, z_mm, station, 1.8, 1.2, (1.0,))
     return again or first
 
 
@@ -93,6 +108,7 @@ def _once(
     station: float,
     reach: float,
     smooth_mm: float,
+    along_mm: tuple[float, ...],
 ) -> Rim | None:
     smooth = _resampled(ring, station, smooth_mm)
     if len(smooth) < 10:
@@ -100,17 +116,24 @@ def _once(
     points, normals = _normals(smooth, hole)
     step = min(STEP_MM, 0.5 * station)
     offsets = np.arange(-reach - 6.0 * step, reach + 6.5 * step, step)
-    light = look(views, scene, points[:, None, :] + offsets[:, None] * normals[:, None, :], z_mm)
-    light = (np.roll(light, 1, axis=0) + light + np.roll(light, -1, axis=0)) / np.float32(3.0)
-    energy, noise = _energy(light.astype(float), face.near(points), face.texture)
+    places = points[:, None, :] + offsets[:, None] * normals[:, None, :]
+    light, paper = look(views, scene, places, z_mm), face.paper(places)
+    energy = np.zeros(light.shape[:2])
+    for long in (station, *along_mm):
+        found, noise = _energy(averaged(light, long / station), paper, face.near(points), face.texture, step)
+        clear = found / (CLEAR * noise)
+        energy += (
+            CLEAR * max(1.0, long / 10.0) * np.where(clear < 1.0, clear, 1.0 + 0.3 * np.log(np.maximum(clear, 1.0)))
+        )
     energy *= np.exp(-0.5 * (offsets / (0.67 * reach)) ** 2)
-    path = _path(energy)
+    path = closed_path(energy)
     rows = np.arange(len(path))
-    strength = energy[rows, path] / noise
-    return Rim(points + _between(energy, path, offsets)[:, None] * normals, normals, strength, hole)
+    strength = energy[rows, path] / (1.0 + sum(max(1.0, long / 10.0) for long in along_mm))
+    made = points + between(energy, path, offsets)[:, None] * normals
+    return Rim(made, normals, strength, hole, ~face.paper(made - UNDER_MM * normals))
 
 
-def _between(energy: Array, path: npt.NDArray[np.int64], offsets: Array) -> Array:
+def between(energy: Array, path: npt.NDArray[np.int64], offsets: Array) -> Array:
     """The top of a parabola through three places of each row."""
     k = np.clip(path, 1, len(offsets) - 2)
     rows = np.arange(len(path))
@@ -170,6 +193,22 @@ def _resampled(ring: Array, step: float, smooth_mm: float) -> Array:
     return out
 
 
+def _straightened(ring: Array) -> Array:
+    """A ring with its long straight sides drawn straight: along these neighbours can be averaged far."""
+    import cv2
+
+    corners = cv2.approxPolyDP(ring.astype(np.float32).reshape(-1, 1, 2), FACET_MM, True).reshape(-1, 2)
+    at = [int(np.linalg.norm(ring - c, axis=1).argmin()) for c in corners]
+    if len(at) < 3:
+        return ring
+    parts = []
+    for a, b in zip(at, [*at[1:], at[0]], strict=True):
+        run = np.arange(a, b if b > a else b + len(ring)) % len(ring)
+        straight = float(np.linalg.norm(ring[b] - ring[a])) > STRAIGHT_MM
+        parts.append(ring[run[:1]] if straight else ring[run])
+    return np.vstack(parts)
+
+
 def _normals(points: Array, hole: bool) -> tuple[Array, Array]:
     """Points with unit normals that lead away from the board; outer rings run one way, holes the other."""
     x, y = points[:, 0], points[:, 1]
@@ -194,6 +233,13 @@ class Face:
         cells = np.round(self.plan.cells(points) / 2.0).astype(int)
         cells = np.clip(cells, 0, np.array(self.colour.shape[1::-1]) - 1)
         out: Array = self.colour[cells[:, 1], cells[:, 0]].astype(float)
+        return out
+
+    def paper(self, places: Array) -> npt.NDArray[np.bool_]:
+        """Whether a sheet is seen at places of the world, shape (..., 2)."""
+        cells = np.round(self.plan.cells(places)).astype(int)
+        cells = np.clip(cells, 0, np.array(self.plan.paper.shape[::-1]) - 1)
+        out: npt.NDArray[np.bool_] = self.plan.paper[cells[..., 1], cells[..., 0]]
         return out
 
 
@@ -224,58 +270,96 @@ def face_of(plan: Plan, mask: npt.NDArray[np.bool_]) -> Face:
     return Face(table[labels], texture, plan)
 
 
-def _energy(light: Array, face: Array, texture: float) -> tuple[Array, float]:
-    """Strength of an edge at each place that has the face on its inner side; and what texture alone makes."""
+def averaged(rows: npt.NDArray[np.float32], stations: float) -> npt.NDArray[np.float32]:
+    """Each row with its neighbours, by a Gaussian of so many stations, round and round."""
+    import cv2
+
+    reach = min(max(1, math.ceil(2.0 * stations)), len(rows) - 1)
+    weights = np.exp(-0.5 * (np.arange(-reach, reach + 1) / stations) ** 2)
+    flat = np.concatenate([rows[-reach:], rows, rows[:reach]]).reshape(len(rows) + 2 * reach, -1)
+    out = cv2.sepFilter2D(flat, cv2.CV_32F, np.ones(1), weights / weights.sum())
+    return np.asarray(out, np.float32)[reach:-reach].reshape(rows.shape)
+
+
+def _energy(
+    light: npt.NDArray[np.float32], paper: npt.NDArray[np.bool_], face: Array, texture: float, step: float
+) -> tuple[Array, float]:
+    """Strength of an edge at each place with nothing but face or a sheet inside of it; and what texture alone makes."""
     n = light.shape[1]
-    sums = np.concatenate([np.zeros((len(light), 1, 3)), np.cumsum(light, axis=1, dtype=float)], axis=1)
+    sums = np.concatenate([np.zeros((len(light), 1, 3), np.float32), np.cumsum(light, axis=1)], axis=1)
 
     def mean(first: int, last: int) -> Array:
         """Mean over cells first..last-1 relative to each place, held inside the strip."""
         k = np.arange(n)
         a, b = np.clip(k + first, 0, n - 1), np.clip(k + last, 1, n)
         b = np.maximum(b, a + 1)
-        out: Array = (sums[:, b] - sums[:, a]) / (b - a)[None, :, None]
+        out: Array = (sums[:, b] - sums[:, a]) / (b - a).astype(np.float32)[None, :, None]
         return out
 
     inner, outer = mean(-3, 0), mean(1, 4)
-    near = np.linalg.norm(outer - inner, axis=2)
-    off_face = np.linalg.norm(mean(-5, -1) - face[:, None, :], axis=2)
+    near, here = _long(outer - inner), mean(-2, 1)
+    deep = _deep(light, face, max(4, round(3.0 / step)))
+    off_face = np.minimum(_long(here - face[:, None, :]), _long(here - deep[:, None, :]))
     contrast = float(np.median(near.max(axis=1)))
-    wide = max(3.0 * texture, 0.3 * contrast, 0.02)
+    texture = min(texture, float(np.median(off_face[:, : n // 4])))
+    wide = max(3.0 * texture, 0.08 * contrast, 0.010)
     noise = max(float(np.median(near[:, : n // 4])), 0.004)
-    return near * np.exp(-0.5 * (off_face / wide) ** 2), noise
+    near[:, 3:][paper[:, :-3]] *= 0.1  # the edge of a sheet
+    passed = np.cumsum(np.where(paper, 0.0, np.clip(off_face / wide - 1.0, 0.0, 1.5)), axis=1) * step
+    passed = np.concatenate([np.zeros((len(light), 3)), passed[:, :-3]], axis=1)
+    return near * np.exp(-np.minimum(passed / PASSED_MM, 4.0)), noise
 
 
-def _path(energy: Array) -> npt.NDArray[np.int64]:
-    """One place for each station, strong and smooth, closed to itself."""
+def _long(colours: Array) -> Array:
+    """Lengths along the last axis, which has three places."""
+    out: Array = np.sqrt(colours[..., 0] ** 2 + colours[..., 1] ** 2 + colours[..., 2] ** 2)
+    return out
+
+
+def _deep(light: npt.NDArray[np.float32], face: Array, cells: int) -> Array:
+    """The colour deep inside of each station, where that is the face in another light; else the face again."""
+    own = light[:, :cells].mean(axis=1)
+    own = (np.roll(own, 1, axis=0) + own + np.roll(own, -1, axis=0)) / 3.0
+    a, b = own**2.2, face**2.2
+    shade = (a * b).sum(axis=1) / np.maximum((b * b).sum(axis=1), 1e-9)
+    off = np.linalg.norm(a - shade[:, None] * b, axis=1) / np.maximum(np.linalg.norm(a, axis=1), 1e-9)
+    alike = (off < 0.12) & (shade > 0.25) & (shade < 2.0)
+    out: Array = np.where(alike[:, None], own, face)
+    return out
+
+
+def closed_path(energy: Array, leap: float = math.inf) -> npt.NDArray[np.int64]:
+    """One place for each station, strong and smooth, closed to itself; ``leap`` is what it costs to go anywhere."""
     scale = float(np.percentile(energy.max(axis=1), 50)) + 1e-9
     cost = 1.0 - np.minimum(energy / scale, 1.5)
-    first = _open_path(np.vstack([cost, cost[: len(cost) // 4 + 1]]))
+    first = _open_path(np.vstack([cost, cost[: len(cost) // 4 + 1]]), leap)
     k = len(cost) // 8
     turned = np.roll(cost, -k, axis=0)
     turned = np.vstack([turned, turned[:1]])
     turned[[0, -1]] += np.where(np.arange(cost.shape[1]) == first[k], 0.0, 1e6)
-    return np.roll(_open_path(turned)[:-1], k)
+    return np.roll(_open_path(turned, leap)[:-1], k)
 
 
-def _open_path(cost: Array) -> npt.NDArray[np.int64]:
+def _open_path(cost: Array, leap: float) -> npt.NDArray[np.int64]:
     n, m = cost.shape
-    total = cost[0].copy()
+    wide = np.full(m + 2 * _SLOPE, np.inf)
+    bend = 0.04 * np.abs(np.arange(-_SLOPE, _SLOPE + 1))[:, None]
+    choices = np.lib.stride_tricks.sliding_window_view(wide, m)
     back = np.zeros((n, m), np.int64)
-    shifts = range(-_SLOPE, _SLOPE + 1)
+    column = np.arange(m)
+    total = cost[0].copy()
     for i in range(1, n):
-        choices = np.full((len(shifts), m), np.inf)
-        for row, s in enumerate(shifts):
-            bend = 0.04 * abs(s)
-            if s < 0:
-                choices[row, :s] = total[-s:] + bend
-            elif s > 0:
-                choices[row, s:] = total[:-s] + bend
-            else:
-                choices[row] = total
-        best = choices.argmin(axis=0)
-        total = choices[best, np.arange(m)] + cost[i]
-        back[i] = np.arange(m) - (best - _SLOPE)
+        wide[_SLOPE:-_SLOPE] = total
+        priced = choices + bend
+        best = priced.argmin(axis=0)
+        least = priced[best, column]
+        came = column + best - _SLOPE
+        if leap < math.inf:
+            nearest = int(total.argmin())
+            far = least > total[nearest] + leap
+            least[far], came[far] = total[nearest] + leap, nearest
+        total = least + cost[i]
+        back[i] = came
     path = np.zeros(n, np.int64)
     path[-1] = int(total.argmin())
     for i in range(n - 1, 0, -1):

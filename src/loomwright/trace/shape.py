@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 
 from loomwright.trace.camera import Array
 
@@ -53,23 +54,28 @@ class Piece:
     kind: Literal["line", "arc"]
 
 
-def cut(points: Array) -> tuple[Piece, ...]:
-    """The pieces of a closed ring; ``last`` may run past the end of the points. One piece stands for a whole circle."""
+def cut(points: Array, known: npt.NDArray[np.bool_] | None = None) -> tuple[Piece, ...]:
+    """The pieces of a closed ring; ``last`` may run past the end of the points. One piece stands for a whole circle.
+
+    Points that are not ``known`` bind nothing: a sheet lies over them.
+    """
     n = len(points)
+    weights = np.ones(n) if known is None else known.astype(float)
     spacing = float(np.median(np.linalg.norm(np.diff(points, axis=0), axis=1)))
     noise_mm = NOISE_MM if spacing > 1.0 else 0.6 * NOISE_MM
-    whole = circle_through(points)
+    sure = points[weights > 0.0]
+    whole = circle_through(sure) if len(sure) > 0.7 * n else None
     if whole is not None:
-        away = np.abs(np.linalg.norm(points - whole.centre, axis=1) - whole.radius_mm)
+        away = np.abs(np.linalg.norm(sure - whole.centre, axis=1) - whole.radius_mm)
         if float(np.sqrt((away**2).mean())) < max(1.5 * noise_mm, 0.02 * whole.radius_mm) and whole.radius_mm < 400.0:
             return (Piece(0, n, "arc"),)
     first = _sharpest(points)
-    breaks = _best(np.roll(points, -first, axis=0), noise_mm, 1 if n < 120 else 4)
+    breaks = _best(np.roll(points, -first, axis=0), np.roll(weights, -first), noise_mm, 1 if n < 120 else 4)
     if len(breaks) > 2:
         # once more from a breakpoint in the middle, so that the first guess has no say
         turn = breaks[len(breaks) // 2].first
         first = (first + turn) % n
-        breaks = _best(np.roll(points, -first, axis=0), noise_mm, 1 if n < 300 else 2)
+        breaks = _best(np.roll(points, -first, axis=0), np.roll(weights, -first), noise_mm, 1 if n < 300 else 3)
     return tuple(Piece(first + p.first, first + p.last, p.kind) for p in breaks)
 
 
@@ -80,13 +86,14 @@ def _sharpest(points: Array) -> int:
     return int(np.argmax(np.abs(np.arctan2(cross, (back * ahead).sum(axis=1)))))
 
 
-def _best(points: Array, noise: float, every_nth: int) -> list[Piece]:
+def _best(points: Array, weights: Array, noise: float, every_nth: int) -> list[Piece]:
     ring = np.vstack([points, points[:1]])
     ring = ring - points.mean(axis=0)
     n = len(ring)
     x, y = ring[:, 0], ring[:, 1]
     z = x * x + y * y
     columns = np.column_stack([np.ones(n), x, y, x * x, x * y, y * y, x * z, y * z, z * z])
+    columns *= np.append(weights, weights[0])[:, None]
     sums = np.vstack([np.zeros(9), np.cumsum(columns, axis=0)])
     every = np.arange(0, n, every_nth)
     if every[-1] != n - 1:
@@ -122,6 +129,7 @@ def _best(points: Array, noise: float, every_nth: int) -> list[Piece]:
 def _costs(s: Array) -> tuple[Array, Array]:
     """Sum of squared distances to the best line and to the best circle, from the sums of powers."""
     n, sx, sy, sxx, sxy, syy, sxz, syz, szz = s.T
+    n = np.maximum(n, 1e-9)
     mx, my = sx / n, sy / n
     cxx, cxy, cyy = sxx - n * mx * mx, sxy - n * mx * my, syy - n * my * my
     half, root = (cxx + cyy) / 2.0, np.sqrt(((cxx - cyy) / 2.0) ** 2 + cxy**2)
