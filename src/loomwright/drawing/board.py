@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from loomwright.drawing import figures, fonts, frame
+from loomwright.drawing import figures, fonts, frame, lead_names
 from loomwright.drawing.marks import (
     Arc,
     Circle,
@@ -122,10 +122,14 @@ def _board(layout: PanelLayout, scale: float) -> Iterator[Mark]:
         yield _item(item, scale)
     for n, d in enumerate(layout.drills, 1):
         yield from _drill(at(d.at_mm), max(d.hole_mm / scale / 2.0, 0.5), str(n))
-    for lead in layout.leads:
-        for tie in lead.ties_mm:
-            yield Circle(at(tie), 0.55, None, "ink")
-    yield from _entry(layout, scale)
+    ties = [at(tie) for lead in layout.leads for tie in lead.ties_mm]
+    for tie in ties:
+        yield Circle(tie, 0.55, None, "ink")
+    entry = list(_entry(layout, scale))
+    yield from entry
+    taken = [fonts.box(m) for g in entry if isinstance(g, Group) for m in g.marks if isinstance(m, Text)]
+    taken += [(x - 0.6, y - 0.6, x + 0.6, y + 0.6) for x, y in ties]
+    yield from lead_names.names(layout, scale, taken)
 
 
 def _plate(layout: Laid, scale: float) -> Iterator[Mark]:

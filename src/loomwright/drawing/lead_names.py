@@ -1,0 +1,83 @@
+"""Names of the leads on a board, each beside a straight piece of its own lead and clear of everything else."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from loomwright.drawing import fonts
+from loomwright.drawing.marks import Point, Text
+from loomwright.panel.results import Lead, PanelLayout
+
+SIZE_MM = 2.2
+BESIDE_MM = 0.9
+"""Between a line and the name beside it."""
+SHARES = (0.5, 0.25, 0.75, 0.1, 0.9)
+MOST_WORDS = 3
+
+Box = tuple[float, float, float, float]
+
+
+def names(layout: PanelLayout, scale: float, taken: Sequence[Box]) -> Iterator[Text]:
+    """One name for each lead that has room for one; ``taken`` are boxes of other marks, in millimetres of the paper."""
+    lines = [(n, *s) for n, lead in enumerate(layout.leads) for s in _pieces(lead, scale)]
+    boxes = [*taken, *(_scaled(i.box_mm, scale) for i in layout.items)]
+    order = sorted(range(len(layout.leads)), key=lambda n: (len(_pieces(layout.leads[n], scale)), layout.leads[n].id))
+    for n in order:
+        for text in _places(layout.leads[n], scale):
+            box = fonts.box(text)
+            if not any(_meet(box, b) for b in boxes) and not any(_crosses(box, a, b) for _, a, b in lines):
+                boxes.append(box)
+                yield text
+                break
+
+
+def words(lead: Lead) -> str:
+    """The wires of a lead, the first few where there are many."""
+    shown = ", ".join(lead.wires[:MOST_WORDS])
+    return shown if len(lead.wires) <= MOST_WORDS else f"{shown} +{len(lead.wires) - MOST_WORDS}"
+
+
+def _pieces(lead: Lead, scale: float) -> list[tuple[Point, Point]]:
+    points = [(x / scale, y / scale) for x, y in lead.points_mm]
+    return [(a, b) for a, b in zip(points, points[1:], strict=False) if math.dist(a, b) > 0.0]
+
+
+def _places(lead: Lead, scale: float) -> Iterator[Text]:
+    """Where its name may stand: beside its straight pieces, the longest first, on either side, in the middle first."""
+    said = words(lead)
+    square = [(a, b) for a, b in _pieces(lead, scale) if a[0] == b[0] or a[1] == b[1]]
+    for a, b in sorted(square, key=lambda s: -math.dist(*s)):
+        for share in SHARES:
+            x, y = a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])
+            if a[1] == b[1]:
+                yield Text((x, y - BESIDE_MM), said, SIZE_MM, "middle")
+                yield Text((x, y + BESIDE_MM + 0.75 * SIZE_MM), said, SIZE_MM, "middle")
+            else:
+                yield Text((x + BESIDE_MM, y + 0.35 * SIZE_MM), said, SIZE_MM, "start")
+                yield Text((x - BESIDE_MM, y + 0.35 * SIZE_MM), said, SIZE_MM, "end")
+                yield Text((x - BESIDE_MM, y), said, SIZE_MM, "middle", turn_deg=-90.0)
+                yield Text((x + BESIDE_MM + 0.75 * SIZE_MM, y), said, SIZE_MM, "middle", turn_deg=-90.0)
+
+
+def _scaled(box: Box, scale: float) -> Box:
+    left, top, right, bottom = box
+    return left / scale, top / scale, right / scale, bottom / scale
+
+
+def _meet(a: Box, b: Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def _crosses(box: Box, a: Point, b: Point) -> bool:
+    """Whether a line passes through a box: the part of it that lies between each pair of sides, put together."""
+    first, last = 0.0, 1.0
+    for low, high, start, end in ((box[0], box[2], a[0], b[0]), (box[1], box[3], a[1], b[1])):
+        go = end - start
+        if go == 0.0:
+            if not low < start < high:
+                return False
+            continue
+        near, far = sorted(((low - start) / go, (high - start) / go))
+        first, last = max(first, near), min(last, far)
+    return first < last
