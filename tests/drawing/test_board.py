@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from loomwright import demo
-from loomwright.drawing import board, svg
-from loomwright.drawing.marks import Circle, Group, Mark, Path
+from loomwright.drawing import board, fonts, svg
+from loomwright.drawing.lead_lines import on_line, spread
+from loomwright.drawing.lead_names import words
+from loomwright.drawing.marks import Circle, Group, Mark, Path, Text
 from loomwright.drawing.recorder import record
 from loomwright.panel.results import PanelLayout
 from loomwright.rig.file import parse
@@ -47,3 +51,35 @@ def test_every_hole_has_its_mark_and_every_lead_its_line() -> None:
     assert all(isinstance(h.marks[0], Circle) for h in holes)
     assert {g.ref for g in groups(sheet.marks, "lead")} == {lead.id for lead in found.leads}
     assert svg.render(sheet) == svg.render(board.draw(layout("canal_launch"), "Title"))
+
+
+@pytest.mark.parametrize("name", ["canal_launch", "carnival_trike_planned", "harvest_buggy"])
+def test_leads_of_one_lane_are_drawn_apart_and_nearly_every_one_is_named(name: str) -> None:
+    """Names meet no line, no body and no other name; what keeps its place at a terminal may lie on another's end."""
+    found = layout(name)
+    sheet = board.draw(found, "Title")
+    scale = next(float(w.partition("1:")[2]) for w in record(sheet).words() if "Panel, face, 1:" in w)
+    bodies = [tuple(v / scale for v in i.box_mm) for i in found.items]
+    rows = spread(found.leads, scale, bodies)
+    begins = [tuple(v / scale for v in lead.points_mm[0]) for lead in found.leads]
+    assert [row[0] for row in rows] == begins
+    free = [(n, a, b) for n, row in enumerate(rows) for a, b in list(pairwise(row))[1:-1]]
+    for n, a, b in free:
+        for m, c, d in free:
+            if n < m and a[0] == b[0] == c[0] == d[0]:
+                assert min(max(a[1], b[1]), max(c[1], d[1])) <= max(min(a[1], b[1]), min(c[1], d[1])), (n, m)
+    texts = [m for m in sheet.marks if isinstance(m, Text)]
+    named = {words(lead): lead for lead in found.leads}
+    shown = [t for t in texts if t.text in named]
+    assert len({t.text for t in shown}) >= 0.85 * len(named)
+    boxes = [fonts.box(t) for t in texts]
+    meeting = [
+        (s.text, t.text) for s, a in zip(texts, boxes, strict=True) for t, b in zip(texts, boxes, strict=True)
+        if s is not t and s in shown and a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+    ]  # fmt: skip
+    assert not meeting
+
+
+def test_a_tie_is_drawn_on_its_lead() -> None:
+    assert on_line((5.0, 3.0), ((0.0, 0.0), (10.0, 0.0), (10.0, 8.0))) == (5.0, 0.0)
+    assert on_line((12.0, 9.0), ((0.0, 0.0), (10.0, 0.0), (10.0, 8.0))) == (10.0, 8.0)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from loomwright.drawing import figures, fonts, frame, lead_names
+from loomwright.drawing.lead_lines import on_line, spread
 from loomwright.drawing.marks import (
     Arc,
     Circle,
@@ -32,6 +32,8 @@ SCALES = (1.0, 2.0, 2.5, 5.0, 10.0)
 FACE_MM = 150.0
 """Longer side of a board on a screen."""
 FACE_EDGE_MM = 6.0
+MOST_NAME_MM = 30.0
+"""What the name of a small body may take beside it."""
 _TABLE_MM = 74.0
 _DIMENSION_MM = 13.0
 _ROW_MM = 4.0
@@ -69,30 +71,25 @@ def face(layout: Laid, chosen: str = "", layer: int = 0) -> tuple[Sheet, float]:
     width, height = layout.panel.size_mm
     scale = max(width, height) / FACE_MM
     marks: list[Mark] = list(_plate(layout, scale))
+    rows = []
     if isinstance(layout, PanelLayout):
-        marks += [_lead(lead, scale) for lead in layout.leads]
+        rows = _rows(layout, scale)
+        marks += [_lead(lead, row, scale) for lead, row in zip(layout.leads, rows, strict=True)]
     for item in sorted(layout.items, key=lambda i: (i.layer, i.id == chosen)):
         if layer in (0, item.layer):
             if item.id == chosen:
                 marks += _rooms(item, scale)
-            drawn = _item(item, scale)
-            marks.append(drawn if any(isinstance(m, Text) for m in drawn.marks) else _named_beside(drawn, item, scale))
+            marks.append(_item(item, scale))
         else:
             left, top, right, bottom = (v / scale for v in item.box_mm)
             marks.append(rectangle(left, top, right - left, bottom - top, Stroke(0.18, "pencil", "dotted")))
     marks += _entry(layout, scale)
+    marks += _beside(layout, rows, scale, [i for i in layout.items if layer in (0, i.layer)])
     sheet = Sheet(
         width / scale + 2 * FACE_EDGE_MM, height / scale + 2 * FACE_EDGE_MM,
         tuple(placed(marks, FACE_EDGE_MM, FACE_EDGE_MM)), f"Panel {layout.panel.id}",
     )  # fmt: skip
     return sheet, scale
-
-
-def _named_beside(drawn: Group, item: LaidItem, scale: float) -> Group:
-    """A body too small for its name, with the name under it."""
-    left, _, right, bottom = (v / scale for v in item.box_mm)
-    at = ((left + right) / 2.0, bottom + SMALL_MM + 1.0)
-    return replace(drawn, marks=(*drawn.marks, Text(at, item.id, SMALL_MM, "middle")))
 
 
 def _rooms(item: LaidItem, scale: float) -> Iterator[Mark]:
@@ -116,20 +113,58 @@ def _board(layout: PanelLayout, scale: float) -> Iterator[Mark]:
         return p[0] / scale, p[1] / scale
 
     yield from _plate(layout, scale)
-    for lead in layout.leads:
-        yield _lead(lead, scale)
+    rows = _rows(layout, scale)
+    for lead, row in zip(layout.leads, rows, strict=True):
+        yield _lead(lead, row, scale)
     for item in sorted(layout.items, key=lambda i: i.layer):
         yield _item(item, scale)
     for n, d in enumerate(layout.drills, 1):
         yield from _drill(at(d.at_mm), max(d.hole_mm / scale / 2.0, 0.5), str(n))
-    ties = [at(tie) for lead in layout.leads for tie in lead.ties_mm]
+    ties = [on_line(at(t), row) for lead, row in zip(layout.leads, rows, strict=True) for t in lead.ties_mm]
     for tie in ties:
         yield Circle(tie, 0.55, None, "ink")
     entry = list(_entry(layout, scale))
     yield from entry
     taken = [fonts.box(m) for g in entry if isinstance(g, Group) for m in g.marks if isinstance(m, Text)]
     taken += [(x - 0.6, y - 0.6, x + 0.6, y + 0.6) for x, y in ties]
-    yield from lead_names.names(layout, scale, taken)
+    lines = [*rows, *(tuple(at(p) for p in (*rim, rim[0])) for rim in (layout.panel.outer, *layout.panel.holes))]
+    beside = list(_beside(layout, lines, scale, layout.items))
+    yield from beside
+    taken += [fonts.box(t) for t in beside]
+    yield from lead_names.names(layout, rows, lines, scale, taken)
+
+
+def _rows(layout: PanelLayout, scale: float) -> list[tuple[Point, ...]]:
+    """The corners of the leads as drawn, clear of the bodies."""
+    return spread(layout.leads, scale, [_scaled(i.box_mm, scale) for i in layout.items])
+
+
+def _beside(
+    layout: Laid, rows: Sequence[Sequence[Point]], scale: float, items: Sequence[LaidItem]
+) -> Iterator[Text]:
+    """The names of bodies that are too small for them, under, over or beside them, where it is free."""
+    boxes = [_scaled(i.box_mm, scale) for i in layout.items]
+    for item in items:
+        x, y = item.at_mm[0] / scale, item.at_mm[1] / scale
+        w, h = item.size_mm[0] / scale, item.size_mm[1] / scale
+        if _names(item, scale, x, y, w, h):
+            continue
+        said = fonts.shortened(item.id, MOST_NAME_MM, SMALL_MM)
+        left, top, right, bottom = _scaled(item.box_mm, scale)
+        middle = (left + right) / 2.0, (top + bottom + SMALL_MM) / 2.0
+        places = (
+            Text((middle[0], bottom + SMALL_MM + 1.0), said, SMALL_MM, "middle"),
+            Text((middle[0], top - 1.0), said, SMALL_MM, "middle"),
+            Text((right + 1.0, middle[1]), said, SMALL_MM, "start"),
+            Text((left - 1.0, middle[1]), said, SMALL_MM, "end"),
+        )
+        free = (t for t in places if lead_names.clear(fonts.box(t), boxes, rows))
+        yield next(free, places[0])
+
+
+def _scaled(box: tuple[float, float, float, float], scale: float) -> tuple[float, float, float, float]:
+    left, top, right, bottom = box
+    return left / scale, top / scale, right / scale, bottom / scale
 
 
 def _plate(layout: Laid, scale: float) -> Iterator[Mark]:
@@ -154,11 +189,10 @@ def _entry(layout: Laid, scale: float) -> Iterator[Mark]:
     yield Group((Circle((x, y), 2.2, Stroke(0.5), "paper"), Text((x + 3.2, y + 4.6), "cable entry", SMALL_MM)), "entry")
 
 
-def _lead(lead: Lead, scale: float) -> Group:
-    """A lead with its bends rounded to their radius."""
+def _lead(lead: Lead, points: Sequence[Point], scale: float) -> Group:
+    """A lead along its corners, with its bends rounded to their radius."""
     stroke = Stroke(0.7 if lead.kind == "power" else 0.35, dash=_DASHES[lead.kind] if lead.held else "dashed")
     marks: list[Mark] = []
-    points = [(x / scale, y / scale) for x, y in lead.points_mm]
     radius = lead.radius_mm / scale if lead.held else 0.0
     here = points[0]
     for n in range(1, len(points)):
@@ -228,10 +262,11 @@ def _names(item: LaidItem, scale: float, x: float, y: float, w: float, h: float)
     def made(some: Sequence[tuple[str, float, Weight]], shift: float, limit: float) -> tuple[Text, ...]:
         out = []
         for k, (words, size, weight) in enumerate(some):
-            shown = fonts.shortened(words, limit, size, weight)
+            if fonts.width_mm(words, size, weight) > limit:
+                return ()
             off = shift + (k - (len(some) - 1) / 2.0) * 3.8 + size / 2.0
             at = (x + w / 2 + off, y + h / 2) if turned else (x + w / 2, y + h / 2 + off)
-            out.append(Text(at, shown, size, "middle", weight, turn_deg=-90.0 if turned else 0.0))
+            out.append(Text(at, words, size, "middle", weight, turn_deg=-90.0 if turned else 0.0))
         return tuple(out)
 
     tries = [made(lines[:n], 0.0, max(long - 5.0, 8.0)) for n in range(len(lines), 0, -1)]
@@ -246,7 +281,7 @@ def _names(item: LaidItem, scale: float, x: float, y: float, w: float, h: float)
         within = box[0] > inner[0] and box[1] > inner[1] and box[2] < inner[2] and box[3] < inner[3]
         return within and not any(_meet(box, b) for b in taken)
 
-    return next((t for t in tries if all(map(clear, t))), ())
+    return next((t for t in tries if t and all(map(clear, t))), ())
 
 
 def _cross_box(drill: Drill, scale: float) -> tuple[float, float, float, float]:

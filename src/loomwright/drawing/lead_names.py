@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from loomwright.drawing import fonts
 from loomwright.drawing.marks import Point, Text
@@ -18,18 +19,31 @@ MOST_WORDS = 3
 Box = tuple[float, float, float, float]
 
 
-def names(layout: PanelLayout, scale: float, taken: Sequence[Box]) -> Iterator[Text]:
-    """One name for each lead that has room for one; ``taken`` are boxes of other marks, in millimetres of the paper."""
-    lines = [(n, *s) for n, lead in enumerate(layout.leads) for s in _pieces(lead, scale)]
+def names(
+    layout: PanelLayout, rows: Sequence[Sequence[Point]], lines: Sequence[Sequence[Point]], scale: float,
+    taken: Sequence[Box],
+) -> Iterator[Text]:  # fmt: skip
+    """One name for each lead that has room for one.
+
+    ``rows`` are the corners of the leads as drawn, ``lines`` all lines that a name keeps clear of, ``taken`` boxes of
+    other marks, in millimetres of the paper.
+    """
     boxes = [*taken, *(_scaled(i.box_mm, scale) for i in layout.items)]
-    order = sorted(range(len(layout.leads)), key=lambda n: (len(_pieces(layout.leads[n], scale)), layout.leads[n].id))
+    order = sorted(range(len(layout.leads)), key=lambda n: (len(rows[n]), layout.leads[n].id))
     for n in order:
-        for text in _places(layout.leads[n], scale):
+        for text in _places(words(layout.leads[n]), rows[n]):
             box = fonts.box(text)
-            if not any(_meet(box, b) for b in boxes) and not any(_crosses(box, a, b) for _, a, b in lines):
+            if clear(box, boxes, lines):
                 boxes.append(box)
                 yield text
                 break
+
+
+def clear(box: Box, boxes: Sequence[Box], rows: Sequence[Sequence[Point]]) -> bool:
+    """Whether a box meets no other box and no line."""
+    if any(_meet(box, b) for b in boxes):
+        return False
+    return not any(_crosses(box, a, b) for row in rows for a, b in pairwise(row))
 
 
 def words(lead: Lead) -> str:
@@ -38,15 +52,9 @@ def words(lead: Lead) -> str:
     return shown if len(lead.wires) <= MOST_WORDS else f"{shown} +{len(lead.wires) - MOST_WORDS}"
 
 
-def _pieces(lead: Lead, scale: float) -> list[tuple[Point, Point]]:
-    points = [(x / scale, y / scale) for x, y in lead.points_mm]
-    return [(a, b) for a, b in zip(points, points[1:], strict=False) if math.dist(a, b) > 0.0]
-
-
-def _places(lead: Lead, scale: float) -> Iterator[Text]:
-    """Where its name may stand: beside its straight pieces, the longest first, on either side, in the middle first."""
-    said = words(lead)
-    square = [(a, b) for a, b in _pieces(lead, scale) if a[0] == b[0] or a[1] == b[1]]
+def _places(said: str, row: Sequence[Point]) -> Iterator[Text]:
+    """Where a name may stand: beside the straight pieces, the longest first, on either side, in the middle first."""
+    square = [(a, b) for a, b in pairwise(row) if (a[0] == b[0]) != (a[1] == b[1])]
     for a, b in sorted(square, key=lambda s: -math.dist(*s)):
         for share in SHARES:
             x, y = a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])
