@@ -140,10 +140,12 @@ def _relax(z: Floats, r: Floats, stiffness: float, steps: int) -> tuple[Floats, 
     """Damped Gauss-Newton steps at one stiffness, every start by itself; with the value reached."""
     damping = np.full(len(z), 1e-2 * stiffness)
     value, slope, bend = _energy(z, r, stiffness)
-    eye = np.eye(z.shape[1])
+    unknowns = z.shape[1]
     for _ in range(steps):
-        step = np.linalg.solve(bend + damping[:, None, None] * eye, -slope[..., None])[..., 0]
-        long = np.max(np.abs(step), axis=1, keepdims=True)
+        lifted = bend.copy()
+        lifted.reshape(len(z), -1)[:, :: unknowns + 1] += damping[:, None]
+        step = np.linalg.solve(lifted, -slope[..., None])[..., 0]
+        long = np.abs(step).max(axis=1, keepdims=True)
         step *= np.minimum(1.0, 0.6 / np.maximum(long, 1e-12))
         tried = z + step
         after, after_slope, after_bend = _energy(tried, r, stiffness)
@@ -163,30 +165,35 @@ def _energy(z: Floats, r: Floats, stiffness: float) -> tuple[Floats, Floats, Flo
     x, y, big = z[:, :n], z[:, n:-1], z[:, -1]
     across, up = x[:, :, None] - x[:, None, :], y[:, :, None] - y[:, None, :]
     distance = np.sqrt(across * across + up * up) + 1e-12
-    lap = np.maximum(r[:, None] + r - distance, 0.0)
-    lap[:, np.arange(n), np.arange(n)] = 0.0
+    reach = r[:, None] + r
+    reach.flat[:: n + 1] = 0.0  # no circle laps itself
+    lap = np.maximum(reach - distance, 0.0)
     across /= distance
     up /= distance
     out = np.sqrt(x * x + y * y) + 1e-12
     over = np.maximum(out + r - big[:, None], 0.0)
     ray_x, ray_y = x / out, y / out
-    value = big + 0.5 * stiffness * (0.5 * np.sum(lap * lap, axis=(1, 2)) + np.sum(over * over, axis=1))
+    value = big + 0.5 * stiffness * (0.5 * np.einsum("kij,kij->k", lap, lap) + np.einsum("ki,ki->k", over, over))
     slope = np.empty_like(z)
-    slope[:, :n] = stiffness * (over * ray_x - np.sum(lap * across, axis=2))
-    slope[:, n:-1] = stiffness * (over * ray_y - np.sum(lap * up, axis=2))
-    slope[:, -1] = 1.0 - stiffness * np.sum(over, axis=1)
-    touch = np.where(lap > 0.0, stiffness, 0.0)
-    wall = np.where(over > 0.0, stiffness, 0.0)
+    slope[:, :n] = stiffness * (over * ray_x - np.einsum("kij,kij->ki", lap, across))
+    slope[:, n:-1] = stiffness * (over * ray_y - np.einsum("kij,kij->ki", lap, up))
+    slope[:, -1] = 1.0 - stiffness * over.sum(axis=1)
+    touch = (lap > 0.0) * -stiffness
+    wall = (over > 0.0) * stiffness
     bend = np.empty((len(z), 2 * n + 1, 2 * n + 1))
-    for rows, a, ray_a in ((0, across, ray_x), (n, up, ray_y)):
-        for columns, b, ray_b in ((0, across, ray_x), (n, up, ray_y)):
-            block = touch * a * b
-            own = np.sum(block, axis=2) + wall * ray_a * ray_b
-            np.negative(block, out=block)
-            block[:, np.arange(n), np.arange(n)] = own
-            bend[:, rows : rows + n, columns : columns + n] = block
-        bend[:, rows : rows + n, -1] = bend[:, -1, rows : rows + n] = -wall * ray_a
-    bend[:, -1, -1] = np.sum(wall, axis=1)
+    along = touch * across
+    for rows, columns, block, rays in (
+        (0, 0, along * across, ray_x * ray_x),
+        (0, n, along * up, ray_x * ray_y),
+        (n, n, touch * up * up, ray_y * ray_y),
+    ):  # fmt: skip
+        block.reshape(len(z), -1)[:, :: n + 1] = wall * rays - block.sum(axis=2)
+        bend[:, rows : rows + n, columns : columns + n] = block
+        if rows != columns:
+            bend[:, columns : columns + n, rows : rows + n] = block
+    bend[:, :n, -1] = bend[:, -1, :n] = -wall * ray_x
+    bend[:, n:-1, -1] = bend[:, -1, n:-1] = -wall * ray_y
+    bend[:, -1, -1] = wall.sum(axis=1)
     return value, slope, bend
 
 
