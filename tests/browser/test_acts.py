@@ -105,7 +105,7 @@ def test_a_server_that_goes_away_loses_nothing_that_was_typed(opens: Opens, serv
 def test_a_rig_with_two_amplifiers_is_built_from_nothing(opens: Opens, server: Server) -> None:
     page = opens(f"{server.url}/jobs")
     page.fill("[name=title] >> visible=true", "From nothing")
-    page.click("text=Begin")
+    page.get_by_role("button", name="Begin with an empty rig").click()
     page.wait_for_url("**/planned/rig")
     for item, words, title in (
         ("battery", "agm 20", "Battery, AGM, 20 Ah"), ("block", "fused block 4 type c", "Fused block, 4 ways, type C"),

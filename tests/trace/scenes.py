@@ -68,6 +68,12 @@ def usual() -> bytes:
     return photograph(scene(notched()))
 
 
+@lru_cache(maxsize=1)
+def closer() -> bytes:
+    """The same from a little closer."""
+    return photograph(scene(notched(), lens=lens(far_mm=760.0)))
+
+
 def lengths(outline: Outline) -> list[float]:
     """Lengths of straight sides and radii of arcs, sorted."""
     sides = [s for r in outline.rings() for s in r.sides]

@@ -42,7 +42,8 @@ def test_every_field_that_is_shown_is_taken_by_its_address(browser: Any) -> None
     """What is typed and not taken is lost without a word."""
     takes = {
         path.rsplit("/", 1)[-1]: set(_fields(browser, found["post"]))
-        for path, found in browser.client.get("/openapi.json").json()["paths"].items() if "post" in found
+        for path, found in browser.client.get("/openapi.json").json()["paths"].items()
+            if "post" in found and "/panel/" not in path
     }  # fmt: skip
     for address, shown in (
         ("about", sheets.ABOUT), ("vehicle", sheets.VEHICLE), ("limits", sheets.LIMITS), ("place", sheets.PLACE),

@@ -59,7 +59,8 @@ def file(
     from loomwright.template import dxf_file, svg_file
 
     study = study_in(bench_of(request).opened(job_id, stage))
-    layout = next(b for b in study.boards if b.panel.id == known_panel(study, name))
+    here = known_panel(study, name)
+    layout = next(b for b in study.boards if b.panel.id == here)
     made = template(layout, study.given.title)
     made = made.mirrored() if back else made
     called = f"template_{name}{'_back' if back else ''}.{ending}"
