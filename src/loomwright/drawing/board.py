@@ -136,21 +136,21 @@ def _board(layout: PanelLayout, scale: float) -> Iterator[Mark]:
 
 def _rows(layout: PanelLayout, scale: float) -> list[tuple[Point, ...]]:
     """The corners of the leads as drawn, clear of the bodies."""
-    return spread(layout.leads, scale, [_scaled(i.box_mm, scale) for i in layout.items])
+    return spread(layout.leads, scale, [lead_names.scaled(i.box_mm, scale) for i in layout.items])
 
 
 def _beside(
     layout: Laid, rows: Sequence[Sequence[Point]], scale: float, items: Sequence[LaidItem]
 ) -> Iterator[Text]:
     """The names of bodies that are too small for them, under, over or beside them, where it is free."""
-    boxes = [_scaled(i.box_mm, scale) for i in layout.items]
+    boxes = [lead_names.scaled(i.box_mm, scale) for i in layout.items]
     for item in items:
         x, y = item.at_mm[0] / scale, item.at_mm[1] / scale
         w, h = item.size_mm[0] / scale, item.size_mm[1] / scale
         if _names(item, scale, x, y, w, h):
             continue
         said = fonts.shortened(item.id, MOST_NAME_MM, SMALL_MM)
-        left, top, right, bottom = _scaled(item.box_mm, scale)
+        left, top, right, bottom = lead_names.scaled(item.box_mm, scale)
         middle = (left + right) / 2.0, (top + bottom + SMALL_MM) / 2.0
         places = (
             Text((middle[0], bottom + SMALL_MM + 1.0), said, SMALL_MM, "middle"),
@@ -160,11 +160,6 @@ def _beside(
         )
         free = (t for t in places if lead_names.clear(fonts.box(t), boxes, rows))
         yield next(free, places[0])
-
-
-def _scaled(box: tuple[float, float, float, float], scale: float) -> tuple[float, float, float, float]:
-    left, top, right, bottom = box
-    return left / scale, top / scale, right / scale, bottom / scale
 
 
 def _plate(layout: Laid, scale: float) -> Iterator[Mark]:
@@ -279,7 +274,7 @@ def _names(item: LaidItem, scale: float, x: float, y: float, w: float, h: float)
     def clear(t: Text) -> bool:
         box = fonts.box(t)
         within = box[0] > inner[0] and box[1] > inner[1] and box[2] < inner[2] and box[3] < inner[3]
-        return within and not any(_meet(box, b) for b in taken)
+        return within and not any(lead_names.meet(box, b) for b in taken)
 
     return next((t for t in tries if t and all(map(clear, t))), ())
 
@@ -288,10 +283,6 @@ def _cross_box(drill: Drill, scale: float) -> tuple[float, float, float, float]:
     x, y = drill.at_mm[0] / scale, drill.at_mm[1] / scale
     reach = max(drill.hole_mm / scale / 2.0, 0.5) + 1.4
     return x - reach, y - reach, x + reach, y + reach
-
-
-def _meet(a: tuple[float, float, float, float], b: tuple[float, float, float, float]) -> bool:
-    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
 def _arrow(box: tuple[float, float, float, float], side: SideName, scale: float) -> Iterator[Mark]:

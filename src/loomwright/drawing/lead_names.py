@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from loomwright.drawing import fonts
 from loomwright.drawing.marks import Point, Text
+from loomwright.drawing.recorder import meets
 from loomwright.panel.results import Lead, PanelLayout
 
 SIZE_MM = 2.2
@@ -28,7 +29,7 @@ def names(
     ``rows`` are the corners of the leads as drawn, ``lines`` all lines that a name keeps clear of, ``taken`` boxes of
     other marks, in millimetres of the paper.
     """
-    boxes = [*taken, *(_scaled(i.box_mm, scale) for i in layout.items)]
+    boxes = [*taken, *(scaled(i.box_mm, scale) for i in layout.items)]
     order = sorted(range(len(layout.leads)), key=lambda n: (len(rows[n]), layout.leads[n].id))
     for n in order:
         for text in _places(words(layout.leads[n]), rows[n]):
@@ -41,9 +42,9 @@ def names(
 
 def clear(box: Box, boxes: Sequence[Box], rows: Sequence[Sequence[Point]]) -> bool:
     """Whether a box meets no other box and no line."""
-    if any(_meet(box, b) for b in boxes):
+    if any(meet(box, b) for b in boxes):
         return False
-    return not any(_crosses(box, a, b) for row in rows for a, b in pairwise(row))
+    return not any(meets(a, b, box) for row in rows for a, b in pairwise(row))
 
 
 def words(lead: Lead) -> str:
@@ -68,24 +69,12 @@ def _places(said: str, row: Sequence[Point]) -> Iterator[Text]:
                 yield Text((x + BESIDE_MM + 0.75 * SIZE_MM, y), said, SIZE_MM, "middle", turn_deg=-90.0)
 
 
-def _scaled(box: Box, scale: float) -> Box:
+def scaled(box: Box, scale: float) -> Box:
+    """A box of the board, on the paper."""
     left, top, right, bottom = box
     return left / scale, top / scale, right / scale, bottom / scale
 
 
-def _meet(a: Box, b: Box) -> bool:
+def meet(a: Box, b: Box) -> bool:
+    """Whether two boxes share any room."""
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
-
-
-def _crosses(box: Box, a: Point, b: Point) -> bool:
-    """Whether a line passes through a box: the part of it that lies between each pair of sides, put together."""
-    first, last = 0.0, 1.0
-    for low, high, start, end in ((box[0], box[2], a[0], b[0]), (box[1], box[3], a[1], b[1])):
-        go = end - start
-        if go == 0.0:
-            if not low < start < high:
-                return False
-            continue
-        near, far = sorted(((low - start) / go, (high - start) / go))
-        first, last = max(first, near), min(last, far)
-    return first < last

@@ -56,7 +56,7 @@ class Record:
             for segment in self.segments:
                 half = segment.width_mm / 2
                 grown = (box[0] - half, box[1] - half, box[2] + half, box[3] + half)
-                if _meets(segment.start, segment.end, grown):
+                if meets(segment.start, segment.end, grown):
                     found.append((text.text, segment))
         return tuple(found)
 
@@ -95,7 +95,7 @@ def record(sheet: Sheet) -> Record:
     return Record(sheet, calls, tuple(c for c in calls if isinstance(c, Text)), tuple(segments))
 
 
-def _meets(a: Point, b: Point, box: Box) -> bool:
+def meets(a: Point, b: Point, box: Box) -> bool:
     """True if the segment from a to b has a point strictly inside the box (clip by each side)."""
     low, high = 0.0, 1.0
     for start, delta, least, most in (

@@ -27,6 +27,13 @@ def _broken(study: Study, *rules: Rule) -> Iterator[tuple[Laid, Broken]]:
                 yield layout, b
 
 
+def _to_move(study: Study, say: Say, rule: Rule) -> Iterator[Finding]:
+    """Every item that stands too near something, and by how much."""
+    for layout, b in _broken(study, rule):
+        move = math.ceil(b.needed_mm - b.there_mm)
+        yield say((layout.panel.id, *b.items), b.text, f"Move {b.items[-1]} {amount(move, 'mm')} away.")
+
+
 @check(
     "E961", "Items overlap on a panel", "Fix",
     why="Two bodies cannot be in one place, and nothing stands beyond the edge of the board, over a hole or in "
@@ -66,9 +73,7 @@ def near_edge(study: Study, say: Say) -> Iterator[Finding]:
 )  # fmt: skip
 def no_bend(study: Study, say: Say) -> Iterator[Finding]:
     """Items too near each other, or to the edge, for the wires between them."""
-    for layout, b in _broken(study, "wires"):
-        move = math.ceil(b.needed_mm - b.there_mm)
-        yield say((layout.panel.id, *b.items), b.text, f"Move {b.items[-1]} {amount(move, 'mm')} away.")
+    yield from _to_move(study, say, "wires")
 
 
 @check(
@@ -80,9 +85,7 @@ def no_bend(study: Study, say: Say) -> Iterator[Finding]:
 )  # fmt: skip
 def no_air(study: Study, say: Say) -> Iterator[Finding]:
     """Something in the heat gap."""
-    for layout, b in _broken(study, "heat"):
-        move = math.ceil(b.needed_mm - b.there_mm)
-        yield say((layout.panel.id, *b.items), b.text, f"Move {b.items[-1]} {amount(move, 'mm')} away.")
+    yield from _to_move(study, say, "heat")
 
 
 @check(
@@ -93,9 +96,7 @@ def no_air(study: Study, say: Say) -> Iterator[Finding]:
 )  # fmt: skip
 def no_hand(study: Study, say: Say) -> Iterator[Finding]:
     """Something in front of a connector."""
-    for layout, b in _broken(study, "plug"):
-        move = math.ceil(b.needed_mm - b.there_mm)
-        yield say((layout.panel.id, *b.items), b.text, f"Move {b.items[-1]} {amount(move, 'mm')} away.")
+    yield from _to_move(study, say, "plug")
 
 
 @check(

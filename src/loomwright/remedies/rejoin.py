@@ -15,6 +15,7 @@ from itertools import pairwise
 from loomwright.errors import InputError, Problem
 from loomwright.rig import edit
 from loomwright.rig.model import AmplifierSpec, ConnectorSpec, DriverSpec, Rig, Wire
+from loomwright.rig.terminals import mate
 from loomwright.sound.wiring_offers import offer
 from loomwright.sound.wiring_results import Arrangement
 
@@ -99,7 +100,7 @@ def _reach(rig: Rig, wires: Collection[Wire], driver: str, sign: str) -> _Reach:
         wire, contact = on[0]
         item, _, name = contact.rpartition(".")
         steps.append((at, wire))
-        at = f"{item}.{'b' if name.startswith('a') else 'a'}{name[1:]}"
+        at = f"{item}.{mate(name)}"
     if steps and any(isinstance(rig.item_of(t).part.spec, DriverSpec) for _, t in onward):
         # from driver to driver through plugs: the longest wire on the way belongs to neither side
         middle = max((*(w for _, w in steps), *(w for w, _ in onward)), key=lambda w: (w.length_mm, w.id))

@@ -19,7 +19,8 @@ from loomwright.rig.keys import (
     VehicleKeys,
     WireKeys,
 )
-from loomwright.rig.part_keys import PART_KEYS, CatalogueKeys, PlanKeys, TerminalKeys
+from loomwright.rig.part_keys import PART_KEYS, CatalogueKeys, TerminalKeys
+from loomwright.rig.plan_keys import PlanKeys
 from loomwright.rig.words import show
 
 RIG_TABLES: tuple[tuple[str, type[BaseModel]], ...] = (

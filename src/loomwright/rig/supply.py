@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from loomwright.rig.joins import Link, Sets
 from loomwright.rig.model import FuseSpec, Item, Kind
 from loomwright.rig.report import Report
+from loomwright.rig.terminals import mate
 from loomwright.rig.words import some
 
 UNKNOWN = "?"
@@ -121,7 +122,7 @@ def _wanting(item: Item, wired: list[str]) -> Iterator[tuple[str, list[str]]]:
             pairs = (("30", "87"), ("85", "86"))
             yield from ((b, [a]) for p in pairs for a, b in (p, p[::-1]) if a in wired and b not in wired)
         case "connector":
-            yield from ((m, [n]) for n in wired if (m := ("b" if n[0] == "a" else "a") + n[1:]) not in wired)
+            yield from ((m, [n]) for n in wired if (m := mate(n)) not in wired)
         case "splice" | "bus":
             if len(wired) < 2:
                 yield from ((n, wired) for n in names[:2] if n not in wired)

@@ -151,3 +151,8 @@ def _pairs(stem: str, count: int) -> Iterator[tuple[Group, str, Kind]]:
     for n in range(1, count + 1):
         yield SPEAKER, f"{stem}{n}+", "speaker"
         yield SPEAKER, f"{stem}{n}-", "speaker"
+
+
+def mate(contact: str) -> str:
+    """The contact of the other half that a connector's contact meets: ``a3`` for ``b3``."""
+    return ("b" if contact[0] == "a" else "a") + contact[1:]

@@ -8,7 +8,9 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
 from loomwright.drawing import svg, template_pages
+from loomwright.study import Study
 from loomwright.template.board import template
+from loomwright.template.model import Template
 from loomwright.template.tiles import tiled
 from loomwright.web import frames
 from loomwright.web.pages.panel import known_panel, study_in
@@ -28,8 +30,7 @@ def sawing(request: Request, job_id: str, stage: str, panel: Word = "", back: bo
     opened = bench_of(request).opened(job_id, stage)
     study = study_in(opened)
     name = known_panel(study, panel)
-    layout = next(b for b in study.boards if b.panel.id == name)
-    made = template(layout, study.given.title)
+    made = _template(study, name)
     shown = made.mirrored() if back else made
     paper = settings_of(request).sheet
     tiling = tiled(shown.outline, paper)
@@ -59,9 +60,7 @@ def file(
     from loomwright.template import dxf_file, svg_file
 
     study = study_in(bench_of(request).opened(job_id, stage))
-    here = known_panel(study, name)
-    layout = next(b for b in study.boards if b.panel.id == here)
-    made = template(layout, study.given.title)
+    made = _template(study, known_panel(study, name))
     made = made.mirrored() if back else made
     called = f"template_{name}{'_back' if back else ''}.{ending}"
     if ending == "pdf":
@@ -71,3 +70,7 @@ def file(
     if ending == "dxf":
         return sent(dxf_file.content(made), called, download=True)
     return sent(svg_file.text(made).encode(), called, download)
+
+
+def _template(study: Study, panel_id: str) -> Template:
+    return template(next(b for b in study.boards if b.panel.id == panel_id), study.given.title)
