@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 
@@ -13,9 +14,8 @@ from loomwright.draft import engine, equipment
 from loomwright.draft.results import DraftResult
 from loomwright.rig import edit
 from loomwright.rig.file import parse
+from loomwright.rig.model import LoadSpec
 from loomwright.study import Study
-
-SINGLE = ("chafe", "amplifier")
 
 
 @cache
@@ -35,10 +35,40 @@ def test_no_stop_and_no_fix_and_it_is_proven(name: str) -> None:
 
 @pytest.mark.parametrize("name", list_names())
 def test_every_single_fault_is_cleared_and_takes_out_its_own_branch_only(name: str) -> None:
-    best = drafted(name).best
+    for found in drafted(name).alternatives:
+        drill = Study(parse(found.text, "drafted.toml")).protection.drill
+        assert {f.kind for f in drill} >= {"chafe", "amplifier", "wrong fuse", "loose joint", "lost return"}
+        assert {f.verdict for f in drill} <= {"cleared", "no harm"}
+
+
+def wished(name: str, **wishes: object) -> DraftResult:
+    given = equipment.load(list_path(name))
+    return engine.draft(replace(given, wishes=replace(given.wishes, **wishes)), 1)  # type: ignore[arg-type]
+
+
+def test_wires_that_need_not_stand_a_fuse_put_in_wrong_take_less_copper() -> None:
+    thin, safe = wished("carnival_trike", wrong_fuse_sizes=0).best, drafted("carnival_trike").best
+    assert thin is not None
+    assert safe is not None
+    assert thin.copper_g < safe.copper_g
+    drill = Study(thin.rig).protection.drill
+    assert {f.verdict for f in drill if f.kind != "wrong fuse"} <= {"cleared", "no harm"}
+    assert any(f.verdict == "not cleared" for f in drill)
+
+
+def test_small_loads_of_the_vehicle_have_small_fuses_of_their_own() -> None:
+    best = drafted("canal_launch").best
     assert best is not None
-    drill = Study(parse(best.text, "drafted.toml")).protection.drill
-    assert {f.verdict for f in drill if f.kind in SINGLE} <= {"cleared", "no harm"}
+    rig = best.rig
+    for name in ("bilge_pump", "blower", "lights"):
+        (feed,) = (w for w in rig.wires if f"{name}.supply+" in (w.start, w.end))
+        (head,) = (ref for ref in (feed.start, feed.end) if not ref.startswith(name))
+        block, _, way = head.partition(".out")
+        assert rig.items[block].part.family == "fused_block"
+        rating = rig.items[block].fuses_a[int(way) - 1]
+        spec = rig.items[name].part.spec
+        assert isinstance(spec, LoadSpec)
+        assert 1.25 * spec.draw_w / 14.4 <= float(rating) <= 10.0
 
 
 @pytest.mark.parametrize("name", list_names())

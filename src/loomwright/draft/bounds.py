@@ -8,10 +8,10 @@ from functools import cache
 from math import inf
 
 from loomwright.draft.layout import BlockType, Layout
+from loomwright.draft.posts import audio
 from loomwright.draft.problem import Problem
 from loomwright.draft.pulling import POWER, insulation_c
 from loomwright.draft.sheet import Sheet
-from loomwright.draft.supply import audio
 from loomwright.facts import ampacity, conductors, fuses, tables, workmanship
 from loomwright.power.bundles import LIGHT_A
 from loomwright.rig.model import AmplifierSpec, Item

@@ -10,10 +10,10 @@ from tomlkit.toml_document import TOMLDocument
 
 from loomwright.draft import equipment, speakers
 from loomwright.draft.equipment import EquipmentList
+from loomwright.draft.posts import audio, starting
 from loomwright.draft.results import Conflict, Demand
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.solving import Say, Tried, quiet, solve
-from loomwright.draft.supply import audio, starting
 from loomwright.errors import InputError
 from loomwright.rig import edit
 from loomwright.rig.model import AmplifierSpec, Item

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from loomwright.draft.layout import Block, Layout
+from loomwright.draft.posts import audio, landing, post
 from loomwright.draft.sheet import Sheet
-from loomwright.draft.supply import audio, landing, post
-from loomwright.rig.edit import Value
 from loomwright.rig.model import FuseSpec, Item
 
 FEED = "audio feed and return"
@@ -75,25 +74,11 @@ def _is_ground(bus: Item) -> bool:
     return bus.part.terminals[0].kind == "ground"
 
 
-def way(sheet: Sheet, block: str, group: str) -> str:
-    """The next free way of a block, taken for a group."""
-    names = [t.name for t in sheet.part_of(block).terminals if t.name.startswith("out")]
-    name = next(n for n in names if not sheet.wired(f"{block}.{n}"))
-    number = int(name.removeprefix("out"))
-    sheet.ways.setdefault(block, {})[number] = group
-    held: list[Value] = list(sheet.rig.items[block].fuses_a) if block in sheet.rig.items else []
-    held += [0] * (len(names) - len(held))
-    for n in sheet.ways[block]:
-        held[n - 1] = "auto"
-    sheet.put(block, "a way for each circuit; 0 is empty", fuses_a=held)
-    return f"{block}.{name}"
-
-
 def _branch(sheet: Sheet, block: str, bus: str, amp: Item) -> None:
     group, bundle = f"branch:{amp.id}", f"feed {amp.id}"
     if not sheet.wired(f"{amp.id}.supply+"):
         sheet.pull(
-            "power", way(sheet, block, group), f"{amp.id}.supply+", "P", _chapter(amp), bundle, group=group
+            "power", sheet.way(block, group), f"{amp.id}.supply+", "P", _chapter(amp), bundle, group=group
         )
     if sheet.wired(f"{amp.id}.supply-"):
         return
@@ -119,11 +104,11 @@ def _electronics(sheet: Sheet, block: Block, made: str, bus: str, small: list[It
     if spec.type != "C" and any(not sheet.wired(f"{i.id}.supply+") for i in small):
         feed = sheet.place("small", "fused_block_4way_c", block.place, SMALL, "small fuses for the electronics")
         sheet.choose(feed, "fused_block_4way_c", f"fuses of type {spec.type} begin at 30 A: too much for thin wires")
-        sheet.pull("power", way(sheet, made, f"sub:{made}"), f"{feed}.in", "P", SMALL, group=f"sub:{made}")
+        sheet.pull("power", sheet.way(made, f"sub:{made}"), f"{feed}.in", "P", SMALL, group=f"sub:{made}")
     for item in small:
         group = f"small:{item.id}"
         if not sheet.wired(f"{item.id}.supply+"):
-            sheet.pull("power", way(sheet, feed, group), f"{item.id}.supply+", "P", SMALL, f"feed {item.id}",
+            sheet.pull("power", sheet.way(feed, group), f"{item.id}.supply+", "P", SMALL, f"feed {item.id}",
                        group=group)  # fmt: skip
         if not sheet.wired(f"{item.id}.supply-"):
             stud = sheet.next_stud(bus)

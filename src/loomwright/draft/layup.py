@@ -10,7 +10,7 @@ from loomwright.draft import search
 from loomwright.draft.drawn import Drawn, settled
 from loomwright.draft.options import Option
 from loomwright.draft.probe import Probe, probe
-from loomwright.draft.problem import Problem, made
+from loomwright.draft.problem import UPPER, Problem, made
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.wishes import Wishes
 from loomwright.draft.writing import write
@@ -158,7 +158,7 @@ class Layup:
     def common(self) -> float:
         """What the groups cost at least that are the same in every layout."""
         same = [g for g in self.problem.groups if not g.name.startswith(("main:", "sub:", "branch:", "small:"))]
-        home = search.Search(self.problem).home(max((min(map(search.rating_a, g.options)) for g in same), default=0.0))
+        home = search.Search(self.problem).home(max((min(o.lets_a for o in g.options) for g in same), default=0.0))
         return sum(min(o.cost for o in g.options) for g in same) + sum(o.cost for o in home or ())
 
     def made(self, chosen: Sequence[Option]) -> Rig:
@@ -225,7 +225,7 @@ class Layup:
         """Mains that let too much through, whatever device hangs below them."""
         names = {g for d in weak if (g := self._group_of.get(d)) is not None}
         thin = [
-            max(g.options, key=lambda o: o.mohm) if g.name in names and not g.name.startswith(search.UPPER) else o
+            max(g.options, key=lambda o: o.mohm) if g.name in names and not g.name.startswith(UPPER) else o
             for g, o in zip(self.problem.every, chosen, strict=True)
         ]  # fmt: skip
         still = {g for d in unbreakable(self.made(thin)) if (g := self._group_of.get(d)) is not None}
@@ -240,7 +240,7 @@ class Layup:
         if self.checked >= MOST_CHECKED or not all(self._sized(f) for f in made.faults):
             raise _Hopeless
         ways = tuple(dict.fromkeys(g for f in made.faults for w in f.where if (g := self._group_of.get(w))))
-        lower = tuple(g for g in ways if not g.startswith(search.UPPER))
+        lower = tuple(g for g in ways if not g.startswith(UPPER))
         return search.Answer(False, lower or ways, sure=False)
 
     def _sized(self, fault: Finding) -> bool:

@@ -12,6 +12,7 @@ from loomwright.facts.conductors import SizeRow
 from loomwright.findings.joints import SIZE_SLACK
 from loomwright.loom.ends import ends_of
 from loomwright.power.network import device_ohm
+from loomwright.protection.mishaps import larger_a
 from loomwright.protection.plan import Plan, wire_size
 from loomwright.protection.ratings import LEAST_A
 from loomwright.rig.model import (
@@ -26,6 +27,9 @@ from loomwright.rig.model import (
 LOW_V = 10.0
 """Lower than any amplifier stands: what a load draws there, it draws nowhere [V]."""
 
+HIGH_V = 15.5
+"""Higher than any charger gives: lamps and heaters draw more with more volts [V]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Option:
@@ -39,6 +43,7 @@ class Option:
     price: float | None
     mohm: float                                 # least resistance, out and back, wires no warmer than their place
     carries_a: float                            # ampacity of its weakest wire
+    lets_a: float                               # what its devices let through for good, a fuse put in wrong included
     why: str
 
     @property
@@ -66,9 +71,12 @@ def swap(rig: Rig, item_id: str, part: Part) -> Rig:
 def options_for(
     sheet: Sheet, plan: Plan, wires: Sequence[Wire], devices: Sequence[str], plugs: Sequence[str], plug: str,
     loads: frozenset[str], least_a: Mapping[str, float], high_a: Mapping[str, float], own: bool, main: bool,
-    missed: list[str],
+    sizes_up: int, missed: list[str],
 ) -> list[Option]:  # fmt: skip
-    """Every size with every rating that it carries, for one kind of plug."""
+    """Every size with every rating that it carries, for one kind of plug.
+
+    It also carries what a fuse that is so many sizes too large lets through.
+    """
     rig = plan.rig
     for p in plugs:
         rig = swap(rig, p, sheet.part(plug))
@@ -81,7 +89,7 @@ def options_for(
         missed.append(f"{', '.join(devices)} would need more than its holder takes")
         return []
     found = []
-    fixed_need = _fixed_need_a(plan, wires, devices)
+    fixed_need = _fixed_need_a(plan, wires, devices, sizes_up)
     bottom = None
     for size in sizes_for(sheet, plan, rig, wires):
         carries = min((plan.ampacity_a(w, size.area_mm2) for w in wires), default=inf)
@@ -89,12 +97,12 @@ def options_for(
         if carries * (1 + 1e-9) < max(amps, fixed_need):
             continue
         for rated in ratings or ((),):
-            if rated and carries * (1 + 1e-9) < max(r for _, r in rated):
+            if carries * (1 + 1e-9) < _lets_a(plan, rated, sizes_up):
                 continue
-            found.append(option(sheet, rig, wires, size, rated, tuple((p, plug) for p in plugs), carries))
+            parts = tuple((p, plug) for p in plugs)
+            found.append(option(sheet, plan, rig, wires, size, rated, parts, carries, sizes_up))
     if not found:
-        need = max([fixed_need, amps, *(r for rated in ratings for _, r in rated[:1])][:3] or [0.0])
-        need = min((max(r for _, r in rated) for rated in ratings), default=max(fixed_need, amps))
+        need = min((_lets_a(plan, rated, sizes_up) for rated in ratings), default=max(fixed_need, amps))
         missed.append(
             f"{need:g} A are needed; the largest size that fits, {bottom[0]}, stands {bottom[1]:.0f} A there" if bottom
             else "no size in stock goes into its terminals"
@@ -122,7 +130,12 @@ def _ended(rig: Rig, wire: Wire, size: SizeRow) -> bool:
     return all(e.fits for e in ends_of(rig, replace(wire, size=wire_size(size))))
 
 
-def _fixed_need_a(plan: Plan, wires: Sequence[Wire], devices: Sequence[str]) -> float:
+def _lets_a(plan: Plan, ratings: Sequence[tuple[str, float]], sizes_up: int) -> float:
+    """What devices let through for good when a fuse is so many sizes too large [A]."""
+    return max((a for d, r in ratings for a in (r, *larger_a(plan.devices[d].type, r, sizes_up))), default=0.0)
+
+
+def _fixed_need_a(plan: Plan, wires: Sequence[Wire], devices: Sequence[str], sizes_up: int) -> float:
     """What devices that are not open, and limited sources, let into a group [A]."""
     need = 0.0
     for w in wires:
@@ -130,7 +143,7 @@ def _fixed_need_a(plan: Plan, wires: Sequence[Wire], devices: Sequence[str]) -> 
             item = plan.rig.items[plan.devices[d].item]
             fixed = item.fuses_a and plan.devices[d].way and item.fuses_a[plan.devices[d].way - 1] != "auto"
             if fixed and d not in devices:
-                need = max(need, plan.rating_a(d))
+                need = max(need, _lets_a(plan, ((d, plan.rating_a(d)),), sizes_up))
         need = max(need, plan.source_limit_a(w))
     return need
 
@@ -163,8 +176,8 @@ def _ratings(
 
 
 def option(
-    sheet: Sheet, rig: Rig, wires: Sequence[Wire], size: SizeRow, ratings: tuple[tuple[str, float], ...],
-    parts: tuple[tuple[str, str], ...], carries: float,
+    sheet: Sheet, plan: Plan, rig: Rig, wires: Sequence[Wire], size: SizeRow, ratings: tuple[tuple[str, float], ...],
+    parts: tuple[tuple[str, str], ...], carries: float, sizes_up: int = 0,
 ) -> Option:  # fmt: skip
     """One size with its ratings and plugs: what it costs, and the least that it resists."""
     mohm = 0.0
@@ -182,12 +195,15 @@ def option(
         mohm += 2 * spec.contact_mohm
     hottest = max((rig.wire_temperature_c(w) for w in wires), default=0.0)
     why = f"{size.label} stands {carries:.0f} A at {hottest:g} °C"
+    lets = _lets_a(plan, ratings, sizes_up)
     if ratings:
         why = f"guarded by {ratings[0][0]}, {ratings[0][1]:g} A; {why}"
+        if lets > ratings[0][1]:
+            why = f"{why}, so it also stands a fuse of {lets:g} A put in by mistake"
     metal_g = copper_g(wires, size)
     plugs_g = sum(sheet.part(p).mass_g or 0.0 for _, p in parts)
     return Option(
-        size, ratings, parts, metal_g, metal_g + plugs_g, _price(sheet, wires, size, parts), mohm, carries, why
+        size, ratings, parts, metal_g, metal_g + plugs_g, _price(sheet, wires, size, parts), mohm, carries, lets, why
     )
 
 

@@ -10,10 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
-from loomwright.draft.options import LOW_V, Option, front, option, options_for, sizes_for, swap
+from loomwright.draft.options import HIGH_V, LOW_V, Option, front, option, options_for, sizes_for, swap
+from loomwright.draft.posts import audio
 from loomwright.draft.pulling import POWER
 from loomwright.draft.sheet import Sheet
-from loomwright.draft.supply import audio
 from loomwright.facts import fuses
 from loomwright.facts.conductors import SizeRow
 from loomwright.power.draws import loud_draws_a
@@ -29,6 +29,9 @@ from loomwright.rig.model import (
     Rig,
     Wire,
 )
+
+UPPER = ("main:", "service:")
+"""Groups that others hang below."""
 
 FOLLOWS = ("bond", "tie")
 """Groups that carry a fault home: they stand what the largest device on a battery lets through."""
@@ -88,13 +91,14 @@ def problem(sheet: Sheet, rig: Rig) -> Problem:
     wires = groups_of(sheet, rig)
     heads = heads_of(rig, wires)
     least_a = _least_draws_a(rig)
-    high_a = loud_draws_a(rig, LOW_V)
-    order = sorted(wires, key=lambda g: (not g.startswith("main:"), list(wires).index(g)))
+    low_v_a, high_v_a = loud_draws_a(rig, LOW_V), loud_draws_a(rig, HIGH_V)
+    high_a = {i: max(a, high_v_a.get(i, 0.0)) for i, a in low_v_a.items()}
+    order = sorted(wires, key=lambda g: (not g.startswith(UPPER), list(wires).index(g)))
     groups = [
         _group(sheet, plan, name, wires[name], heads.get(name, ()), least_a, high_a)
         for name in order if name not in FOLLOWS
     ]  # fmt: skip
-    groups = [_capped(g, groups, plan, least_a) if g.name.startswith("main:") else g for g in groups]
+    groups = [_capped(g, groups, plan, least_a) if g.name.startswith(UPPER) else g for g in groups]
     follows = [_home(sheet, plan, name, wires[name], groups) for name in FOLLOWS if name in wires]
     above = _above(rig, groups, plan)
     current = {g.name: sum(least_a.get(i, 0.0) for i in g.loads) for g in groups}
@@ -185,7 +189,7 @@ def _above(rig: Rig, groups: Sequence[Group], plan: Plan) -> dict[str, tuple[str
         found[g.name] = tuple(
             o.name for o in groups
             if o.name != g.name and g.loads and g.loads <= o.loads and (len(o.loads) > len(g.loads))
-            and o.name.startswith(("main:", "sub:"))
+            and o.name.startswith((*UPPER, "sub:"))
         )  # fmt: skip
     return found
 
@@ -211,14 +215,15 @@ def _group(
     made: list[Option] = []
     missed: list[str] = []
     insulated = wires
-    for own, least_c in product((True, False), INSULATIONS_C):
+    margins = range(sheet.given.wishes.wrong_fuse_sizes, -1, -1)
+    for own, sizes_up, least_c in product((True, False), margins, INSULATIONS_C):
         warm = tuple(replace(w, insulation_c=max(w.insulation_c, least_c)) if w.size is None else w for w in wires)
         if made or (least_c > INSULATIONS_C[0] and warm == insulated):
             continue
         insulated = warm
         for part in POWER if plugs else ("",):
             made += options_for(sheet, plan, warm, devices, plugs, part, frozenset(loads), least_a, high_a, own,
-                             name.startswith("main:"), missed)  # fmt: skip
+                             name.startswith(UPPER), sizes_up, missed if not sizes_up else [])  # fmt: skip
     why = "; ".join(dict.fromkeys(missed[:1])) if not made else ""
     mine = insulated if made else wires
     return Group(name, mine, devices, plugs, frozenset(loads), tuple(front(made)), why)
@@ -226,12 +231,12 @@ def _group(
 
 def _home(sheet: Sheet, plan: Plan, name: str, wires: tuple[Wire, ...], groups: Sequence[Group]) -> Group:
     """What carries a fault home, in insulation that lets some size stand what the devices let through at least."""
-    need = max((min(o.rated_a for o in g.options) for g in groups if g.options and sends(name, g)), default=0.0)
+    need = max((min(o.lets_a for o in g.options) for g in groups if g.options and sends(name, g)), default=0.0)
     every: tuple[Option, ...] = ()
     for least_c in INSULATIONS_C:
         warm = tuple(replace(w, insulation_c=max(w.insulation_c, least_c)) for w in wires)
         every = tuple(
-            option(sheet, plan.rig, warm, s, (), (), min(plan.ampacity_a(w, s.area_mm2) for w in warm))
+            option(sheet, plan, plan.rig, warm, s, (), (), min(plan.ampacity_a(w, s.area_mm2) for w in warm))
             for s in sizes_for(sheet, plan, plan.rig, warm)
         )
         if any(o.carries_a >= HOME_MARGIN * need for o in every):

@@ -20,7 +20,7 @@ from typing import Protocol
 import numpy as np
 
 from loomwright.draft.options import Option
-from loomwright.draft.problem import Group, Problem, sends
+from loomwright.draft.problem import UPPER, Group, Problem, sends
 from loomwright.facts import fuses
 from loomwright.protection.curves import CurveSet
 from loomwright.protection.results import Device
@@ -29,8 +29,6 @@ from loomwright.protection.selectivity import judge, melting_i2t_a2s
 HIGH_A = 10_000.0
 """Prospective current up to which a pair is judged before the rig is there to say."""
 NEAR_MOHM = 1e-9
-UPPER = ("main:",)
-"""Groups that others hang below."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +122,7 @@ class Search:
         self._place = {g.name: n for n, g in enumerate(problem.groups)}
         self._learnt = [0] * len(problem.groups)
         self._known: dict[tuple[int, tuple[int, ...], int], tuple[int, tuple[Option, ...]]] = {}
-        self.least_a = max((min(map(rating_a, g.options), default=0.0) for g in problem.groups), default=0.0)
+        self.least_a = max((min((o.lets_a for o in g.options), default=0.0) for g in problem.groups), default=0.0)
 
     def run(self, judge: Judge, most: int, below: float = float("inf")) -> Found:
         """Ask in order of cost, at most ``most`` times; combinations that cost ``below`` or more are of no use."""
@@ -193,7 +191,7 @@ class Search:
         found = []
         for above in product(*(groups[n].options for n in self.upper)):
             floor = rest + sum(o.cost for o in above)
-            need = max(self.least_a, *map(rating_a, above), 0.0)
+            need = max(self.least_a, *(o.lets_a for o in above), 0.0)
             found += [
                 Head(floor + sum(o.cost for o in home), above, home, low, high)
                 for low, high, home in homes if high >= need
@@ -201,8 +199,8 @@ class Search:
         return found
 
     def _homes(self) -> list[tuple[float, float, tuple[Option, ...]]]:
-        """Ways home by the ratings that they are for: above the first [A], up to the second."""
-        levels = sorted({rating_a(o) for g in self.problem.groups for o in g.options} | {0.0})
+        """Ways home by what devices let through: above the first [A], up to the second."""
+        levels = sorted({o.lets_a for g in self.problem.groups for o in g.options} | {0.0})
         homes: list[tuple[float, float, tuple[Option, ...]]] = []
         low = -1.0
         for level in levels:
@@ -217,8 +215,8 @@ class Search:
         return homes
 
     def _home_rating(self, chosen: Sequence[Option]) -> float:
-        """The largest rating that may send its current home; just above nothing where there is none."""
-        return max(map(rating_a, chosen), default=0.0)
+        """The most that a device lets through for good on its way home [A]; 0 where there is none."""
+        return max((o.lets_a for o in chosen), default=0.0)
 
     def _lists(self, head: Head) -> Lists | None:
         """What each group may be below these mains; None where one of them, or some group, has nothing left."""
@@ -229,11 +227,11 @@ class Search:
         if self.problem.home_by_main:
             most_a = min([most_a, *(o.carries_a for o in above)])
         for n, o in zip(self.upper, above, strict=True):
-            if rating_a(o) > most_a or not self._below(n, held, (o,)):
+            if o.lets_a > most_a or not self._below(n, held, (o,)):
                 return None
             lists[n] = (o,)
         for n in self.rest:
-            lists[n] = tuple(o for o in self._below(n, held, groups[n].options) if rating_a(o) <= most_a)
+            lists[n] = tuple(o for o in self._below(n, held, groups[n].options) if o.lets_a <= most_a)
             if not lists[n]:
                 return None
         return tuple(lists)
@@ -273,10 +271,10 @@ class Search:
         )
 
     def home(self, need_a: float) -> tuple[Option, ...] | None:
-        """The cheapest wires that carry a fault home past a rating; None where no size stands that."""
+        """The cheapest wires that carry home what a device lets through for good; None where no size stands that."""
         made = []
         for group in self.problem.follows:
-            sent = [o.rated_a for g in self.problem.groups if sends(group.name, g) for o in g.options]
+            sent = [o.lets_a for g in self.problem.groups if sends(group.name, g) for o in g.options]
             need = min(need_a, max(sent, default=0.0))
             fit = [o for o in group.options if o.carries_a >= need]
             if not fit:
@@ -334,6 +332,6 @@ def each(problem: Problem) -> Iterator[tuple[Option, ...]]:
     """Every combination there is, bounds or not: for checking the search on small problems."""
     search = Search(problem)
     for chosen in product(*(g.options for g in problem.groups)):
-        home = search.home(max(map(rating_a, chosen), default=0.0))
+        home = search.home(max((o.lets_a for o in chosen), default=0.0))
         if home is not None:
             yield (*chosen, *home)

@@ -143,6 +143,19 @@ class Sheet:
         """Whether a terminal has a wire, in the list or in the draft."""
         return self.ends.get(ref, 0) > 0
 
+    def way(self, block: str, group: str) -> str:
+        """The next free way of a block, taken for a group."""
+        names = [t.name for t in self.part_of(block).terminals if t.name.startswith("out")]
+        name = next(n for n in names if not self.wired(f"{block}.{n}"))
+        number = int(name.removeprefix("out"))
+        self.ways.setdefault(block, {})[number] = group
+        held: list[Value] = list(self.rig.items[block].fuses_a) if block in self.rig.items else []
+        held += [0] * (len(names) - len(held))
+        for n in self.ways[block]:
+            held[n - 1] = "auto"
+        self.put(block, "a way for each circuit; 0 is empty", fuses_a=held)
+        return f"{block}.{name}"
+
     def free(self, item: str) -> int:
         """Terminals of a new or listed item that have no wire yet."""
         return sum(not self.wired(f"{item}.{t.name}") for t in self.part_of(item).terminals)

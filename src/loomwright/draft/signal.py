@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from loomwright.draft.feeds import way
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.speakers import Feeding
 from loomwright.rig.model import AmplifierSpec, Item, LoadSpec
@@ -59,7 +58,7 @@ def _by_hand(sheet: Sheet, block: str | None, refs: Sequence[str]) -> None:
     why = "nothing in the list wakes the amplifiers"
     switch = sheet.place("remote_switch", "switch_toggle_15a", place, REMOTE, why)
     sheet.choose(switch, "switch_toggle_15a", "no source unit or processor is there to wake the amplifiers")
-    sheet.pull("power", way(sheet, block, "small:remote"), f"{switch}.in", "M", REMOTE, size=RELAY_SIZE,
+    sheet.pull("power", sheet.way(block, "small:remote"), f"{switch}.in", "M", REMOTE, size=RELAY_SIZE,
                group="small:remote")  # fmt: skip
     fan_out(sheet, f"{switch}.out", refs, RELAY_SIZE)
 
@@ -75,7 +74,7 @@ def _relay(sheet: Sheet, giver: Item, block: str, bus: str, need_ma: float, give
     stud = sheet.next_stud(bus)
     assert stud is not None
     sheet.pull("ground", f"{relay}.85", stud, "M", REMOTE, size=RELAY_SIZE)
-    sheet.pull("power", way(sheet, block, "small:remote"), f"{relay}.30", "M", REMOTE, group="small:remote")
+    sheet.pull("power", sheet.way(block, "small:remote"), f"{relay}.30", "M", REMOTE, group="small:remote")
     return f"{relay}.87"
 
 

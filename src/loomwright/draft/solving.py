@@ -171,7 +171,20 @@ class _Tour:
 
 
 def solve(given: EquipmentList, say: Say = quiet, *, first: bool = False) -> Tried:
-    """The cheapest rig over all layouts; with ``first``, the first one that holds."""
+    """The cheapest rig over all layouts; with ``first``, the first one that holds.
+
+    Its wires stand fuses that are too large, as wished; where no rig has such wires, they stand the fuses fitted.
+    """
+    plain = replace(given, wishes=replace(given.wishes, wrong_fuse_sizes=0))
+    if given.wishes.wrong_fuse_sizes and not first:
+        tried = _solve(given, say, first=False)
+        if tried.solved is not None:
+            return tried
+        say("No wire stands a fuse that is too large everywhere: sized for the fuses that are fitted")
+    return _solve(plain, say, first=first)
+
+
+def _solve(given: EquipmentList, say: Say, *, first: bool) -> Tried:
     tour = _Tour(given, say, first)
     waiting, tries = in_turn(given, ordered(given), 2 if first else FEW)
     later: list[tuple[float, Layout]] = []

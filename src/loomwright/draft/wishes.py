@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from loomwright.facts import conductors
+from loomwright.protection.mishaps import SIZES_UP
 from loomwright.rig import sizes
 from loomwright.rig.keys import Keys
 from loomwright.rig.model import AmplifierSpec, EngineState, Metal, Programme, Rig
@@ -54,6 +55,10 @@ class WishKeys(Keys):
         default_factory=list, max_length=100, description="Where a fused block may sit. Left out: any place that does "
         "not come off and is no engine space."
     )  # fmt: skip
+    wrong_fuse_sizes: int = Field(
+        default=SIZES_UP, ge=0, le=SIZES_UP, description="How many sizes too large a fuse may be put in by mistake and "
+        "drafted wires still stand it. Where no wire can, they stand the fuse that is fitted, and E306 says where."
+    )  # fmt: skip
     drives: dict[str, list[str]] = Field(
         default_factory=dict, description="Which loudspeakers an amplifier must drive: amplifier = [loudspeakers]."
     )
@@ -73,6 +78,7 @@ class Wishes:
     comes_off: tuple[str, ...] = ()
     keep: tuple[str, ...] | None = None
     block_places: tuple[str, ...] = ()
+    wrong_fuse_sizes: int = SIZES_UP
     drives: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
@@ -105,6 +111,7 @@ def settle(keys: WishKeys | None, rig: Rig, report: Report) -> Wishes:
         comes_off=tuple(dict.fromkeys(keys.comes_off)),
         keep=None if keys.keep is None else tuple(keys.keep),
         block_places=tuple(dict.fromkeys(keys.block_places)),
+        wrong_fuse_sizes=keys.wrong_fuse_sizes,
         drives={a: tuple(d) for a, d in keys.drives.items()},
     )
 

@@ -16,6 +16,14 @@ from loomwright.protection.results import Device, FaultResult, Guard
 from loomwright.rig.model import Rig
 
 SIZES_UP = 2
+"""How many sizes too large a fuse may be put in by mistake."""
+
+
+def larger_a(kind: str, rating_a: float, sizes: int = SIZES_UP) -> tuple[float, ...]:
+    """The next larger ratings of a type of device [A], which go into the same holder; none for a breaker."""
+    if kind.startswith("breaker"):
+        return ()
+    return tuple(r for r in fuses.ratings_a(kind) if r > rating_a)[:sizes]
 
 
 def wrong_fuses(wires: WireHeat, devices: Mapping[str, Device], guards: Mapping[str, Guard]) -> Iterator[FaultResult]:
@@ -25,9 +33,9 @@ def wrong_fuses(wires: WireHeat, devices: Mapping[str, Device], guards: Mapping[
     """
     position = {w: k for k, w in enumerate(wires.ids)}
     for device in devices.values():
-        if device.way == 0 or device.type.startswith("breaker"):
+        larger = larger_a(device.type, device.rating_a) if device.way else ()
+        if not larger:
             continue
-        larger = [r for r in fuses.ratings_a(device.type) if r > device.rating_a][:SIZES_UP]
         mine = [g for g in guards.values() if device.id in g.devices and g.wire in position]
         for rating in larger:
             amps = np.zeros(len(wires.ids))

@@ -31,7 +31,8 @@ HAZARDS: tuple[str, ...] = get_args(Hazard)
 ABOUT = (
     ("vehicle", VehicleKeys, ("kind", "crank_a", "idle_rpm", "cruise_rpm")),
     ("limits", LimitKeys, ("session_h", "session_engine", "session_programme", "drop_v")),
-    ("wishes", WishKeys, ("min_amp_v", "engine", "programme", "budget", "stock", "returns", "metal", "block_places")),
+    ("wishes", WishKeys, ("min_amp_v", "engine", "programme", "budget", "stock", "returns", "metal", "block_places",
+                            "wrong_fuse_sizes")),
 )
 """The tables of the list that have fields of their own on the page."""
 NO_WIRE = "none"
