@@ -21,6 +21,9 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 FONT = "@expo-google-fonts/source-sans-3"
+WEIGHTS = {"400Regular": "Regular", "600SemiBold": "SemiBold", "700Bold": "Bold"}
+SCRIPTS = {"hebrew": "Hebrew", "arabic": "Arabic"}
+"""Scripts that the font of the drawings has no letters for: names may be written in them."""
 WANTED = {
     "elkjs/lib/elk-worker.min.js": "elk/elk-worker.min.js",
     "elkjs/LICENSE.md": "elk/LICENSE.md",
@@ -30,6 +33,13 @@ WANTED = {
     f"{FONT}/LICENSE_FONT": "fonts/LICENSE.txt",
     "htmx.org/dist/htmx.min.js": "htmx/htmx.min.js",
     "htmx.org/LICENSE": "htmx/LICENSE.txt",
+} | {
+    f"@expo-google-fonts/noto-sans-{script}/{source}": f"fonts/{name}"
+    for script, title in SCRIPTS.items()
+    for source, name in (
+        *((f"{w}/NotoSans{title}_{w}.ttf", f"NotoSans{title}-{weight}.ttf") for w, weight in WEIGHTS.items()),
+        ("LICENSE_FONT", f"LICENSE-{script}.txt"),
+    )
 }
 MANIFEST = ("assets/package.json", "assets/package-lock.json")
 NO_NPM = (

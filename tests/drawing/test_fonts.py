@@ -43,7 +43,22 @@ def test_a_shortened_text_fits(text: str, limit: float) -> None:
 @given(st.text(max_size=30))
 def test_every_letter_shown_is_one_the_font_has(text: str) -> None:
     for weight in ("regular", "semibold", "bold"):
-        assert {ord(c) for c in fonts.printable(text)} <= set(fonts.face(weight).widths)
+        shown = set(fonts.printable(text))
+        assert {ord(c) for c in shown if fonts.script_of(c) is None} <= set(fonts.face(weight).widths)
+        for script in assets.SCRIPTS:
+            with TTFont(assets.script_path(script, weight)) as font:
+                assert {ord(c) for c in shown if fonts.script_of(c) == script} <= set(font.getBestCmap())
+
+
+def test_names_in_hebrew_and_arabic_are_written_in_their_letters() -> None:
+    for name in ("\u05de\u05d2\u05d1\u05e8_1", "\u0645\u0636\u062e\u0645_2"):
+        assert fonts.printable(name) == name
+        assert fonts.width_mm(name, 2.5) > 0
+
+
+def test_marks_that_turn_the_direction_of_words_are_shown_as_codes() -> None:
+    for mark in ("\u200f", "\u202e", "\u2067", "\u061c"):
+        assert fonts.printable(f"P{mark}1") == f"P[U+{ord(mark):04X}]1"
 
 
 def test_letters_that_the_font_lacks_become_codes_and_names_stay_distinct() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from loomwright.drawing.marks import Weight
@@ -13,6 +14,20 @@ FONT_FILES: dict[Weight, str] = {
     "semibold": "SourceSans3-SemiBold.ttf",
     "bold": "SourceSans3-Bold.ttf",
 }
+@dataclass(frozen=True, slots=True)
+class Script:
+    """Letters of another script: the family that has them, and the ranges of their codes."""
+
+    family: str
+    stem: str
+    codes: tuple[range, ...]
+
+
+SCRIPTS = (
+    Script("Noto Sans Hebrew", "NotoSansHebrew", (range(0x0590, 0x0600), range(0xFB1D, 0xFB50))),
+    Script("Noto Sans Arabic", "NotoSansArabic", (range(0x0600, 0x0700), range(0x0750, 0x0780), range(0x08A0, 0x0900))),
+)
+"""Scripts that are written from right to left; Unicode Standard, code charts."""
 _FOLDER = Path(__file__).resolve().parent.parent / "assets"
 
 
@@ -31,6 +46,11 @@ def locate(name: str) -> Path:
 def font_path(weight: Weight) -> Path:
     """Path of the font file of one weight."""
     return locate(f"fonts/{FONT_FILES[weight]}")
+
+
+def script_path(script: Script, weight: Weight) -> Path:
+    """Path of the font file of another script in one weight."""
+    return locate(f"fonts/{FONT_FILES[weight].replace('SourceSans3', script.stem)}")
 
 
 def font_folder() -> Path:

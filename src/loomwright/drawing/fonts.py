@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 import struct
+import unicodedata
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from pathlib import Path
 
 from loomwright.drawing import assets
 from loomwright.drawing.marks import Text, Weight, clean
@@ -24,7 +26,36 @@ class Face:
 @cache
 def face(weight: Weight) -> Face:
     """The measures of one weight, read once."""
-    data = assets.font_path(weight).read_bytes()
+    return _read(assets.font_path(weight))
+
+
+@cache
+def _script_widths(script: assets.Script, weight: Weight) -> dict[int, float]:
+    """Advance widths of another script's letters [em]; marks that only steer the direction are left out."""
+    widths = _read(assets.script_path(script, weight)).widths
+    codes = [c for r in script.codes for c in r if c in widths and unicodedata.category(chr(c)) != "Cf"]
+    return {c: widths[c] for c in codes}
+
+
+def script_of(char: str) -> assets.Script | None:
+    """The other script that a letter is of, where its font has the letter."""
+    for script in assets.SCRIPTS:
+        if any(ord(char) in codes for codes in script.codes):
+            return script if ord(char) in _script_widths(script, "regular") else None
+    return None
+
+
+def _advance(char: str, weight: Weight) -> float:
+    """Advance width of a letter [em]. Joined letters are no wider than they are alone."""
+    measures = face(weight)
+    width = measures.widths.get(ord(char))
+    if width is None and (script := script_of(char)) is not None:
+        width = _script_widths(script, weight).get(ord(char))
+    return measures.missing if width is None else width
+
+
+def _read(path: Path) -> Face:
+    data = path.read_bytes()
     count = struct.unpack_from(">H", data, 4)[0]
     tables = {}
     for k in range(count):
@@ -88,16 +119,16 @@ def printable(text: str) -> str:
     out = []
     for char in text:
         shown = " " if char in "\t\n\r" else char
-        out.append(shown if ord(shown) in known and clean(shown) == shown else f"[U+{ord(char):04X}]")
+        has = ord(shown) in known or script_of(shown) is not None
+        out.append(shown if has and clean(shown) == shown else f"[U+{ord(char):04X}]")
     return "".join(out)
 
 
 @lru_cache(maxsize=8192)
 def width_mm(text: str, size_mm: float, weight: Weight = "regular") -> float:
     """Width of a line of words [mm]."""
-    measures = face(weight)
-    ems = sum(measures.widths.get(ord(char), measures.missing) for char in printable(text))
-    return ems * size_mm / measures.cap_height
+    ems = sum(_advance(char, weight) for char in printable(text))
+    return ems * size_mm / face(weight).cap_height
 
 
 @lru_cache(maxsize=4096)

@@ -6,6 +6,7 @@ import base64
 import io
 from collections.abc import Iterable
 from functools import lru_cache
+from pathlib import Path as FilePath
 
 from loomwright.drawing import assets, fonts
 from loomwright.drawing.colours import Palette, colour, variable
@@ -27,6 +28,9 @@ from loomwright.drawing.marks import (
     flat,
 )
 
+_FAMILIES = ", ".join(f"'{family}'" for family in (assets.FONT_FAMILY, *(s.family for s in assets.SCRIPTS)))
+_JOINS = ("ccmp", "init", "medi", "fina", "isol", "rlig", "mark", "mkmk")
+"""Features of a font that letters which join are written with."""
 _USUAL = "".join(map(chr, range(0x20, 0x7F))) + "\u2009\u00a0\u00b0\u00b2\u00d7\u03a9\u2013\u2026\u2190\u2192\u2212"
 """Letters that are put into every file with a font of its own: the sheets of one rig then share one cut of it."""
 _FONT_WEIGHTS: dict[Weight, int] = {"regular": 400, "semibold": 600, "bold": 700}
@@ -171,7 +175,7 @@ def render(
     width, height = number(sheet.width_mm), number(sheet.height_mm)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}"'
-        f' font-family="\'{assets.FONT_FAMILY}\', sans-serif" fill="none"'
+        f' font-family="{_FAMILIES}, sans-serif" fill="none"'
         ' stroke-linecap="butt" stroke-linejoin="miter">'
     )
     lines = ['<?xml version="1.0" encoding="UTF-8"?>', head]
@@ -189,27 +193,37 @@ def _font_faces(sheet: Sheet) -> str:
             letters.setdefault(mark.weight, set(_USUAL)).update(fonts.printable(mark.text))
     rules = []
     for weight in sorted(letters, key=_FONT_WEIGHTS.__getitem__):
-        data = base64.b64encode(_subset(weight, "".join(sorted(letters[weight])))).decode("ascii")
-        rules.append(
-            f"@font-face{{font-family:'{assets.FONT_FAMILY}';font-weight:{_FONT_WEIGHTS[weight]};"
-            f"src:url(data:font/ttf;base64,{data}) format('truetype')}}"
-        )
+        others: dict[assets.Script, set[str]] = {}
+        for letter in letters[weight]:
+            if (script := fonts.script_of(letter)) is not None:
+                others.setdefault(script, set()).add(letter)
+        own = letters[weight].difference(*others.values())
+        cuts: list[tuple[str, FilePath, set[str], tuple[str, ...]]] = [
+            (assets.FONT_FAMILY, assets.font_path(weight), own, ())
+        ]
+        cuts += [(s.family, assets.script_path(s, weight), others[s], _JOINS) for s in assets.SCRIPTS if s in others]
+        for family, path, used, features in cuts:
+            data = base64.b64encode(_subset(path, "".join(sorted(used)), features)).decode("ascii")
+            rules.append(
+                f"@font-face{{font-family:'{family}';font-weight:{_FONT_WEIGHTS[weight]};"
+                f"src:url(data:font/ttf;base64,{data}) format('truetype')}}"
+            )
     return "".join(rules)
 
 
 @lru_cache(maxsize=32)
-def _subset(weight: Weight, letters: str) -> bytes:
-    """The font with only these letters, the same bytes each time."""
+def _subset(path: FilePath, letters: str, features: tuple[str, ...]) -> bytes:
+    """A font with only these letters and features, the same bytes each time."""
     from fontTools import subset  # type: ignore[import-untyped]  # slow to import, and only needed here
 
     options = subset.Options()
     options.recalc_timestamp = False
-    options.layout_features = []
+    options.layout_features = list(features)
     options.name_IDs = [1, 2]
     options.notdef_outline = True
     options.hinting = False
     out = io.BytesIO()
-    with subset.load_font(str(assets.font_path(weight)), options) as font:
+    with subset.load_font(str(path), options) as font:
         subsetter = subset.Subsetter(options)
         subsetter.populate(text=letters)
         subsetter.subset(font)
