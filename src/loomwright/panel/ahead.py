@@ -20,7 +20,8 @@ _SAME = 1e-9
 @dataclass(frozen=True, slots=True)
 class Grid:
     """Pieces of lanes, across [rows, columns - 1] and down [rows - 1, columns]: which are free, what each costs; and
-    the crossings of lanes in which a lead may bend [rows, columns]."""
+    the crossings of lanes in which a lead may bend [rows, columns].
+    """
 
     across: Mask
     cost_across: Floats
