@@ -24,8 +24,9 @@ CLOSE_MM = 4.0
 BEND_COST_MM = 20.0
 CROSS_COST_MM = 250.0
 MIXED_COST_MM = 800.0
-EAGER = 1.1
-"""How much more what is still to go counts than what is behind: the way may be so much longer, and is found sooner."""
+PATIENT = 1.0 - 1e-6
+"""How much what is still to go counts, beside what is behind: of ways that cost the same, the one is followed of which
+less is done. They end sooner apart from each other, and leave more room for the leads to come."""
 TRUNK_SHARE = 0.95
 """What a millimetre costs in a lane with leads that it may be tied to."""
 BESIDE_COST = 1.5

@@ -111,6 +111,7 @@ class _Laying:
         self.lanes, self.todo = lanes, {t.id: t for t in todo}
         self.gap = facts.room("wire_gap_mm")
         self.count = 0
+        self.meetings: dict[tuple[str, str, Way, Way], int] = {}
         self.order = [t.id for t in sorted(todo, key=lambda t: (-round(t.want.radius_mm), -t.weight, t.id))]
 
     def best(self) -> dict[str, Way]:
@@ -185,15 +186,21 @@ class _Laying:
             total += length_mm(way)
             for b, other in ways[n + 1 :]:
                 kinds = {self.todo[a].want.kind, self.todo[b].want.kind}
-                total += len(self._met(a, way, b, other)) * (
+                total += self._met(a, way, b, other) * (
                     MIXED_COST_MM if kinds == {"power", "line"} else CROSS_COST_MM
                 )
         return total
 
-    def _met(self, a: str, way: Way, b: str, other: Way) -> list[Point]:
-        one, two = self.todo[a].want, self.todo[b].want
-        trunk = share(one.kind, one.to.side is None, two.kind, two.to.side is None)
-        return _meetings(way, other, self.lanes, trunk)
+    def _met(self, a: str, way: Way, b: str, other: Way) -> int:
+        """How often two leads cross; kept, for most lie as they lay when this was asked before."""
+        if a > b:
+            a, way, b, other = b, other, a, way
+        found = self.meetings.get((a, b, way, other))
+        if found is None:
+            one, two = self.todo[a].want, self.todo[b].want
+            trunk = share(one.kind, one.to.side is None, two.kind, two.to.side is None)
+            found = self.meetings[a, b, way, other] = len(_meetings(way, other, self.lanes, trunk))
+        return found
 
     def _crossing(self, laid: Mapping[str, Way], lead: str) -> list[str]:
         if lead not in laid:

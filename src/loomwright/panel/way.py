@@ -13,11 +13,13 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from loomwright.panel.ahead import BARRED, Grid, ahead
 from loomwright.panel.lanes import (
     BEND_COST_MM,
     BESIDE_COST,
     CROSS_COST_MM,
     MIXED_COST_MM,
+    PATIENT,
     TRUNK_SHARE,
     Floats,
     Lanes,
@@ -71,7 +73,8 @@ class _Search:
             across, np.diff(xs)[None, :] * price_a + cross_a, down, np.diff(ys)[:, None] * price_d + cross_d, turn
         )
         self.cross_a, self.cross_d = cross_a, cross_d
-        self.turn = turn.ravel().tolist()
+        self.grid = Grid(self.free_a, self.cost_a, self.free_d, self.cost_d, turn)
+        self.turn = turn.ravel()
         self.xl: list[float] = columns[1]
         self.yl: list[float] = rows[1]
 
@@ -117,11 +120,10 @@ class _Search:
     def _costs(self, across: Mask, cost_a: Floats, down: Mask, cost_d: Floats, turn: Mask) -> None:
         """What a step along a lane and a bend with its jump cost, node by node and heading; infinite where barred."""
         xs, ys = self.lanes.xs, self.lanes.ys
-        shape = turn.shape
         need = 2.0 * self.want.radius_mm - CLOSE
         blocked = np.where(across, 0.0, np.inf), np.where(down, 0.0, np.inf)
-        self.step: list[list[float]] = []
-        self.jump: list[list[float]] = []
+        self.step: list[memoryview] = []
+        self.jump: list[memoryview] = []
         self.land: list[list[int]] = []
         self.cost_a, self.cost_d = cost_a, cost_d
         self.free_a, self.free_d = across, down
@@ -147,25 +149,17 @@ class _Search:
             far = np.abs(total[:, to] - total)
             barred = (shut[:, to] != shut) | ~inside[None, :] | ~open_turn
             jump = np.where(barred, np.inf, far + BEND_COST_MM)
-            if axis == 0:
-                land = np.arange(shape[0])[:, None] * shape[1] + to[None, :]
-            else:
+            if axis:
                 step, jump = step.T, jump.T
-                land = to[:, None] * shape[1] + np.arange(shape[1])[None, :]
-            self.step.append(step.ravel().tolist())
-            self.jump.append(jump.ravel().tolist())
-            self.land.append(np.broadcast_to(land, shape).ravel().tolist())
+            self.step.append(step.ravel().data)
+            self.jump.append(jump.ravel().data)
+            self.land.append(to.tolist())
 
     def best(self) -> tuple[float, tuple[Point, ...]] | None:
         """The cheapest way."""
-        (gx, gy), columns = self.want.to.at_mm, self.columns
-        ahead = [
-            TRUNK_SHARE * (abs(x - gx) + abs(y - gy)) + (BEND_COST_MM if abs(x - gx) > CLOSE < abs(y - gy) else 0.0)
-            for y in self.yl
-            for x in self.xl
-        ] if self.want.to.side is not None else [
-            TRUNK_SHARE * (abs(x - gx) + abs(y - gy)) for y in self.yl for x in self.xl
-        ]  # fmt: skip
+        columns, last = self.columns, self._last()
+        still = [(PATIENT * a).ravel().data for a in ahead(self.grid, last, self._into())]
+        ends = (last < BARRED).ravel().data
         far = float("inf")
         best: dict[int, float] = {}
         back: dict[int, int] = {}
@@ -173,8 +167,8 @@ class _Search:
         for state, cost in self._first():
             if cost < best.get(state, far):
                 best[state] = cost
-                heapq.heappush(heap, (cost + ahead[state >> 2], state))
-        done, end = far, -1
+                heapq.heappush(heap, (cost + still[state & 3][state >> 2], state))
+        done, end = BARRED, -1
         move = (1, columns, -1, -columns)
         closed: set[int] = set()
         while heap:
@@ -186,24 +180,29 @@ class _Search:
             closed.add(state)
             node, heading = state >> 2, state & 3
             cost = best[state]
-            finish = self._finish(node, heading, cost)
-            if finish is not None and finish < done - 1e-9:
-                done, end = finish, state
-            add = self.step[heading][node]
-            if add < far:
-                there = (node + move[heading]) << 2 | heading
-                if cost + add < best.get(there, far) - 1e-9:
-                    best[there], back[there] = cost + add, state
-                    closed.discard(there)
-                    heapq.heappush(heap, (cost + add + ahead[there >> 2], there))
-            for aside in ((heading + 1) & 3, (heading + 3) & 3):
-                add = self.jump[aside][node]
-                if add < far:
-                    there = self.land[aside][node] << 2 | aside
-                    if cost + add < best.get(there, far) - 1e-9:
-                        best[there], back[there] = cost + add, state
-                        closed.discard(there)
-                        heapq.heappush(heap, (cost + add + ahead[there >> 2], there))
+            if ends[node]:
+                finish = self._finish(node, heading, cost)
+                if finish is not None and finish < done - 1e-9:
+                    done, end = finish, state
+            row, column = divmod(node, columns)
+            for way in (heading, (heading + 1) & 3, (heading + 3) & 3):
+                if way == heading:
+                    add, there = self.step[way][node], node + move[way]
+                elif way & 1:
+                    add, there = self.jump[way][node], self.land[way][row] * columns + column
+                else:
+                    add, there = self.jump[way][node], row * columns + self.land[way][column]
+                if add == far:
+                    continue
+                reached = cost + add
+                state_there = there << 2 | way
+                if reached < best.get(state_there, far) - 1e-9:
+                    total = reached + still[way][there]
+                    if total >= done - 1e-9:
+                        continue
+                    best[state_there], back[state_there] = reached, state
+                    closed.discard(state_there)
+                    heapq.heappush(heap, (total, state_there))
         if end < 0:
             return None
         points = [self.want.to.at_mm]
@@ -213,6 +212,26 @@ class _Search:
             here = back.get(here)
         points.append(self.want.start.at_mm)
         return done, _corners(points[::-1])
+
+    def _last(self) -> Floats:
+        """What the last piece costs from the nodes that it may begin at; more than any way from the others."""
+        (gx, gy), side = self.want.to.at_mm, self.want.to.side
+        dx, dy = (gx - self.lanes.xs)[None, :], (gy - self.lanes.ys)[:, None]
+        if side is None:
+            near = (np.abs(dx) <= self.lanes.zone) & (np.abs(dy) <= self.lanes.zone)
+            return np.where(near, np.abs(dx) + np.abs(dy), BARRED)
+        sx, sy = _OUT[side]
+        along, aside = (dx, dy) if sx else (dy, dx)
+        far = -(sx + sy) * along
+        return np.where((np.abs(aside) <= CLOSE) & (far >= -CLOSE), far, BARRED)
+
+    def _into(self) -> int | None:
+        """The heading in which the goal is reached; None where any will do."""
+        side = self.want.to.side
+        if side is None:
+            return None
+        x, y = _OUT[side]
+        return _HEADING[0 if x else 1, -(x + y)]
 
     def _first(self) -> list[tuple[int, float]]:
         """States straight out of the first terminal, with their costs."""

@@ -20,6 +20,7 @@ from loomwright.papers import (
     advice_part,
     commissioning,
     commissioning_part,
+    cut,
     gain_card,
     harness_parts,
     labels,
@@ -106,7 +107,7 @@ def files(order: Order, contents: Mapping[str, Content], *, whole: bool) -> dict
         cover = {**{k: head[k] for k in ("vehicle", "counts", "verdict", "demo")}, **units, "defer": DEFER}
     about = {
         **paper.frame(order.paper, order.digest), "title": head["title"], "title_short": title, "stage": head["stage"],
-        "file": head["file"],
+        "file": head["file"], "whole": whole,
     }  # fmt: skip
     parts = [{"name": name, "data": content.data} for name, content in contents.items()]
     data = {"about": about, "cover": cover, "parts": parts}
@@ -147,17 +148,17 @@ def build(order: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, 
         texts = _texts(order)
         if ahead is not None:
             ahead.result()
-        made = _bench_parts(order, first, hands)
-        made |= _templates(order, hands)
         drawn.result()
         drawings = gather(order, [part("diagrams")])
-        made = {"pack.pdf": hands.submit(paper.pdf, files(order, _in_order(drawings | first), whole=True)), **made}
+        contents = _in_order(drawings | first)
+        whole = hands.submit(paper.pdf, files(order, contents, whole=True))
+        made = _apart(order, hands)
         for name, drawing in _drawings(drawings):
-            made[f"parts/drawings/{name}.pdf"] = hands.submit(pages.pdf, drawing)
             if pictures:
                 made[f"parts/drawings/{name}.png"] = hands.submit(pages.png, drawing)
             texts[f"parts/drawings/{name}.svg"] = svg.render(drawing, embed_font=True, background="raised").encode()
-        out = {name: future.result() for name, future in made.items()} | texts
+        texts = {"pack.pdf": whole.result(), **_cut_out(order, contents, whole.result()), **texts}
+        out = texts | {name: future.result() for name, future in made.items()}
     written = []
     for name, content in out.items():
         path = folder / name
@@ -188,13 +189,32 @@ def _in_order(contents: Mapping[str, Content]) -> dict[str, Content]:
     return {p.name: contents[p.name] for p in PARTS if p.name in contents}
 
 
-def _bench_parts(order: Order, contents: Mapping[str, Content], hands: ThreadPoolExecutor) -> dict[str, Future[bytes]]:
-    """The PDFs of the folder of parts, being made."""
-    made = {
-        f"parts/{name}.pdf": hands.submit(paper.pdf, files(order, {name: contents[name]}, whole=False))
-        for name in BENCH
-        if name in contents
-    }
+def _cut_out(order: Order, contents: Mapping[str, Content], whole: bytes) -> dict[str, bytes]:
+    """The PDFs of the folder of parts that are pages of the pack: those for the bench, and each drawing.
+
+    Where a typesetter puts its files together in a way that is not known here, each is set by itself.
+    """
+    bench = [name for name in BENCH if name in contents]
+    drawn = order.diagrams if "diagrams" in contents else ()
+    try:
+        printed = cut.Printed(whole)
+        begin = {name: printed.marks[name] for name in contents}
+        ends = dict(zip(contents, [*list(begin.values())[1:], len(printed.pages)], strict=True))
+        made = {
+            f"parts/{n}.pdf": printed.cut(begin[n], ends[n] - begin[n], f"{part(n).title}, {order.study.rig.title}")
+            for n in bench
+        }
+        for page, sheet in enumerate(drawn, begin.get("diagrams", 0)):
+            made[f"parts/drawings/{sheet.id}.pdf"] = printed.cut(page, 1, sheet.drawing.title)
+    except (KeyError, ValueError):
+        made = {f"parts/{n}.pdf": paper.pdf(files(order, {n: contents[n]}, whole=False)) for n in bench}
+        made |= {f"parts/drawings/{sheet.id}.pdf": pages.pdf(sheet.drawing) for sheet in drawn}
+    return made
+
+
+def _apart(order: Order, hands: ThreadPoolExecutor) -> dict[str, Future[bytes]]:
+    """The PDFs of the folder of parts that are no pages of the pack, being made."""
+    made = _templates(order, hands)
     if order.study.loom.wires:
         sheet = labels.sheet_of(LABEL_MM, order.paper)
         title = f"Labels, {order.study.rig.title}"
