@@ -60,7 +60,7 @@ def step_times(duration_s: float, rise_s: float) -> Floats:
 
 def transient(circuit: Circuit, work: Drive, dynamics: Dynamics, times_s: Floats, watts: Floats) -> Floats:
     """Node volts over time, (T, N) [V]. Parameters as in :class:`Course`, which may be followed beside others."""
-    return transients((Course(circuit, work, dynamics, watts),), times_s)[0]
+    return np.asarray(transients((Course(circuit, work, dynamics, watts),), times_s)[0])
 
 
 @dataclass(frozen=True)
