@@ -24,6 +24,10 @@ class Study:
     def __init__(self, rig: Rig) -> None:
         self.given = rig
 
+    def __getstate__(self) -> dict[str, object]:
+        """The results; what was worked out of them and kept beside them stays behind."""
+        return {k: v for k, v in self.__dict__.items() if k == "given" or hasattr(type(self), k)}
+
     @property
     def rig(self) -> Rig:
         """The rig with every size and rating settled."""

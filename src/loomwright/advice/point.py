@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.power.cases import Heated, heated
 from loomwright.power.circuit import Circuit, Drive, Floats, incidence
 from loomwright.power.converters import running
 from loomwright.power.drive import drive
 from loomwright.power.heat import WireHeat, wire_heat
+from loomwright.power.heated import Heated, heated
 from loomwright.power.network import Network, build
 from loomwright.power.ports import currents
 from loomwright.power.solver import branch_current

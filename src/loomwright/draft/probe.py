@@ -10,10 +10,11 @@ import numpy as np
 from loomwright.draft.wishes import Wishes
 from loomwright.facts import fuses
 from loomwright.facts.ampacity import continuous_margin
-from loomwright.power.cases import feeding_battery, heated
+from loomwright.power.cases import feeding_battery
 from loomwright.power.converters import running
 from loomwright.power.drive import drive
 from loomwright.power.heat import wire_heat
+from loomwright.power.heated import heated
 from loomwright.power.network import build
 from loomwright.power.solver import branch_current
 from loomwright.protection.devices import devices

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from functools import cache
 from typing import Literal, get_args, get_type_hints
 
 from sqlalchemy import Select, select
@@ -98,13 +99,18 @@ class Shop(Ledger):
         return saved
 
 
+@cache
+def _kinds() -> dict[str, object]:
+    return get_type_hints(Settings)
+
+
 def read_settings(text: str) -> Settings:
     """Settings from their text; what is not known any more counts as usual."""
     try:
         found = json.loads(text) if text else {}
     except ValueError:
         found = {}
-    kinds = get_type_hints(Settings)
+    kinds = _kinds()
     known = {k: v for k, v in found.items() if k in kinds and v in get_args(kinds[k])}
     return Settings(**known)
 

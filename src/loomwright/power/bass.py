@@ -15,7 +15,7 @@ from loomwright.power.given import battery_given_a
 from loomwright.power.network import Network, build
 from loomwright.power.results import BassHit
 from loomwright.power.sources import battery_line
-from loomwright.power.transient import Dynamics, step_times, transient, wire_henry
+from loomwright.power.transient import Course, Dynamics, step_times, transients, wire_henry
 from loomwright.rig.model import BatterySpec, EngineState, PassiveSpec, Rig
 
 ENGINES: tuple[EngineState, ...] = ("off", "idle")
@@ -26,7 +26,9 @@ def bass_hits(rig: Rig) -> tuple[BassHit, ...]:
     if not rig.family("amplifier") or not rig.family("battery"):
         return ()
     network = build(rig)
-    return tuple(bass_hit(network, engine) for engine in ENGINES)
+    bursts = [prepare(network, engine) for engine in ENGINES]
+    followed = transients([b.course for b in bursts], bursts[0].times_s)
+    return tuple(_hit(network, *each) for each in zip(ENGINES, bursts, followed, strict=True))
 
 
 @dataclass(frozen=True)
@@ -40,6 +42,11 @@ class Burst:
     watts: Floats
     stiffening_f: float
     rise_s: float
+
+    @property
+    def course(self) -> Course:
+        """What is followed over time."""
+        return Course(self.circuit, self.work, self.dynamics, self.watts)
 
 
 def prepare(network: Network, engine: EngineState, rise_s: float | None = None) -> Burst:
@@ -126,7 +133,11 @@ def _reservoir_f(watts_w: float) -> float:
 def bass_hit(network: Network, engine: EngineState, rise_s: float | None = None) -> BassHit:
     """Follow one burst."""
     burst = prepare(network, engine, rise_s)
-    node_v = transient(burst.circuit, burst.work, burst.dynamics, burst.times_s, burst.watts)
+    return _hit(network, engine, burst, transients([burst.course], burst.times_s)[0])
+
+
+def _hit(network: Network, engine: EngineState, burst: Burst, node_v: Floats) -> BassHit:
+    """What a burst that was followed says."""
     lowest, dip, traces = {}, {}, {}
     for port in network.loads:
         if port.role != "amplifier":
@@ -135,13 +146,13 @@ def bass_hit(network: Network, engine: EngineState, rise_s: float | None = None)
         volts = node_v[:, plus] - node_v[:, minus]
         lowest[port.item] = float(volts.min())
         dip[port.item] = float(volts[0] - volts.min())
-        traces[port.item] = tuple(float(x) for x in volts)
+        traces[port.item] = tuple(volts.tolist())
     return BassHit(
         engine,
         lowest,
         dip,
         burst.stiffening_f,
         float(burst.rise_s) * 1000.0,
-        tuple(float(t) * 1000.0 for t in burst.times_s),
+        tuple((burst.times_s * 1000.0).tolist()),
         traces,
     )

@@ -19,6 +19,10 @@ BLIND_STEPS = 5
 CHORD_TOLERANCE_V = 1e-10
 """Largest step that a chord solution may still want to make [V]."""
 BLOCK = 2048
+FOLLOWED = 8
+"""Steps from a point nearby before the full method does better."""
+STRAYED_V = 2.0
+"""A step this large leads away from the point that was to be followed [V]."""
 
 
 def chord(
@@ -66,6 +70,43 @@ def chord(
                 drift += np.abs(cross[:, d] - cross0[:, d])[:, None] * gain[:, loads + sources + d]
             good[rows] &= drift.max(axis=1, initial=0.0) < 1.0
     return result, amperes, good
+
+
+def follow(
+    circuit: Circuit, reduced: Reduced, drive: Drive, open_v: Floats, start_v: Floats
+) -> tuple[Floats, Floats, np.ndarray]:
+    """Every case with its own matrix, taken at a point of its own nearby. Returns as :func:`chord`.
+
+    start_v : (n, P) float, answers of like cases; where they are not near enough, a case comes back unproved.
+    """
+    _, di0, cross0, _ = currents(circuit, drive, start_v, None)
+    inverse = np.linalg.inv(jacobian(circuit, reduced.z_ohm, di0, cross0))
+    onward = inverse @ reduced.z_ohm
+    base = (inverse @ open_v[..., None])[..., 0]
+    whole = np.concatenate([inverse, onward], axis=-1)
+    kind = Kind.of(drive)
+    n, ports = open_v.shape
+    both = np.empty((n, 2 * ports))
+    v, i = both[:, :ports], both[:, ports:]
+    v[:] = start_v
+    change = np.full((n, ports), np.inf)
+    for _ in range(FOLLOWED):
+        amperes_of(circuit, drive, kind, v, i)
+        change = base - (whole @ both[..., None])[..., 0]
+        v += change
+        size = np.abs(change).max(initial=0.0)
+        if size < CHORD_TOLERANCE_V or not size < STRAYED_V:
+            break
+    amps, di, cross, _ = currents(circuit, drive, v, None)
+    good = np.abs(change).max(axis=1, initial=0.0) < CHORD_TOLERANCE_V
+    if good.any():
+        gain = np.abs(onward)
+        drift = (gain @ np.abs(di - di0)[..., None])[..., 0]
+        loads, sources = len(circuit.load_a), len(circuit.source_a)
+        for d in range(len(circuit.converter_output)):
+            drift += np.abs(cross[:, d] - cross0[:, d])[:, None] * gain[:, :, loads + sources + d]
+        good &= drift.max(axis=1, initial=0.0) < 1.0
+    return v.copy(), amps, good
 
 
 @dataclass(frozen=True)

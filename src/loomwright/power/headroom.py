@@ -44,17 +44,19 @@ def headroom(
     n = drive.count
 
     def at(rows: np.ndarray, factor: Floats, start: Floats | None) -> tuple[Floats, np.ndarray]:
+        """Port volts at a factor each, and which rows have any: from ``start``, or else from the top.
+
+        Past the corner of a source's limit the branch may go on lower down, where only a start from the top comes.
+        """
+        if start is not None:
+            rows, factor = np.tile(rows, 2), np.tile(factor, 2)
+            start = np.concatenate([start, np.full_like(start, np.nan)])
         part = drive.rows(rows).scaled(np.where(amplifiers[None, :], factor[:, None], 1.0))
-        some = rows_of(reduced, rows)
-        s = solve(circuit, part, some, start, quick=True)
-        if s.found.all() or start is None:
+        s = solve(circuit, part, rows_of(reduced, rows), start, quick=True)
+        if start is None:
             return s.port_v, s.found
-        # past the corner of a source's limit the branch may go on lower down: look again from the top
-        lost = np.flatnonzero(~s.found)
-        again = solve(circuit, part.rows(lost), rows_of(some, lost), quick=True)
-        port_v, found = s.port_v, s.found
-        port_v[lost], found[lost] = again.port_v, again.found
-        return port_v, found
+        (near_v, top_v), (near, top) = np.split(s.port_v, 2), np.split(s.found, 2)
+        return np.where(near[:, None], near_v, top_v), near | top
 
     every = np.arange(n)
     good, bad = np.zeros(n), np.full(n, np.inf)

@@ -101,14 +101,14 @@ def _cases(
 class _Course:
     """How fast charge changes, and at what volts, in whatever cases and at whatever charge it is asked about.
 
-    It keeps the eliminated circuit of the last cases, and the volts that it found as the next start.
+    It keeps the eliminated circuit of the last cases, and starts from the volts that it found last.
     """
 
     def __init__(self, network: Network) -> None:
         self.network = network
         self._batteries = [network.rig.items[b] for b in network.batteries]
         self._cases: tuple[tuple[EngineState, Programme], ...] = ()
-        self._start: Floats | None = None
+        self._last: tuple[Floats, Drive] | None = None
 
     def rates(self, cases: tuple[tuple[EngineState, Programme], ...], charge_pct: Floats) -> tuple[Floats, Floats]:
         """Rise of every battery's charge [%/h] and its volts [V], both (n, batteries) like ``charge_pct``."""
@@ -117,19 +117,27 @@ class _Course:
             self._still = network.circuit_for([engine for engine, _ in cases])
             self._plain = running(network, self._still, drive(network, cases, brown_out=True))
             self._whole = reduce(self._still)
-            self._cases, self._start = cases, None
+            self._cases, self._last = cases, None
         circuit, work = _moment(network, self._still, self._plain, charge_pct)
         reduced = with_emf_ohm(self._still, self._whole, circuit.emf_ohm)
-        s = solved(circuit, work, reduced, self._start)
-        if not s.found.all() and self._start is not None:
+        start = None if self._last is None else _moved(circuit, self._last, work)
+        s = solved(circuit, work, reduced, start)
+        if not s.found.all() and start is not None:
             s = solved(circuit, work, reduced)
-        self._start = s.port_v if s.found.all() else None
+        self._last = (s.port_v, work) if s.found.all() else None
         given = np.nan_to_num(battery_given_a(network, circuit, work, s))
         rates = np.array(
             [[_pct_per_h(b, g) for b, g in zip(self._batteries, row, strict=True)] for row in given]
         ).reshape(charge_pct.shape)
         rates = np.where((charge_pct <= 0.0) & (rates < 0.0), 0.0, rates)
         return rates, s.node_v[:, circuit.emf_a] - s.node_v[:, circuit.emf_b]
+
+
+def _moved(circuit: Circuit, last: tuple[Floats, Drive], work: Drive) -> Floats:
+    """Port volts of the last moment, with each source's as far from its own volts as it was."""
+    port_v, sources = last[0].copy(), slice(len(circuit.load_a), len(circuit.load_a) + len(circuit.source_a))
+    port_v[:, sources] += work.source_v - last[1].source_v
+    return port_v
 
 
 def _session(

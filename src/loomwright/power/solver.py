@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.power.chord import chord
+from loomwright.power.chord import chord, follow
 from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Ints, Reduced, reduce
 from loomwright.power.ports import (
     LIMITED,
@@ -210,10 +210,26 @@ def _stable(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, index: 
     z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[index]
     part = drive.rows(index)
     _, di, cross, _ = currents(circuit, part, v[index], None)
-    values = np.linalg.eigvals(jacobian(circuit, z, di, cross))
     loads = len(circuit.load_a)
     fed = ~((part.load_w > 0) & (drive.sag_v <= 0) & (v[index, :loads] <= FLOOR_V)).any(axis=1)
+    if not cross.shape[1] and _all_positive(z, di):
+        return np.asarray(fed)
+    values = np.linalg.eigvals(jacobian(circuit, z, di, cross))
     return np.asarray((values.real.min(axis=1, initial=1.0) > 0) & fed)
+
+
+def _all_positive(z_ohm: Floats, di: Floats) -> bool:
+    """True where I + Z D is proved to have positive eigenvalues in every case, without looking for them.
+
+    Z is symmetric and positive definite and D diagonal, so the eigenvalues have the signs of those of Z + Z D Z, which
+    has a Cholesky factor where they are all positive. False tells nothing.
+    """
+    try:
+        np.linalg.cholesky(z_ohm + (z_ohm * di[:, None, :]) @ z_ohm)
+        np.linalg.cholesky(z_ohm)
+    except np.linalg.LinAlgError:
+        return False
+    return True
 
 
 def solve(
@@ -234,7 +250,7 @@ def solve(
     reduced : Reduced, optional
         From :func:`~loomwright.power.circuit.reduce`, to use it again.
     start_v : (n, P) float, optional
-        Port volts to start from, on the branch that is wanted.
+        Port volts to start from, on the branch that is wanted; a row of NaN starts from the top.
     quick : bool
         Give up early: for a search that asks again close by.
 
@@ -258,7 +274,12 @@ def _solve(circuit: Circuit, drive: Drive, reduced: Reduced, start_v: Floats | N
 
     def full(rows: Ints) -> tuple[Floats, np.ndarray]:
         part = drive.rows(rows)
-        top = _start(circuit, part, open_v[rows]) if start_v is None else start_v[rows]
+        if start_v is None:
+            top = _start(circuit, part, open_v[rows])
+        else:
+            top, none = start_v[rows], np.isnan(start_v[rows, 0]) if start_v.shape[1] else np.zeros(0, dtype=bool)
+            if none.any():
+                top = np.where(none[:, None], _start(circuit, part, open_v[rows]), top)
         return _newton(circuit, rows_of(reduced, rows), part, open_v[rows], top, quick=quick)
 
     if reduced.z_ohm.ndim == 2:
@@ -277,6 +298,9 @@ def _solve(circuit: Circuit, drive: Drive, reduced: Reduced, start_v: Floats | N
             else:
                 v[left[good]], amps[left[good]], found[left[good]] = sub_v[good], sub_a[good], True
             left = left[~good]
+    if start_v is not None and not quick:
+        v, amps, found = follow(circuit, reduced, drive, open_v, start_v)
+        left = np.flatnonzero(~found)
     if len(left):
         v[left], found[left] = full(left)
         amps[left] = currents(circuit, drive.rows(left), v[left], None)[0]

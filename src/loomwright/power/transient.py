@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,55 +59,93 @@ def step_times(duration_s: float, rise_s: float) -> Floats:
 
 
 def transient(circuit: Circuit, work: Drive, dynamics: Dynamics, times_s: Floats, watts: Floats) -> Floats:
-    """Node volts over time.
+    """Node volts over time, (T, N) [V]. Parameters as in :class:`Course`, which may be followed beside others."""
+    return np.asarray(transients((Course(circuit, work, dynamics, watts),), times_s)[0])
+
+
+@dataclass(frozen=True)
+class Course:
+    """What is followed over time: one case (n = 1) with load ports only; ``work.emf_v`` are the batteries' EMFs;
+    ``watts`` (T, L) is what each load asks for at each time.
+    """
+
+    circuit: Circuit
+    work: Drive
+    dynamics: Dynamics
+    watts: Floats
+
+
+def transients(courses: Sequence[Course], times_s: Floats) -> Floats:
+    """Node volts over time of several courses in one network, all in step, (courses, T, N) [V].
 
     For one step length the linear part is an affine map of what its inductances and capacitors remember; only the
     loads' amperes are found by iteration.
 
     Parameters
     ----------
-    circuit, work : one case (n = 1), load ports only; ``work.emf_v`` are the batteries' EMFs.
+    courses : sequence of Course
+        With the same nodes, branches and loads; capacitors may differ.
     times_s : (T,) float
         Rising, from 0; the first point is the steady state.
-    watts : (T, L) float
-        What each load asks for at each time.
-
-    Returns
-    -------
-    (T, N) float [V]
     """
-    nodes, ports = len(circuit.nodes), len(circuit.load_a)
-    incidence = node_incidence(nodes, circuit.load_a, circuit.load_b)
-    push = node_incidence(nodes, circuit.emf_a, circuit.emf_b) @ (work.emf_v[0] / circuit.emf_ohm)
-    push = push + dynamics.inject_a[1:]
-    loads = _Loads.of(work)
-    still = np.linalg.inv(conductance(circuit))
-    spread = still @ incidence
-    open_v = still @ push
-    amps, port_v = _settle(loads, incidence.T @ open_v, incidence.T @ spread, watts[0], np.full(ports, 12.0))
-    v = open_v - spread @ amps
-    places = _Places.of(circuit, dynamics)
-    kept = _Kept(places.branch.T @ v, places.branch.T @ v / circuit.branch_ohm, places.caps.T @ v, None)
-    result = np.zeros((len(times_s), nodes))
-    result[0, 1:] = v
+    one = courses[0].circuit
+    nodes, ports, count = len(one.nodes), len(one.load_a), len(courses)
+    incidence = node_incidence(nodes, one.load_a, one.load_b)
+    emfs = node_incidence(nodes, one.emf_a, one.emf_b)
+    watts = np.stack([c.watts for c in courses], axis=1)
+    loads = _Loads.of([c.work for c in courses])
+    push = [emfs @ (c.work.emf_v[0] / c.circuit.emf_ohm) + c.dynamics.inject_a[1:] for c in courses]
+    still = [np.linalg.inv(conductance(c.circuit)) for c in courses]
+    spread = np.stack([s @ incidence for s in still])
+    open_v = np.stack([s @ p for s, p in zip(still, push, strict=True)])
+    amps, port_v = _settle(
+        loads, open_v @ incidence, incidence.T @ spread, watts[0], np.full((count, ports), 12.0)
+    )
+    v = open_v - _times(spread, amps)
+    places = [_Places.of(c.circuit, c.dynamics) for c in courses]
+    kept = [
+        _Kept(p.branch.T @ u, p.branch.T @ u / c.circuit.branch_ohm, p.caps.T @ u, None)
+        for p, u, c in zip(places, v, courses, strict=True)
+    ]
+    result = np.zeros((count, len(times_s), nodes))
+    result[:, 0, 1:] = v
     steps_s = np.diff(times_s)
     begins = [0, *(np.flatnonzero(np.abs(np.diff(steps_s)) > 1e-12) + 1).tolist(), len(steps_s)]
     older_v = port_v
     for first, last in itertools.pairwise(begins):
         if first == last:
             continue
-        step = _Step.of(circuit, dynamics, places, float(steps_s[first]), incidence, push)
-        state = step.remembered(kept)
-        states, all_amps = np.empty((last - first, len(state))), np.empty((last - first, ports))
+        each = [
+            _Step.of(c.circuit, c.dynamics, p, float(steps_s[first]), incidence, u)
+            for c, p, u in zip(courses, places, push, strict=True)
+        ]
+        # from the state, and after it the loads' amperes, to the next state; and from the state to the ports
+        sizes = [len(s.onward) for s in each]
+        size = max(sizes)
+        onward, onward_v = np.zeros((count, size, size + ports)), np.zeros((count, size))
+        to_port, state = np.zeros((count, ports, size)), np.zeros((count, size))
+        for n, (step, own) in enumerate(zip(each, sizes, strict=True)):
+            onward[n, :own, :own], onward[n, :own, size:], onward_v[n, :own] = step.onward, -step.given, step.onward_v
+            to_port[n, :, :own], state[n, :own] = step.to_port, step.remembered(kept[n])
+        given_v, z_ohm = np.stack([s.open_v for s in each]), np.stack([s.z_ohm for s in each])
+        states = np.empty((last - first, count, size + ports))
         for k in range(first, last):
             guess = 2.0 * port_v - older_v if k > first else port_v
             older_v = port_v
-            amps, port_v = _settle(loads, step.open_v + step.to_port @ state, step.z_ohm, watts[k + 1], guess)
-            states[k - first], all_amps[k - first] = state, amps
-            state = step.onward_v + step.onward @ state - step.given @ amps
-        result[first + 1 : last + 1, 1:] = step.node_v + states @ step.to_node.T - all_amps @ step.spread.T
-        kept = step.kept(result[last, 1:], states[-1])
+            amps, port_v = _settle(loads, given_v + _times(to_port, state), z_ohm, watts[k + 1], guess)
+            row = states[k - first]
+            row[:, :size], row[:, size:] = state, amps
+            state = onward_v + _times(onward, row)
+        for n, (step, own) in enumerate(zip(each, sizes, strict=True)):
+            known, drawn = states[:, n, :own], states[:, n, size:]
+            result[n, first + 1 : last + 1, 1:] = step.node_v + known @ step.to_node.T - drawn @ step.spread.T
+            kept[n] = step.kept(result[n, last, 1:], known[-1])
     return result
+
+
+def _times(matrices: Floats, vectors: Floats) -> Floats:
+    """Each matrix (n, i, j) times its vector (n, j)."""
+    return np.asarray((matrices @ vectors[..., None])[..., 0])
 
 
 @dataclass(frozen=True)
@@ -212,7 +251,7 @@ class _Step:
 
 @dataclass(frozen=True)
 class _Loads:
-    """The loads of one case, for the inner loop: see :func:`~loomwright.power.circuit.load_current`. Shapes (L,)."""
+    """The loads of each course, for the inner loop: see :func:`~loomwright.power.circuit.load_current`. (n, L)."""
 
     amps_a: Floats
     siemens: Floats
@@ -221,15 +260,20 @@ class _Loads:
     sag_w_share: Floats
 
     @classmethod
-    def of(cls, work: Drive) -> _Loads:
-        sag = np.where(work.sag_v > 0, work.sag_v, 1.0)
-        return cls(work.load_a[0], work.load_siemens[0], work.sag_v, work.load_a[0] / sag, 1.0 / sag**2)
+    def of(cls, works: Sequence[Drive]) -> _Loads:
+        amps, siemens = (np.concatenate([getattr(w, k) for w in works]) for k in ("load_a", "load_siemens"))
+        sag_v = np.stack([w.sag_v for w in works])
+        sag = np.where(sag_v > 0, sag_v, 1.0)
+        return cls(amps, siemens, sag_v, amps / sag, 1.0 / sag**2)
 
     def currents(self, watts: Floats, v: Floats) -> tuple[Floats, Floats]:
         """Amperes and their slope at port volts ``v``."""
         inverse = 1.0 / np.maximum(v, FLOOR_V)
-        slope = -watts * inverse * inverse
-        amps = self.amps_a + watts * inverse + np.where(v < FLOOR_V, slope * (v - FLOOR_V), 0.0)
+        live = watts * inverse
+        slope = -live * inverse
+        amps = self.amps_a + live
+        if v.min(initial=FLOOR_V) < FLOOR_V:
+            amps += np.where(v < FLOOR_V, slope * (v - FLOOR_V), 0.0)
         sagging = v < self.sag_v
         if sagging.any():
             share = self.sag_a_share + watts * self.sag_w_share
@@ -238,19 +282,19 @@ class _Loads:
 
 
 def _settle(loads: _Loads, open_v: Floats, z_ohm: Floats, watts: Floats, port_v: Floats) -> tuple[Floats, Floats]:
-    """Amperes and volts of the ports at one instant, by Newton.
+    """Amperes and volts of the ports of each course at one instant, by Newton.
 
     After some steps negative slopes are left out, which always leads downhill. Raises :class:`Unsettled` if even that
     does not end.
     """
-    eye = np.eye(len(port_v))
+    eye = np.eye(port_v.shape[1])
     x = port_v
     for step in range(QUICK_STEPS + DAMPED_STEPS):
         amps, slope = loads.currents(watts, x)
         if step >= QUICK_STEPS:
             slope = np.maximum(slope, 0.0)
-        dx = np.linalg.solve(eye + z_ohm * slope, open_v - x - z_ohm @ amps)
+        dx = np.linalg.solve(eye + z_ohm * slope[:, None, :], (open_v - x - _times(z_ohm, amps))[..., None])[..., 0]
         x = x + dx
-        if not len(dx) or max(dx.max(), -dx.min()) < SETTLED_V:
+        if np.abs(dx).max(initial=0.0) < SETTLED_V:
             return amps + slope * dx, x
     raise Unsettled("a bass hit found no steady volts. Please report this with the rig file.")

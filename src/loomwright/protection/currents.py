@@ -10,11 +10,12 @@ import numpy as np
 
 from loomwright.power.balance import solved as solved_case
 from loomwright.power.bundles import tree_amps_a
-from loomwright.power.cases import feeding_battery, heated
+from loomwright.power.cases import feeding_battery
 from loomwright.power.converters import running
 from loomwright.power.draws import loud_draws_a
 from loomwright.power.drive import drive
 from loomwright.power.heat import wire_heat
+from loomwright.power.heated import heated
 from loomwright.power.network import Network, build
 from loomwright.power.solver import branch_current
 from loomwright.protection.graph import Graph

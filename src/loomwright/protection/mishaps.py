@@ -32,48 +32,49 @@ def wrong_fuses(wires: WireHeat, devices: Mapping[str, Device], guards: Mapping[
     A device holds its rating for good, so the wires are judged at exactly the larger rating.
     """
     position = {w: k for k, w in enumerate(wires.ids)}
+    swaps: list[tuple[Device, float, list[Guard]]] = []
     for device in devices.values():
         larger = larger_a(device.type, device.rating_a) if device.way else ()
         if not larger:
             continue
         mine = [g for g in guards.values() if device.id in g.devices and g.wire in position]
-        for rating in larger:
-            amps = np.zeros(len(wires.ids))
-            for g in mine:
-                amps[position[g.wire]] = rating
-            hot = cautious_c(wires, amps)[0]
-            margin = [(float(hot[position[g.wire]] - wires.limit_c[position[g.wire]]), g.wire) for g in mine]
-            worst = max(margin, default=(-inf, ""))
-            wire = worst[1] or None
-            celsius = float(hot[position[wire]]) if wire else 0.0
-            limit = float(wires.limit_c[position[wire]]) if wire else 0.0
-            ok = worst[0] <= WARM_C
-            reason = (
-                f"With {rating:g} A in place of {device.rating_a:g} A, {wire} could carry {rating:g} A for ever "
-                f"and settle at {min(celsius, 1083):.0f} °C; its limit is {limit:.0f} °C."
-                if wire
-                else "It guards no wire of its own."
-            )
-            yield FaultResult(
-                id=f"fuse:{device.id}:{rating:g}",
-                kind="wrong fuse",
-                where=device.id,
-                detail=f"{rating:g} A fitted in place of {device.rating_a:g} A",
-                verdict="no harm" if ok else "not cleared",
-                reason=reason,
-                openings=(),
-                fault_a=rating,
-                hottest_wire=wire,
-                hottest_c=celsius,
-                hottest_best_c=celsius,
-                limit_c=limit,
-                dark=(),
-                own_branch=(),
-                dips_v={},
-                detour_a={},
-                provisional=False,
-                typical_only=False,
-            )
+        swaps += [(device, rating, mine) for rating in larger]
+    amps = np.zeros((len(swaps), len(wires.ids)))
+    for n, (_, rating, mine) in enumerate(swaps):
+        amps[n, [position[g.wire] for g in mine]] = rating
+    for (device, rating, mine), hot in zip(swaps, cautious_c(wires, amps)[0], strict=True):
+        margin = [(float(hot[position[g.wire]] - wires.limit_c[position[g.wire]]), g.wire) for g in mine]
+        worst = max(margin, default=(-inf, ""))
+        wire = worst[1] or None
+        celsius = float(hot[position[wire]]) if wire else 0.0
+        limit = float(wires.limit_c[position[wire]]) if wire else 0.0
+        ok = worst[0] <= WARM_C
+        reason = (
+            f"With {rating:g} A in place of {device.rating_a:g} A, {wire} could carry {rating:g} A for ever "
+            f"and settle at {min(celsius, 1083):.0f} °C; its limit is {limit:.0f} °C."
+            if wire
+            else "It guards no wire of its own."
+        )
+        yield FaultResult(
+            id=f"fuse:{device.id}:{rating:g}",
+            kind="wrong fuse",
+            where=device.id,
+            detail=f"{rating:g} A fitted in place of {device.rating_a:g} A",
+            verdict="no harm" if ok else "not cleared",
+            reason=reason,
+            openings=(),
+            fault_a=rating,
+            hottest_wire=wire,
+            hottest_c=celsius,
+            hottest_best_c=celsius,
+            limit_c=limit,
+            dark=(),
+            own_branch=(),
+            dips_v={},
+            detour_a={},
+            provisional=False,
+            typical_only=False,
+        )
 
 
 def remote_left_on(rig: Rig, power: PowerResult) -> Iterator[FaultResult]:

@@ -18,6 +18,8 @@ from loomwright.protection.states import Currents, States, solve_states
 
 MAX_STAGES = 8
 MELTS_C = 1083.0
+ALIKE_C = 1e-6
+"""Wires that are this alike are as hot as each other."""
 FOR_EVER_S = 6 * 3600.0
 """Where nothing opens, or a device may hold for ever, heat is judged after six hours and without end."""
 
@@ -187,7 +189,7 @@ def _heat_stage(
     margin = hot - limits
     for n, k in enumerate(at):
         trace = traces[k]
-        w = int(margin[n].argmax())
+        w = _worst(margin[n])
         if trace.grey is None and margin[n, w] > trace.margin_c:
             trace.margin_c = float(margin[n, w])
             trace.hottest = (wires.ids[w], float(hot[n, w]), float(quick[n, w]), float(limits[n, w]))
@@ -205,10 +207,15 @@ def _judge_lasting(
     settled, _, _ = cautious_c(wires, wire_a)
     margin = np.where(settled > before_c + 1.0, settled - wires.limit_c, -np.inf)
     for n, k in enumerate(states):
-        w = int(margin[n].argmax())
+        w = _worst(margin[n])
         trace = traces[k]
         trace.lasting_margin_c = float(margin[n, w])
         trace.lasting = (wires.ids[w], float(settled[n, w]), float(wires.limit_c[w]))
+
+
+def _worst(margin_c: Floats) -> int:
+    """The first of the wires that are past their limits by most; what the last digits say is no difference."""
+    return int((margin_c >= margin_c.max() - ALIKE_C).argmax())
 
 
 def limit_c(wires: WireHeat, seconds: float) -> Floats:

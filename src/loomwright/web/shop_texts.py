@@ -8,7 +8,7 @@ from loomwright.jobs.model import Settings
 from loomwright.jobs.shop import ShopKey, read_settings
 from loomwright.jobs.store import Store
 
-LOOK_S = 0.3
+LOOK_S = 2.0
 """How old a text may be that another process has changed meanwhile; this one's own changes are heard at once."""
 
 

@@ -6,6 +6,7 @@ two halves of one program. It ends when the other half is gone.
 
 from __future__ import annotations
 
+import gc
 import os
 import pickle
 import queue
@@ -20,6 +21,7 @@ from importlib import import_module
 from typing import IO, Any
 
 from loomwright.errors import LoomwrightError
+from loomwright.web.parcels import packed
 from loomwright.web.pieces import Kept, Piece, Stage
 
 _HEAD = struct.Struct(">Q")
@@ -88,6 +90,8 @@ def main() -> None:
     kept = Kept()
     import_module("loomwright.findings.run")
     import_module("loomwright.web.picture")
+    gc.set_threshold(50_000, 20, 20)  # it goes on for days, and what a study makes lasts as long as the study
+    gc.freeze()
     while True:
         order = orders.get()
         try:
@@ -120,7 +124,7 @@ def answers(order: Order, kept: Kept, stopped: set[int]) -> Iterator[Said]:
             try:
                 stage = next(stages)
             except StopIteration as end:
-                yield Said(order.number, result=pickle.dumps(end.value, pickle.HIGHEST_PROTOCOL))
+                yield Said(order.number, result=packed(end.value))
                 return
             yield Said(order.number, stage=stage)
     except LoomwrightError as error:
