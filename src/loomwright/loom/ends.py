@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from loomwright.facts import ends, workmanship
 from loomwright.facts.ends import End
-from loomwright.loom.lengths import diameter_mm
+from loomwright.loom.lengths import across_mm, diameter_mm
 from loomwright.loom.results import WireEnd
-from loomwright.rig.model import ConnectorSpec, Rig, Wire
+from loomwright.rig.model import ConnectorSpec, Kind, Rig, Wire, WireSize
 
 RINGS = ("ring lug", "bare frame", "painted frame")
 USUAL_STUD_MM = 6.0
+ENDS_KEPT = 4096
+"""Ends that are kept: as many as some twenty rigs have."""
 
 
 def ends_of(rig: Rig, wire: Wire) -> tuple[WireEnd, WireEnd]:
@@ -31,14 +34,30 @@ def end_of(rig: Rig, wire: Wire, ref: str, joint: str) -> WireEnd:
     """
     if wire.size is None or wire.size.system == "bolted":
         return WireEnd(ref, "bolted", 0.0)
-    area = wire.size.area_mm2
     spec = rig.item_of(ref).part.spec
     if isinstance(spec, ConnectorSpec):
+        return _made(_Lead(wire.kind, wire.size), ref, joint, spec, None)
+    stud = rig.terminal(ref).stud_mm if joint in RINGS and wire.kind != "line" else None
+    return _made(_Lead(wire.kind, wire.size), ref, joint, None, stud)
+
+
+@dataclass(frozen=True, slots=True)
+class _Lead:
+    """What of a wire its ends depend on."""
+
+    kind: Kind
+    size: WireSize
+
+
+@lru_cache(maxsize=ENDS_KEPT)
+def _made(wire: _Lead, ref: str, joint: str, spec: ConnectorSpec | None, stud_mm: float | None) -> WireEnd:
+    area = wire.size.area_mm2
+    if spec is not None:
         return _contact(wire, ref, spec)
     if wire.kind == "line":
         return _plain(wire, ref, "plug for a screened lead", [ends.other("line")])
     if joint in RINGS:
-        return _ring(rig, wire, ref, joint)
+        return _ring(wire, ref, joint, stud_mm or USUAL_STUD_MM)
     match joint:
         case "screw clamp" | "ferrule":
             return _plain(wire, ref, "ferrule", ends.ferrules(), size=True)
@@ -59,9 +78,8 @@ def end_of(rig: Rig, wire: Wire, ref: str, joint: str) -> WireEnd:
             return WireEnd(ref, joint, 0.0)
 
 
-def _contact(wire: Wire, ref: str, spec: ConnectorSpec) -> WireEnd:
+def _contact(wire: _Lead, ref: str, spec: ConnectorSpec) -> WireEnd:
     """A contact of a connector: the part says what it takes, the rating which contact it is built with."""
-    assert wire.size is not None
     contact = ends.contact_for(spec.contact_a)
     name = f"contact size {contact.name}"
     if not spec.min_mm2 <= wire.size.area_mm2 * 1.06 or not wire.size.area_mm2 <= spec.max_mm2 * 1.06:
@@ -69,10 +87,8 @@ def _contact(wire: Wire, ref: str, spec: ConnectorSpec) -> WireEnd:
     return _crimped(wire, ref, name, contact.strip_mm)
 
 
-def _ring(rig: Rig, wire: Wire, ref: str, joint: str) -> WireEnd:
-    assert wire.size is not None
+def _ring(wire: _Lead, ref: str, joint: str, stud: float) -> WireEnd:
     area = wire.size.area_mm2
-    stud = rig.terminal(ref).stud_mm or USUAL_STUD_MM
     barrels = [e for e in ends.rings() if e.takes(area)]
     fits = [e for e in barrels if stud in e.stud_mm]
     washer = ", star washer" if joint != "ring lug" else ""
@@ -93,9 +109,8 @@ def _ring(rig: Rig, wire: Wire, ref: str, joint: str) -> WireEnd:
 
 
 def _plain(
-    wire: Wire, ref: str, name: str, range_of: Sequence[End], *, size: bool = False, covered: bool = False
+    wire: _Lead, ref: str, name: str, range_of: Sequence[End], *, size: bool = False, covered: bool = False
 ) -> WireEnd:
-    assert wire.size is not None
     found = next((e for e in range_of if e.takes(wire.size.area_mm2)), None)
     if found is None:
         return _misfit(
@@ -107,17 +122,16 @@ def _plain(
 
 
 def _crimped(
-    wire: Wire, ref: str, title: str, strip_mm: float, colour: str = "", *, crimp: bool = True
+    wire: _Lead, ref: str, title: str, strip_mm: float, colour: str = "", *, crimp: bool = True
 ) -> WireEnd:
-    assert wire.size is not None
     pull = ends.pull(wire.size.area_mm2, wire.size.system) if crimp and not title.startswith("ferrule") else None
     return WireEnd(
         ref, title, strip_mm, colour, pull.force_n if pull else None, pull.source if pull else "",
     )  # fmt: skip
 
 
-def _sleeved(made: WireEnd, wire: Wire, end: End) -> WireEnd:
-    thin = diameter_mm(wire)
+def _sleeved(made: WireEnd, wire: _Lead, end: End) -> WireEnd:
+    thin = across_mm(wire.kind, wire.size)
     sleeve = ends.shrink_for(thin, max(end.outside_mm, thin))
     if sleeve is None:
         return made
@@ -130,8 +144,7 @@ def wants_sleeve(end: WireEnd) -> bool:
     return end.end.startswith(("ring lug", "crimp sleeve", "soldered"))
 
 
-def _misfit(ref: str, name: str, wire: Wire, cure: str) -> WireEnd:
-    assert wire.size is not None
+def _misfit(ref: str, name: str, wire: _Lead, cure: str) -> WireEnd:
     return WireEnd(ref, name, 0.0, fits=False, would_fit=cure)
 
 

@@ -9,7 +9,7 @@ from loomwright.facts import conductors, ends, harness, tables
 from loomwright.loom.results import LengthFrom
 from loomwright.panel.lengths import OnBoards, length_mm
 from loomwright.power.heat import outside_of
-from loomwright.rig.model import Rig, Wire
+from loomwright.rig.model import Kind, Rig, Wire, WireSize
 
 STEP_MM = 5.0
 """Cut lengths are rounded up to this."""
@@ -41,11 +41,16 @@ def length(rig: Rig, wire: Wire, on_boards: OnBoards | None = None) -> Length:
 
 def diameter_mm(wire: Wire) -> float:
     """Diameter over the insulation, or over the jacket of a line lead [mm]; 0 for a bolted joint."""
-    if wire.kind == "line":
+    return across_mm(wire.kind, wire.size)
+
+
+def across_mm(kind: Kind, size: WireSize | None) -> float:
+    """The same by kind and size of the wire [mm]."""
+    if kind == "line":
         return harness.line_lead_mm()
-    if wire.size is None or wire.size.system == "bolted":
+    if size is None or size.system == "bolted":
         return 0.0
-    return outside_of(wire.size.area_mm2)
+    return outside_of(size.area_mm2)
 
 
 def mass_g_per_m(wire: Wire) -> float:

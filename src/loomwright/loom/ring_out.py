@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import combinations
 
 from loomwright.facts import assumptions, harness, joints
@@ -133,22 +134,40 @@ def _apart(rig: Rig, nets: Sequence[tuple[Point, ...]]) -> tuple[Apart, ...]:
             spot = point(rig, wire.id, ref)
             kind[spot] = KINDS[wire.kind]
             of.setdefault(spot, wire)
-    beside = _neighbours(rig, nets)
-    runs = [{k for p in net if p in of for k in of[p].route} for net in nets]
+    rows = tuple(
+        _Net(shown(net[0]), kind.get(net[0], "contact"), frozenset(k for p in net if p in of for k in of[p].route))
+        for net in nets
+    )
+    return _pairs(rows, tuple(_neighbours(rig, nets).items()))
+
+
+@dataclass(frozen=True, slots=True)
+class _Net:
+    """Where a net is touched, what it is, and the runs that its wires lie in."""
+
+    at: str
+    kind: str
+    runs: frozenset[int]
+
+
+@lru_cache(maxsize=64)
+def _pairs(nets: tuple[_Net, ...], beside: tuple[tuple[tuple[int, int], str], ...]) -> tuple[Apart, ...]:
+    side = dict(beside)
     near, run, far = (harness.ring_out(f"touch_{w}") for w in ("near", "run", "far"))
     seconds = harness.ring_out("probe", "time_s")
-    found: list[Apart] = []
+    found: list[tuple[float, str, str, str]] = []
     for i, j in combinations(range(len(nets)), 2):
+        a, b = nets[i], nets[j]
         weight, why = far, ""
-        if runs[i] & runs[j]:
-            weight, why = run, f"run {min(runs[i] & runs[j]) + 1}"
-        if (i, j) in beside:
-            weight, why = near + weight, f"side by side in {beside[i, j]}"
-        a, b = nets[i][0], nets[j][0]
-        said = f"{kind.get(a, 'contact')} against {kind.get(b, 'contact')}"
-        found.append(Apart(0, shown(a), shown(b), f"{said}, {why}" if why else said, weight / seconds))
-    found.sort(key=lambda p: (-p.suspicion, p.a, p.b))
-    return tuple(Apart(n, p.a, p.b, p.why, p.suspicion) for n, p in enumerate(found, 1))
+        shared = a.runs & b.runs
+        if shared:
+            weight, why = run, f"run {min(shared) + 1}"
+        if (i, j) in side:
+            weight, why = near + weight, f"side by side in {side[i, j]}"
+        said = f"{a.kind} against {b.kind}"
+        found.append((-weight / seconds, a.at, b.at, f"{said}, {why}" if why else said))
+    found.sort(key=lambda p: p[:3])
+    return tuple(Apart(n, a, b, why, -least) for n, (least, a, b, why) in enumerate(found, 1))
 
 
 def _neighbours(rig: Rig, nets: Sequence[tuple[Point, ...]]) -> Mapping[tuple[int, int], str]:

@@ -8,6 +8,7 @@ the 105 C column of 33 CFR 183.425 the balance is 7 to 18 % optimistic, which is
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -52,6 +53,7 @@ def outside_mm(area_mm2: Floats) -> Floats:
     return np.asarray(np.exp(np.where(x < lx[0], low, np.where(x > lx[-1], high, inside))))
 
 
+@lru_cache(maxsize=1024)
 def outside_of(area_mm2: float) -> float:
     """Diameter over the insulation of one wire [mm]."""
     return float(outside_mm(np.array([area_mm2]))[0])
