@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Mapping
 
 import numpy as np
 
 from loomwright.power.balance import solved
 from loomwright.power.bass import bass_hits
-from loomwright.power.circuit import reduce
+from loomwright.power.circuit import Floats, reduce
 from loomwright.power.converters import running
 from loomwright.power.drive import drive
 from loomwright.power.headroom import headroom
@@ -51,6 +52,33 @@ def study_power(rig: Rig) -> PowerResult:
     )
 
 
+class _Guesses:
+    """Where rigs with the same loads were lost last: where to look first, and nothing that an answer depends on."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._known: OrderedDict[tuple[str, ...], Floats] = OrderedDict()
+
+    def of(self, network: Network) -> Floats | None:
+        """A factor for each case; None where no such rig was seen."""
+        return self._known.get(_loads_of(network))
+
+    def note(self, network: Network, factor: Floats) -> None:
+        """Keep what was found, the oldest dropped."""
+        key = _loads_of(network)
+        self._known[key] = factor
+        self._known.move_to_end(key)
+        if len(self._known) > self._most:
+            self._known.popitem(last=False)
+
+
+def _loads_of(network: Network) -> tuple[str, ...]:
+    return tuple(p.item for p in network.loads)
+
+
+_GUESSES = _Guesses(64)
+
+
 def solve_cases(network: Network, heat: WireHeat) -> dict[tuple[EngineState, Programme], CaseResult]:
     """Every engine state with every programme, all solved together."""
     keys = ALL_CASES
@@ -59,7 +87,10 @@ def solve_cases(network: Network, heat: WireHeat) -> dict[tuple[EngineState, Pro
     full = running(network, network.circuit_for(engines), drive(network, keys))
     state = heated(network, heat, full, engines)
     found = state.solution.found
-    factor, _, port = headroom(state.circuit, reduce(state.circuit), full, amplifiers, state.solution.port_v)
+    factor, _, port = headroom(
+        state.circuit, reduce(state.circuit), full, amplifiers, state.solution.port_v, _GUESSES.of(network)
+    )
+    _GUESSES.note(network, factor)
     factor = np.where(found, np.maximum(factor, 1.0), np.minimum(factor, 1.0))
     load_factor = np.where(found, 1.0, factor * (1 - 1e-3))
     lost = [network.loads[int(k)].item if k >= 0 else None for k in port]

@@ -7,21 +7,46 @@ from a point that exists, because behind a source at its limit a solution can va
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
-from loomwright.power.circuit import Circuit, Drive, Floats, Reduced
+from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced
 from loomwright.power.solver import lost_port, rows_of, solve
 
 TOP = 20.0
 """Load factors above this are not looked for."""
 FIRST = np.array([1.7, 2.9, 4.9, 8.3, 14.0, TOP])
 SECTIONS = 8
-"""Into so many parts the bracket is cut, all tried at once."""
+"""Into so many parts a gap is cut, all tried at once."""
+SHARES = np.arange(1, SECTIONS) / SECTIONS
+NEAR = 1e-3
+"""A gap this narrow, as a share of where it ends, is not cut any more."""
 MAX_ROUNDS = 5
+LEVELS = 5
+
+
+def _gaps(factor: float) -> list[tuple[float, float]]:
+    """The gaps in which a search that ends at ``factor`` would look, every other one, wide ones first."""
+    rungs = [1.0, *FIRST.tolist(), np.inf]
+    factor = min(factor, TOP)
+    gaps = next([(a, b)] for a, b in pairwise(rungs) if b > factor)
+    while len(gaps) < LEVELS:
+        a, b = gaps[-1]
+        if np.isfinite(b) and b - a > NEAR * b:
+            cuts = [a, *(a + (b - a) * SHARES).tolist(), b]
+            a, b = next((x, y) for x, y in pairwise(cuts) if y > factor)
+        gaps.append((a, b))
+    return gaps[::2]
 
 
 def headroom(
-    circuit: Circuit, reduced: Reduced, drive: Drive, amplifiers: np.ndarray, port_v: Floats | None = None
+    circuit: Circuit,
+    reduced: Reduced,
+    drive: Drive,
+    amplifiers: np.ndarray,
+    port_v: Floats | None = None,
+    guess: Floats | None = None,
 ) -> tuple[Floats, Floats, np.ndarray]:
     """Load factor at which each case is lost.
 
@@ -31,6 +56,9 @@ def headroom(
         Which load ports are amplifiers.
     port_v : (n, P) float, optional
         Port volts of the cases as they are, NaN where a case has no operating point; else they are looked for.
+    guess : (n,) float, optional
+        Where to look first, such as where a like circuit was lost. It saves time and changes nothing: the factors that
+        are tried lie on one ladder, and which of them are lost does not depend on the order.
 
     Returns
     -------
@@ -42,6 +70,7 @@ def headroom(
         Load port that goes first; -1 where none.
     """
     n = drive.count
+    every = np.arange(n)
 
     def at(rows: np.ndarray, factor: Floats, start: Floats | None) -> tuple[Floats, np.ndarray]:
         """Port volts at a factor each, and which rows have any: from ``start``, or else from the top.
@@ -58,7 +87,6 @@ def headroom(
         (near_v, top_v), (near, top) = np.split(s.port_v, 2), np.split(s.found, 2)
         return np.where(near[:, None], near_v, top_v), near | top
 
-    every = np.arange(n)
     good, bad = np.zeros(n), np.full(n, np.inf)
     v, found = at(every, np.ones(n), None) if port_v is None else (port_v.copy(), np.isfinite(port_v).all(axis=1))
     good[found], bad[~found] = 1.0, 1.0
@@ -66,26 +94,49 @@ def headroom(
         failed = every[~found]
         v[failed], idle = at(failed, np.zeros(len(failed)), None)
         bad[failed[~idle]] = 0.0
+    begin_v = np.nan_to_num(v)
+
+    def tried(rows: np.ndarray, factors: Floats) -> tuple[Floats, Ints]:
+        """Port volts at rising factors (rows, K), each from where the case began, and how many last before the first
+        that is lost.
+        """
+        steps = factors.shape[1]
+        new, ok = at(np.repeat(rows, steps), factors.ravel(), np.repeat(begin_v[rows], steps, axis=0))
+        return new.reshape(*factors.shape, -1), np.logical_and.accumulate(ok.reshape(factors.shape), axis=1).sum(axis=1)
 
     def climb(rows: np.ndarray, factors: Floats) -> None:
-        """Try rising factors (rows, K) from each case's last good point: up to the first that is lost."""
+        """Close in between the last factor that lasts and the first that is lost."""
         steps = factors.shape[1]
-        new, ok = at(np.repeat(rows, steps), factors.ravel(), np.repeat(np.nan_to_num(v[rows]), steps, axis=0))
-        lasting = np.logical_and.accumulate(ok.reshape(factors.shape), axis=1).sum(axis=1)
+        new, lasting = tried(rows, factors)
         some, none = np.flatnonzero(lasting > 0), np.flatnonzero(lasting < steps)
         good[rows[some]] = factors[some, lasting[some] - 1]
-        v[rows[some]] = new.reshape(*factors.shape, -1)[some, lasting[some] - 1]
+        v[rows[some]] = new[some, lasting[some] - 1]
         bad[rows[none]] = factors[none, lasting[none]]
 
+    def near(rows: np.ndarray, ladders: list[list[tuple[float, float]]]) -> None:
+        """Close in on the smallest gap of each ladder that holds the place where the case is lost."""
+        factors = np.array([[*(a for a, _ in gaps), *(b for _, b in reversed(gaps))] for gaps in ladders])
+        new, lasting = tried(rows, np.where(np.isfinite(factors), factors, TOP))
+        for n, (row, gaps, lasts) in enumerate(zip(rows, ladders, lasting, strict=True)):
+            last = factors[n, lasts - 1] if lasts else 0.0
+            first = factors[n, lasts] if lasts < factors.shape[1] else np.inf
+            for k, (a, b) in reversed(list(enumerate(gaps))):
+                if a <= last and b >= first:
+                    good[row], bad[row], v[row] = a, b, new[n, k] if a > 1.0 else begin_v[row]
+                    break
+
+    if guess is not None:
+        rows = np.flatnonzero(np.isinf(bad) & (good < TOP) & (guess > 1.0))
+        if len(rows):
+            near(rows, [_gaps(float(guess[k])) for k in rows])
     rows = np.flatnonzero(np.isinf(bad) & (good < TOP))
     if len(rows):
         climb(rows, np.broadcast_to(FIRST, (len(rows), len(FIRST))))
     for _ in range(MAX_ROUNDS):
-        rows = np.flatnonzero(np.isfinite(bad) & (bad - good > 1e-3 * bad))
+        rows = np.flatnonzero(np.isfinite(bad) & (bad - good > NEAR * bad))
         if not len(rows):
             break
-        share = np.arange(1, SECTIONS) / SECTIONS
-        climb(rows, good[rows, None] + (bad - good)[rows, None] * share)
+        climb(rows, good[rows, None] + (bad - good)[rows, None] * SHARES)
     lost = np.isfinite(bad)
     port = np.full(n, -1)
     if lost.any():
