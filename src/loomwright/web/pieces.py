@@ -8,7 +8,7 @@ it is, and can leave it between two stages.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from dataclasses import astuple, dataclass
 from hashlib import sha256
 from typing import TYPE_CHECKING, Literal, Protocol
@@ -91,6 +91,7 @@ class Kept:
     def __init__(self, most: int = KEPT) -> None:
         self._most = most
         self._known: OrderedDict[tuple[str, str, str], tuple[Study, tuple[Finding, ...]]] = OrderedDict()
+        self._next: list[Callable[[], object]] = []
 
     def study(
         self, text: str, name: str, own: str, total: int, done: int = 0
@@ -100,6 +101,7 @@ class Kept:
         if known is None:
             from loomwright.findings.run import check
             from loomwright.rig.file import parse
+            from loomwright.steps.plan import build_steps
             from loomwright.study import Study
             from loomwright.web.catalogues import read_with
 
@@ -109,11 +111,19 @@ class Kept:
                 getattr(study, part)
             yield Stage("Findings", done + len(PARTS), total)
             known = (study, check(study))
+            self._next = [lambda: build_steps(study), lambda: study.loom]
         self._known[text, name, own] = known
         self._known.move_to_end((text, name, own))
         while len(self._known) > self._most:
             self._known.popitem(last=False)
         return known
+
+
+    def go_on(self) -> bool:
+        """While nobody waits: one part of what the pages of the last rig will ask for next. False when all is done."""
+        if self._next:
+            self._next.pop()()
+        return bool(self._next)
 
 
 @dataclass(frozen=True, slots=True)

@@ -201,6 +201,7 @@ class Bench:
         if text != base.text:
             before, after = (self.shelf.worked(t, opened.stage, opened.own) for t in (base.text, text))
             draft.check(before.problems, after.problems)
+            after.ask(opened.by)  # while it is being written to the disk
         if text == base.text and base.number == opened.revision.number:
             return base
         return self._save(opened.job.id, opened.stage, text, based_on, note)

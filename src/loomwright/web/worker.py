@@ -93,12 +93,24 @@ def main() -> None:
     gc.set_threshold(50_000, 20, 20)  # it goes on for days, and what a study makes lasts as long as the study
     gc.freeze()
     while True:
-        order = orders.get()
+        order = _following(orders, kept)
         try:
             for said in answers(order, kept, stopped):
                 send(replies, said)
         except OSError:  # nobody is there to hear it
             return
+
+
+def _following(orders: queue.SimpleQueue[Order], kept: Kept) -> Order:
+    """The next order. Until it comes, what is likely to be asked for is made."""
+    while orders.empty():
+        try:
+            if not kept.go_on():
+                break
+        except Exception:  # whoever asks for it hears of it
+            traceback.print_exc()
+            break
+    return orders.get()
 
 
 def _listen(orders: queue.SimpleQueue[Order], stopped: set[int]) -> None:
