@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Mapping
+from copy import deepcopy
+from dataclasses import dataclass
 
 import numpy as np
 
 from loomwright.power.balance import solved
 from loomwright.power.bass import bass_hits
-from loomwright.power.circuit import Floats, reduce
+from loomwright.power.circuit import Drive, Floats, reduce
 from loomwright.power.converters import running
 from loomwright.power.drive import drive
 from loomwright.power.headroom import headroom
@@ -33,6 +35,7 @@ from loomwright.rig.model import (
     Programme,
     Rig,
 )
+from loomwright.rig.once import once
 
 ALL_CASES: tuple[tuple[EngineState, Programme], ...] = tuple((e, p) for e in ENGINE_STATES for p in PROGRAMMES)
 EASING = 0.95
@@ -41,8 +44,8 @@ MAX_EASINGS = 40
 
 def study_power(rig: Rig) -> PowerResult:
     """Everything the power room has to say about a rig with settled sizes."""
-    network = build(rig)
-    cases = solve_cases(network, wire_heat(rig))
+    network = all_cases(rig).network
+    cases = solve_cases(rig)
     return PowerResult(
         cases=cases,
         balance=tuple(charge_balance(network, c) for c in cases.values() if c.engine != "off"),
@@ -50,6 +53,24 @@ def study_power(rig: Rig) -> PowerResult:
         bass=bass_hits(rig),
         prospective_a=prospective_a(rig),
     )
+
+
+@dataclass(frozen=True)
+class AllCases:
+    """:data:`ALL_CASES` of a rig, each with all that is asked of it, solved with its wires warm."""
+
+    network: Network
+    work: Drive
+    state: Heated
+
+
+@once
+def all_cases(rig: Rig) -> AllCases:
+    """Every engine state with every programme, solved together. The rig's sizes are settled."""
+    network = build(rig)
+    engines = tuple(engine for engine, _ in ALL_CASES)
+    work = running(network, network.circuit_for(engines), drive(network, ALL_CASES))
+    return AllCases(network, work, heated(network, wire_heat(rig), work, engines))
 
 
 class _Guesses:
@@ -79,13 +100,12 @@ def _loads_of(network: Network) -> tuple[str, ...]:
 _GUESSES = _Guesses(64)
 
 
-def solve_cases(network: Network, heat: WireHeat) -> dict[tuple[EngineState, Programme], CaseResult]:
+def solve_cases(rig: Rig) -> dict[tuple[EngineState, Programme], CaseResult]:
     """Every engine state with every programme, all solved together."""
-    keys = ALL_CASES
+    every = all_cases(rig)
+    keys, network, heat, full, state = ALL_CASES, every.network, wire_heat(rig), every.work, every.state
     engines = tuple(engine for engine, _ in keys)
     amplifiers = np.array([p.role == "amplifier" for p in network.loads], dtype=bool)
-    full = running(network, network.circuit_for(engines), drive(network, keys))
-    state = heated(network, heat, full, engines)
     found = state.solution.found
     factor, _, port = headroom(
         state.circuit, reduce(state.circuit), full, amplifiers, state.solution.port_v, _GUESSES.of(network)
@@ -99,12 +119,15 @@ def solve_cases(network: Network, heat: WireHeat) -> dict[tuple[EngineState, Pro
         for _ in range(MAX_EASINGS):  # warm wires stand less than the search at place temperature found
             work = full.scaled(np.where(amplifiers, load_factor[:, None], 1.0))
             state = heated(network, heat, work, engines)
-            gone = ~state.solution.found & (load_factor > 0.0)
-            if not gone.any():
+            failed = ~state.solution.found & (load_factor > 0.0)
+            if not failed.any():
                 break
-            load_factor = np.where(gone, load_factor * EASING, load_factor)
+            load_factor = np.where(failed, load_factor * EASING, load_factor)
         factor = np.where(found, factor, load_factor)
-    for n in np.flatnonzero(~state.solution.found):
+    gone = np.flatnonzero(~state.solution.found)
+    if len(gone):
+        state = deepcopy(state)
+    for n in gone:
         # not even with silent amplifiers: some other load has no operating point; show it letting go
         lost[n] = _show_collapsed(network, heat, state, int(n))
     moment = build(network.rig, settled=False)

@@ -59,6 +59,10 @@ class Solution:
     port_a: Floats  # (n, P) from a through the device to b
     found: np.ndarray  # (n,) bool
 
+    def rows(self, index: Ints) -> Solution:
+        """Some of the cases."""
+        return Solution(self.node_v[index], self.port_v[index], self.port_a[index], self.found[index])
+
 
 def _step(jacobian: Floats, right: Floats) -> Floats:
     """Solve each case's step; an exactly singular matrix (the very end of a branch) is moved by a hair."""

@@ -10,12 +10,9 @@ import numpy as np
 
 from loomwright.power.balance import solved as solved_case
 from loomwright.power.bundles import tree_amps_a
-from loomwright.power.cases import feeding_battery
-from loomwright.power.converters import running
+from loomwright.power.cases import ALL_CASES, all_cases, feeding_battery
 from loomwright.power.draws import loud_draws_a
 from loomwright.power.drive import drive
-from loomwright.power.heat import wire_heat
-from loomwright.power.heated import heated
 from loomwright.power.network import Network, build
 from loomwright.power.solver import branch_current
 from loomwright.protection.graph import Graph
@@ -72,18 +69,15 @@ def estimated(rig: Rig, graph: Graph, below: Below) -> Currents:
 
 def solved(rig: Rig) -> Currents:
     """Currents and drops of a rig whose sizes are settled, with its wires at their own temperature."""
-    heat = wire_heat(rig)
     wires: dict[str, float] = {}
     devices: dict[str, float] = {}
     drops: dict[str, Worst] = {}
     first: dict[str, float] = {}
-    network = build(rig)
-    moment = build(rig, settled=False)
-    cases = tuple((engine, p) for engine in ENGINE_STATES for p in STEADY)
-    engines = tuple(engine for engine, _ in cases)
-    work = running(network, network.circuit_for(engines), drive(network, cases))
-    state = heated(network, heat, work, engines)
-    circuit, solution = state.circuit, state.solution
+    every = all_cases(rig)
+    network, moment = every.network, build(rig, settled=False)
+    lasting = np.array([k for k, (_, p) in enumerate(ALL_CASES) if p in STEADY], dtype=np.intp)
+    cases = [ALL_CASES[k] for k in lasting]
+    circuit, solution = every.state.circuit.rows(lasting), every.state.solution.rows(lasting)
     amps = np.abs(np.nan_to_num(branch_current(circuit, solution)))
     largest = amps.max(axis=0)
     at_wire: dict[str, int] = {}

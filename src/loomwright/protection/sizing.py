@@ -44,12 +44,13 @@ def settle(rig: Rig) -> tuple[Rig, tuple[Choice, ...]]:
     plan = Plan(rig)
     choices = list(gauges.choices(lead_gauges))
     if plan.open_wires or plan.open_ways:
-        choices.extend(_settle_supply(plan))
-        rig = plan.made()
+        chosen, rig = _settle_supply(plan)
+        choices.extend(chosen)
     return rig, tuple(sorted(choices, key=lambda c: c.where))
 
 
-def _settle_supply(plan: Plan) -> tuple[Choice, ...]:
+def _settle_supply(plan: Plan) -> tuple[tuple[Choice, ...], Rig]:
+    made: Rig | None = None
     currents = estimated(plan.rig, plan.graph, plan.guards.below)
     held: dict[str, float] = {}
     before: tuple[object, ...] = ()
@@ -62,12 +63,13 @@ def _settle_supply(plan: Plan) -> tuple[Choice, ...]:
         if turn >= FREE_ROUNDS:
             held = {w: plan.sizes[w].area_mm2 for w in plan.sizes}
         now = (dict(plan.ratings), dict(plan.sizes))
-        if now == before:
-            break
-        before = now
+        if now == before and made is not None:
+            break  # the rig that was solved last stands, and what was solved stands with it
+        before, made = now, plan.made()
         if turn + 1 < ROUNDS:
-            currents = _better(solved(plan.made()), currents)
-    return (*ratings.choices(rated), *gauges.choices(found))
+            currents = _better(solved(made), currents)
+    assert made is not None
+    return (*ratings.choices(rated), *gauges.choices(found)), made
 
 
 def _drop_floors(plan: Plan, currents: Currents, held: dict[str, float]) -> tuple[dict[str, Demand], dict[str, str]]:
