@@ -14,7 +14,10 @@ from loomwright.power.circuit import incidence as node_incidence
 
 QUICK_STEPS = 12
 DAMPED_STEPS = 200
-SETTLED_V = 1e-7
+SETTLED_V = 2e-4
+"""A Newton step no longer than this leaves less than a ten-millionth of a volt: what is left goes with its square."""
+SETTLED_DAMPED_V = 1e-7
+"""Steps that leave slopes out only halve what is left, or so: they must be shorter."""
 
 
 class Unsettled(LoomwrightError, ArithmeticError):
@@ -295,6 +298,6 @@ def _settle(loads: _Loads, open_v: Floats, z_ohm: Floats, watts: Floats, port_v:
             slope = np.maximum(slope, 0.0)
         dx = np.linalg.solve(eye + z_ohm * slope[:, None, :], (open_v - x - _times(z_ohm, amps))[..., None])[..., 0]
         x = x + dx
-        if np.abs(dx).max(initial=0.0) < SETTLED_V:
+        if np.abs(dx).max(initial=0.0) < (SETTLED_V if step < QUICK_STEPS else SETTLED_DAMPED_V):
             return amps + slope * dx, x
     raise Unsettled("a bass hit found no steady volts. Please report this with the rig file.")
