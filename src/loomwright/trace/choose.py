@@ -18,6 +18,8 @@ from loomwright.trace.plan import Plan, draw
 GOOD, LEAST = 0.985, 0.80
 BORDER_MM, ROUND_MM = 4.0, 30.0
 LEAST_STEP = 6.0
+LEAST_HOLE = 5.0
+"""The rim of a hole stands out by so many times what texture makes; the edge of a shadow on the face does not."""
 WHOLE, ALONG_MM = 0.93, 80.0
 DARKEST, BRIGHTEST = 0.2, 1.35
 """How much light the floor in a hole may get, against the floor about the board."""
@@ -83,7 +85,7 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         if not hole or _is_paper(near, ring):
             continue
         found = rim.follow(views, scene, face, ring, True, face_z)
-        if found is None or found.support() < 0.7:
+        if found is None or found.support() < 0.7 or float(np.median(found.strength)) < LEAST_HOLE:
             continue
         if _shows_floor(near, ring, floor):
             out.append(found)

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from loomwright.trace.board import Candidate, Mask, lies_on
 from loomwright.trace.plan import Plan
 
-LONG_PX = 440
+LONG_PX = 320
 _LENGTH_MM, _DEPTH_MM = 22.0, 5.0
 LEAST_MM2 = 8000.0
 TRIES = 3
@@ -81,10 +81,12 @@ def _edges(rgb: npt.NDArray[np.uint8], bare: Mask, step: float) -> npt.NDArray[n
         for side in (1.0, -1.0):
             strip = inside & (side * across > 0.3 * step) & (side * across <= _DEPTH_MM)
             got = cv2.filter2D(light, cv2.CV_32F, (strip / max(strip.sum(), 1)).astype(np.float32))
-            means.append(got[:, :, :3] / np.maximum(got[:, :, 3:], np.float32(1e-3)))
-            enough &= got[:, :, 3] > 0.35
-        best = np.maximum(best, np.where(enough, np.linalg.norm(means[0] - means[1], axis=2), np.float32(0.0)))
-    return best
+            share = got[:, :, 3]
+            enough &= share > 0.35
+            means.append(got[:, :, :3] * (1.0 / np.maximum(share, np.float32(1e-3)))[:, :, None])
+        apart = means[0] - means[1]
+        best = np.maximum(best, np.einsum("ijk,ijk->ij", apart, apart) * enough)
+    return np.sqrt(best)
 
 
 def _grown(plan: Plan, region: Mask, reach: int, size: tuple[int, int]) -> Mask | None:
