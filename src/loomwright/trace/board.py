@@ -233,8 +233,8 @@ def odd_patches(plan: Plan, mask: Mask) -> Mask:
     core[plan.paper] = 0
     if not core.any():
         return np.zeros_like(mask)
-    usual = _usual(plan.rgb, core, step)
-    away = _away(cv2.medianBlur(plan.rgb, 3), usual)
+    smooth = np.asarray(cv2.medianBlur(plan.rgb, 3), np.uint8)
+    away = _away(smooth, _usual(smooth, core, step))
     odd: npt.NDArray[Any] = ((away > _odd_from(away[core > 0])) & (core > 0)).astype(np.uint8)
     odd = cv2.morphologyEx(odd, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     size = 2 * round(GAP_MM / step / 2.0) + 1  # a hole shows wall, floor and shadow: one patch
@@ -252,16 +252,13 @@ def _usual(rgb: npt.NDArray[np.uint8], core: npt.NDArray[Any], step: float) -> n
     import cv2
 
     rows, columns = core.shape
-    size = max(1, columns // 4), max(1, rows // 4)
-    small = np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA), np.float32)
-    face = np.asarray(cv2.resize(core.astype(np.float32), size, interpolation=cv2.INTER_AREA), np.float32)
+    small, face = rgb[2::4, 2::4].astype(np.float32), core[2::4, 2::4].astype(np.float32)
     width = max(3, round(90.0 / (4.0 * step))) | 1
     usual = small
     for again in (False, True):
         if again:
             away = _away(small, usual)
-            whole = face > 0.99
-            face[away > (_odd_from(away[whole]) if whole.any() else np.inf)] = 0.0
+            face[away > (_odd_from(away[face > 0.0]) if face.any() else np.inf)] = 0.0
         total = np.maximum(cv2.blur(face, (width, width)), 1e-6)
         usual = np.asarray(cv2.blur(small * face[:, :, None], (width, width)) / total[:, :, None], np.float32)
     return np.asarray(cv2.resize(usual, (columns, rows), interpolation=cv2.INTER_LINEAR), np.float32)

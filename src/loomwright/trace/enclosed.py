@@ -11,7 +11,8 @@ import numpy.typing as npt
 from loomwright.trace.board import Candidate, Mask, lies_on
 from loomwright.trace.plan import Plan
 
-LONG_PX = 320
+LONG_PX, STEP_MM = 440, 3.0
+"""Edges are looked for in cells of about so many millimetres, and in no more of them along the longer side."""
 _LENGTH_MM, _DEPTH_MM = 22.0, 5.0
 LEAST_MM2 = 8000.0
 TRIES = 3
@@ -23,7 +24,7 @@ def candidates(plan: Plan) -> Iterator[Candidate]:
     import cv2
 
     rows, columns = plan.seen.shape
-    shrink = min(1.0, LONG_PX / max(rows, columns))
+    shrink = min(1.0, LONG_PX / max(rows, columns), plan.step_mm / STEP_MM)
     size = (max(1, round(columns * shrink)), max(1, round(rows * shrink)))
     step = plan.step_mm / shrink
     seen = cv2.resize(plan.seen.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
@@ -35,7 +36,7 @@ def candidates(plan: Plan) -> Iterator[Candidate]:
     edges[~inner] = 0.0
     usual = float(np.median(edges[inner & ~paper])) if (inner & ~paper).any() else 1.0
     tries = 0
-    seen_areas: list[float] = []
+    tried = list[tuple[float, Mask]]()
     top = float(np.percentile(edges[inner], 99.5)) if inner.any() else 0.0
     for level in np.geomspace(max(top, 2.0 * usual), 1.6 * usual, 18):
         labels, stats = cv2.connectedComponentsWithStats((edges < level).astype(np.uint8), connectivity=4)[1:3]
@@ -46,10 +47,10 @@ def candidates(plan: Plan) -> Iterator[Candidate]:
                 continue
             region = labels == k
             if area - float(paper[region].sum()) * step**2 < LEAST_MM2 or any(
-                0.75 < area / a < 1.35 for a in seen_areas
+                0.75 < area / a < 1.35 and (region & r).any() for a, r in tried
             ):
                 continue
-            seen_areas.append(area)
+            tried.append((area, region))
             mask = _grown(plan, region, reach, size)
             if mask is not None:
                 yield Candidate(mask, 0.0)

@@ -9,27 +9,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 
 from loomwright.trace import across, edge, shape
 from loomwright.trace.across import usual
 from loomwright.trace.camera import Array
 from loomwright.trace.fit import Scene, View
-from loomwright.trace.rim import Rim, look_close
+from loomwright.trace.rim import Rim, look, look_close
 from loomwright.trace.shape import Carrier, Circle, Line, Piece
 
 STATION_MM = 0.5
 END_MM = 2.5
 MOST_MM = 20_000.0
+FACE_MM, BESIDE_MM, ALIKE = (1.0, 3.5), 15.0, 0.10
+"""The face is looked at so far inside of a side, and so far beside a stretch of it; colours so alike are one."""
 MOST_SIDE_MM = 6_000.0
 HIDDEN_MM = 6.0
 """So near to where a sheet lies over the rim nothing is measured."""
 SHADOW_MM = 3.0
 STRAYS = 0.8
 """How far pieces that stray are counted where a side's own spread is stated, though they hardly move it."""
+LOST = 2.0
+"""A side that is known so many times worse between its corners stays as it was: too few pieces are left of it."""
 ROUGH_MM = 0.03
 """No piece of a cut edge is believed to lie better than this: card is not cut finer."""
 
@@ -88,12 +93,9 @@ def sides(
         ends = (points[0], points[-1])
         if isinstance(carrier, Circle) and not whole and _flat(carrier, ends):
             carrier = shape.line_through(points)
-        measured = Measured(carrier, 0.2, 0.2, 0.2, 0.2, np.zeros((0, 2)), np.zeros(0))
-        for k, reach in enumerate((1.2, 1.2, 0.5) if isinstance(carrier, Circle) else (1.2, 0.5)):
-            again = _side(views, scene, measured.carrier, ends, whole, rim, face_z, floor_z, reach, first=k == 0)
-            if again is None:
-                break
-            measured = again
+        measured = _nearer(views, scene, rim, carrier, ends, whole, face_z, floor_z)
+        if not len(measured.points) and isinstance(carrier, Circle) and not whole:
+            measured = _nearer(views, scene, rim, shape.line_through(points), ends, whole, face_z, floor_z)
         if isinstance(measured.carrier, Circle) and not whole and _hardly_round(measured, ends):
             straight = _straight(views, scene, rim, measured, ends, face_z, floor_z)
             if straight is not None and (
@@ -102,6 +104,26 @@ def sides(
                 measured = straight
         out.append(measured)
     return out
+
+
+def _nearer(
+    views: Sequence[View],
+    scene: Scene,
+    rim: Rim,
+    carrier: Carrier,
+    ends: tuple[Array, Array],
+    whole: bool,
+    face_z: float,
+    floor_z: float,
+) -> Measured:
+    """One side, measured from farther off, then from near; where it cannot be, as it was with a spread that says so."""
+    measured = Measured(carrier, 0.2, 0.2, 0.2, 0.2, np.zeros((0, 2)), np.zeros(0))
+    for k, reach in enumerate((1.2, 1.2, 0.5) if isinstance(carrier, Circle) else (1.2, 0.5)):
+        again = along(views, scene, measured.carrier, ends, whole, rim, face_z, floor_z, reach, first=k == 0)
+        if again is None:
+            break
+        measured = again
+    return measured
 
 
 def joined(
@@ -147,19 +169,32 @@ def _made_one(
     if len(points) < 3:
         return None
     limit = 1.5 * max(m.uneven_mm for m in found) + 0.04
-    kinds: list[Literal["line", "arc"]] = []
+    measured = np.vstack([m.points for m in found])
+    kinds: list[tuple[Literal["line", "arc"], Rim]] = []
     if _one_line(points):
-        kinds.append("line")
+        kinds.append(("line", rim))
     if any(p.kind == "arc" for p in pieces) and _one_arc(points):
-        kinds.append("arc")
-    for kind in kinds:
+        kinds.append(("arc", rim))
+    elif all(isinstance(m.carrier, Circle) for m in found) and _one_arc(measured):
+        kinds.append(("arc", _upon(rim, measured, index)))
+    for kind, near in kinds:
         both = Piece(first.first, end, kind)
-        made = sides(views, scene, rim, (both, both), face_z, floor_z)[0]
+        made = sides(views, scene, near, (both, both), face_z, floor_z)[0]
         if kind == "arc" and isinstance(made.carrier, Circle) and _hardly_round(made, (points[0], points[-1])):
             continue
         if made.uneven_mm < limit and isinstance(made.carrier, Line if kind == "line" else Circle):
             return both, made
     return None
+
+
+def _upon(rim: Rim, measured: Array, index: npt.NDArray[np.int64]) -> Rim:
+    """The rim with some of its points put upon the circle through what was measured."""
+    circle, points = shape.circle_through(measured), rim.points_mm.copy()
+    if circle is not None:
+        away = points[index] - circle.centre
+        long = np.maximum(np.linalg.norm(away, axis=1, keepdims=True), 1e-9)
+        points[index] = circle.centre + away * (circle.radius_mm / long)
+    return replace(rim, points_mm=points)
 
 
 def _one_arc(points: Array) -> bool:
@@ -168,7 +203,7 @@ def _one_arc(points: Array) -> bool:
     if circle is None or circle.radius_mm > 500.0:
         return False
     away = np.linalg.norm(points - circle.centre, axis=1) - circle.radius_mm
-    return float(np.sqrt((away**2).mean())) < 0.5 and float(np.abs(away).max()) < 1.5
+    return float(np.sqrt((away**2).mean())) < 0.5 and float(np.percentile(np.abs(away), 97)) < 1.5
 
 
 def settled(
@@ -188,8 +223,10 @@ def settled(
         if not any(isinstance(c, Circle) for c in near):
             continue
         ends = _inward(measured.carrier, corners[k], corners[(k + 1) % n])
-        again = _side(views, scene, measured.carrier, ends, False, rim, face_z, floor_z, 0.5)
-        if again is not None and again.uneven_mm < 1.5 * measured.uneven_mm + 0.03 and not _strayed(measured, again):
+        again = along(views, scene, measured.carrier, ends, False, rim, face_z, floor_z, 0.5)
+        if again is None or _strayed(measured, again) or again.sigma_mm > LOST * measured.sigma_mm + ROUGH_MM:
+            continue
+        if again.uneven_mm < 1.5 * measured.uneven_mm + 0.03:
             out[k] = again
     return out
 
@@ -206,11 +243,29 @@ def goes_on(
     """Whether there is an edge on a straight side where the rim left it for a while, such as for a shadow's edge."""
     way = np.asarray(carrier.way)
     ends = [np.asarray(carrier.at) + float((p - carrier.at) @ way) * way for p in (run[0], run[-1])]
-    made = _side(views, scene, carrier, (ends[0], ends[1]), False, rim, face_z, floor_z, 1.2)
+    made = along(views, scene, carrier, (ends[0], ends[1]), False, rim, face_z, floor_z, 1.2)
     if made is None or made.uneven_mm > 0.35:
         return False
     away = (made.points - carrier.at) @ np.array([way[1], -way[0]])
-    return usual(np.abs(away)) < 0.6
+    return usual(np.abs(away)) < 0.6 and _face_goes_on(views, scene, carrier, (ends[0], ends[1]), face_z)
+
+
+def _face_goes_on(
+    views: Sequence[View], scene: Scene, carrier: Line, ends: tuple[Array, Array], face_z: float
+) -> bool:
+    """Whether what is inside of a stretch of a side has the colour, in any light, of what is inside before it."""
+    way = np.asarray(carrier.way)
+    deep = np.linspace(*FACE_MM, 4)[:, None, None] * np.array([-way[1], way[0]])
+    part = np.linspace(0.1, 0.9, 9)[:, None]
+    run = ends[1] - ends[0]
+    beside = BESIDE_MM * run / max(float(np.linalg.norm(run)), 1e-9)
+    here, before = (
+        (look(views, scene, p + deep, face_z).reshape(-1, 3).mean(axis=0).astype(float) + 0.01) ** 2.2
+        for p in (ends[0] + run * part, ends[0] - beside * part)
+    )
+    shade = float(here @ before) / float(before @ before)
+    apart = float(np.linalg.norm(here - shade * before)) / float(np.linalg.norm(here))
+    return 0.4 < shade < 2.5 and apart < ALIKE
 
 
 def _inward(carrier: Carrier, start: Array, end: Array) -> tuple[Array, Array]:
@@ -244,7 +299,7 @@ def _straight(
     made = _fitted(shape.line_through(arc.points), arc.points, arc.spreads, arc.doubtful_mm)
     if made is None:
         return None
-    again = _side(views, scene, made.carrier, ends, False, rim, face_z, floor_z, 0.5)
+    again = along(views, scene, made.carrier, ends, False, rim, face_z, floor_z, 0.5)
     return again or made
 
 
@@ -289,7 +344,7 @@ def _stations(carrier: Carrier, ends: tuple[Array, Array], whole: bool) -> tuple
     return centre + carrier.radius_mm * out, out * sense
 
 
-def _side(
+def along(
     views: Sequence[View],
     scene: Scene,
     carrier: Carrier,
@@ -301,6 +356,11 @@ def _side(
     reach: float,
     first: bool = False,
 ) -> Measured | None:
+    """One side, looked at across a carrier between two ends, as far as ``reach`` on either side of it [mm].
+
+    None where there is nothing to measure. ``whole`` goes all the way round; ``first`` looks as far inward as a wall
+    below the rim is wide, which the carrier may have been taken from.
+    """
     if float(np.abs(np.concatenate(ends)).max()) > MOST_MM:
         return None
     if isinstance(carrier, Circle) and carrier.radius_mm > shape.MOST_RADIUS_MM:

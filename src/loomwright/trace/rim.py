@@ -33,6 +33,7 @@ PASSED_MM = 0.5
 """An edge loses most of its weight where so much that is not face lies inside of it."""
 SOFT = 2.0
 """How much softer the colours of a JPEG may be than its brightness."""
+BEYOND = 0.15
 _CELLS = 3
 _FACE_CELLS = 3
 """The face is looked at in every so many cells of the plan."""
@@ -132,7 +133,7 @@ def _once(
         row = averaged(light, long / station)
         off_face, texture = _off_face(row, colours, face.texture, step)
         for cells in widths:
-            found, noise = _energy(row, paper, off_face, texture, step, cells, shift)
+            found, noise = _energy(row, paper, off_face, texture, step, cells, shift, soft * step)
             clear = found / (CLEAR * noise)
             weight = CLEAR * max(1.0, long / 10.0) / len(widths)
             energy += weight * np.where(clear < 1.0, clear, 1.0 + 0.3 * np.log(np.maximum(clear, 1.0)))
@@ -346,6 +347,7 @@ def _energy(
     step: float,
     cells: int,
     shift: int,
+    soft: float,
 ) -> tuple[npt.NDArray[np.float32], float]:
     """Strength of an edge at each place with nothing but face or a sheet inside of it; and what texture alone makes.
 
@@ -355,7 +357,7 @@ def _energy(
     n = light.shape[1]
     near = _long(_means(light, 1, cells + 1) - _means(light, -cells, 0))
     beyond = float(np.median(off_face[:, -max(n // 4, 1) :]))
-    wide = max(3.0 * texture, 0.08 * float(np.median(near.max(axis=1))), 0.15 * beyond, 0.010)
+    wide = max(3.0 * texture, 0.08 * float(np.median(near.max(axis=1))), BEYOND * min(soft, 1.0) ** 2 * beyond, 0.010)
     noise = max(float(np.median(near[:, : n // 4])), 0.004)
     near[:, _CELLS:][paper[:, :-_CELLS]] *= 0.1  # the edge of a sheet
     passed = np.cumsum(np.clip(off_face / wide - 1.0, 0.0, 1.5) * ~paper, axis=1) * (step / PASSED_MM)
