@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 from loomwright import demo
 from tests.browser.conftest import WAIT_MS, Opens, Server, settled
 from tests.browser.test_access import LOW, Looker
-from tests.trace.scenes import closer
+from tests.trace.scenes import usual
 
 LAUNCH = demo.text("canal_launch")
 
@@ -113,7 +113,7 @@ def test_a_corner_of_a_traced_board_is_dragged_and_saved(
     opens: Opens, server: Server, panel: str, looker: Looker
 ) -> None:
     page = opens(f"{panel}/panel/outline?panel=fore")
-    picture = {"name": "template.jpg", "mimeType": "image/jpeg", "buffer": closer()}
+    picture = {"name": "template.jpg", "mimeType": "image/jpeg", "buffer": usual()}
     page.set_input_files("input[type=file]", picture)  # type: ignore[arg-type]
     page.fill("input[name=thickness]", "3")
     page.get_by_role("button", name="Trace it").click()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import math
 from dataclasses import replace
 from functools import lru_cache
@@ -9,10 +10,12 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+from PIL import Image, ImageDraw
 
 from bench._boards import circle, rounded
 from bench._scene import Board, Lens, Scene, Sheet, photograph
 from loomwright.trace.outline import Outline, Ring
+from loomwright.trace.typed import rectangle
 
 WIDE_PX = 2000
 
@@ -69,9 +72,23 @@ def usual() -> bytes:
 
 
 @lru_cache(maxsize=1)
-def closer() -> bytes:
-    """The same from a little closer."""
-    return photograph(scene(notched(), lens=lens(far_mm=760.0)))
+def with_another() -> bytes:
+    """The notched board between its sheets, and a smaller one of the same card behind it."""
+    base = scene(notched(), lens=lens(far_mm=1000.0))
+    truth = Outline(rectangle(200.0, 110.0))
+    away = np.array([20.0, -260.0])
+    moved = Board(points(truth.outer, (100.0, 55.0)) + away, (), 3.0)
+    first, second = (
+        np.asarray(Image.open(io.BytesIO(photograph(s)))) for s in (base, replace(base, board=moved))
+    )
+    about = points(rectangle(240.0, 150.0), (120.0, 75.0)) + away
+    ring = base.lens.project(np.column_stack([about, np.zeros(len(about))]))
+    mask = Image.new("1", (first.shape[1], first.shape[0]))
+    ImageDraw.Draw(mask).polygon([(float(x), float(y)) for x, y in ring], fill=1)
+    both = np.where(np.asarray(mask)[:, :, None], second, first)
+    out = io.BytesIO()
+    Image.fromarray(both).save(out, "JPEG", quality=93)
+    return out.getvalue()
 
 
 def lengths(outline: Outline) -> list[float]:

@@ -14,7 +14,7 @@ from loomwright.errors import InputError
 from loomwright.trace.outline import Outline
 from loomwright.trace.photograph import Bars, trace
 from loomwright.trace.typed import rectangle
-from tests.trace.scenes import LEFT, RIGHT, board, lens, notched, scene, usual, wrong_by
+from tests.trace.scenes import LEFT, RIGHT, board, lens, notched, scene, usual, with_another, wrong_by
 
 
 def test_two_sheets_give_every_side_to_a_few_tenths_and_within_the_error_stated() -> None:
@@ -128,6 +128,23 @@ def test_a_sheet_that_hides_a_part_of_the_rim_does_not_pass_for_the_rim() -> Non
     data = photograph(scene(truth, (over,), lens=lens(far_mm=760.0)))
     with pytest.raises(InputError, match="finger's width"):
         trace([("a.jpg", data)], 3.0)
+
+
+def test_of_two_boards_the_one_between_the_sheets_is_traced_and_the_other_told() -> None:
+    made = trace([("a.jpg", with_another())], 3.0)
+    assert wrong_by(notched(), made.outline) < min(0.4, made.error_mm)
+    assert any("another board" in w for w in made.warnings)
+    assert not any("another board" in w for w in trace([("a.jpg", usual())], 3.0).warnings)
+
+
+@pytest.mark.parametrize(("quality", "subsampling"), [(80, 2), (85, 2), (90, 2), (93, 0)])
+def test_a_side_where_only_the_hue_tells_card_from_floor_is_kept_to_however_the_picture_was_saved(
+    quality: int, subsampling: int
+) -> None:
+    out = io.BytesIO()
+    Image.open(io.BytesIO(usual())).save(out, "JPEG", quality=quality, subsampling=subsampling)
+    made = trace([("a.jpg", out.getvalue())], 3.0)
+    assert wrong_by(notched(), made.outline) < min(0.6, made.error_mm)
 
 
 def test_a_floor_tile_is_no_board() -> None:

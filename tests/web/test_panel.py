@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from loomwright import demo
-from tests.trace.scenes import closer
+from tests.trace.scenes import usual
 
 LAUNCH = demo.text("canal_launch")
 
@@ -134,7 +134,7 @@ def photograph(browser: Any, url: str, content: bytes) -> str:
 
 
 def test_a_traced_template_becomes_the_board(browser: Any, url: str) -> None:
-    there = photograph(browser, url, closer())
+    there = photograph(browser, url, usual())
     made = browser.data(there.replace("/outline?", "/outline.json?"))["data"]["outline"]
     width, height = made["size_mm"]
     assert (width, height) == pytest.approx((360.0, 260.0), abs=0.6)
@@ -151,7 +151,7 @@ def test_a_traced_template_becomes_the_board(browser: Any, url: str) -> None:
 
 
 def test_the_map_to_the_board_takes_each_corner_to_its_millimetres(browser: Any, url: str) -> None:
-    there = photograph(browser, url, closer())
+    there = photograph(browser, url, usual())
     made = browser.data(there.replace("/outline?", "/outline.json?"))["data"]["outline"]
     m = made["to_mm"]
     for c in made["corners"]:

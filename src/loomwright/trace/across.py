@@ -16,50 +16,90 @@ from loomwright.trace.fit import Scene, View
 HUES = np.array([[0.5, -0.4187, -0.0813], [-0.1687, -0.3313, 0.5]])
 """Cr and Cb of JPEG (ITU-T T.871), from red, green and blue."""
 MOST_WALL_MM = 20.0
+_FEW = 80
 LIGHT_TRUST, HUE_TRUST, HUE_BLUR = 0.012, 0.05, 1.6
 """Part of the contrast to which blur and colours can be modelled; how much softer the colours of a JPEG are."""
-_WIDE, _FINE = 6.0, 1000.0
-_NORMAL = np.array([0.5 * (1.0 + math.erf(k / _FINE / math.sqrt(2.0))) for k in range(-6000, 6001)])
+_WIDE, _FINE = 6.0, 2048
+_AT = np.arange(-round(_WIDE * _FINE), round(_WIDE * _FINE) + 1) / _FINE
+_NORMAL = np.array([0.5 * (1.0 + math.erf(x / math.sqrt(2.0))) for x in _AT])
+_BELL = np.exp(-0.5 * _AT**2) / math.sqrt(2.0 * math.pi)
 
 
-def phi(x: Array) -> Array:
-    """The normal distribution, from a table."""
-    out: Array = _NORMAL[((np.clip(x, -_WIDE, _WIDE) + _WIDE) * _FINE + 0.5).astype(np.int32)]
+def usual(values: Array) -> float:
+    """The median, of few values."""
+    v = np.sort(values, axis=None)
+    return 0.5 * float(v[(len(v) - 1) // 2] + v[len(v) // 2])
+
+
+def steps(offsets: Array, t: Array, wide: Array, sigma: Array) -> tuple[Array, Array, Array]:
+    """Step at the rim, step at the foot of the wall, shadow beyond: each of shape (rows, places, offsets).
+
+    ``t`` are places of the rim, shape (rows, places); ``wide`` is how far outside of it the foot is seen in each row.
+    """
+    fine = _FINE / sigma[:, None]
+    line = np.rint(offsets * fine).astype(np.int64)[:, None, :]
+    at = line - (np.rint(t * fine).astype(np.int64) - len(_AT) // 2)[:, :, None]
+    beyond = at - np.rint(wide[:, None] * fine).astype(np.int64)[:, :, None]
+    rim, foot = _NORMAL.take(at, mode="clip"), _NORMAL.take(beyond, mode="clip")
+    fade = (beyond - len(_AT) // 2) * foot
+    fade *= 1.0 / _FINE
+    fade += _BELL.take(beyond, mode="clip")
+    return rim, foot, fade
+
+
+def unexplained(rows: Array, offsets: Array, t: Array, wide: Array, sigma: Array, held: Array) -> Array:
+    """What the best face, wall and fading shadow leave of each row, for the rim at each place that may be it.
+
+    ``rows`` of shape (rows, offsets), ``t`` of (rows, places), ``wide`` and ``sigma`` of (rows,); ``held`` as of
+    :func:`pull`, shape (rows, 3).
+    """
+    n = len(offsets)
+    made = steps(offsets, t, wide, sigma)
+    row = rows - rows.mean(axis=1, keepdims=True)
+    every = np.stack([*made, np.ones_like(made[0]), np.broadcast_to(row[:, None, :], made[0].shape)], axis=2)
+    sums = every @ every.transpose(0, 1, 3, 2)
+
+    def both(i: int, j: int) -> Array:
+        out: Array = sums[:, :, i, j] - sums[:, :, i, 3] * sums[:, :, j, 3] / n
+        return out
+
+    # three equations, one unknown after the other
+    aa, ab, ac, ra = both(0, 0) + held[:, :1], both(0, 1), both(0, 2), sums[:, :, 0, 4]
+    ba, ca = ab / aa, ac / aa
+    bb, bc = both(1, 1) + held[:, 1:2] - ba * ab, both(1, 2) - ba * ac
+    rb = sums[:, :, 1, 4] - ba * ra
+    cb = bc / bb
+    cc = both(2, 2) + held[:, 2:] - ca * ac - cb * bc
+    rc = sums[:, :, 2, 4] - ca * ra - cb * rb
+    out: Array = sums[:, :, 4, 4] - ra**2 / aa - rb**2 / bb - rc**2 / cc
     return out
 
 
-def basis(offsets: Array, t: Array, wide: Array, sigma: float) -> Array:
-    """Face, step at the rim ``t``, step at the foot so far outside of it, shadow: shape (places, offsets, 4)."""
-    u = (offsets[None, :] - t[:, None]) / sigma
-    v = u - wide[:, None] / sigma
-    foot = phi(v)
-    fade = v * foot + np.exp(-0.5 * v * v) / math.sqrt(2.0 * math.pi)
-    return np.stack([np.ones_like(u), phi(u), foot, fade], axis=2)
-
-
 def pull(size: float, sigma: float, noise: float) -> Array:
-    """How weakly the steps are held to sizes that occur, as a diagonal for the normal equations."""
+    """How weakly the two steps and the shadow are held to sizes that occur, for the normal equations."""
     size = max(size, 1e-6)
-    return np.array([1e-6, (0.1 / size) ** 2, (0.3 / size) ** 2, (sigma / size) ** 2]) * noise**2
+    return np.array([(0.1 / size) ** 2, (0.3 / size) ** 2, (sigma / size) ** 2]) * noise**2
 
 
 def geometry(
     views: Sequence[View], scene: Scene, points: Array, normals: Array, face_z: float, floor_z: float
 ) -> tuple[Array, Array]:
     """Blur of the picture at each place, and how far outside of the rim the foot of the wall is seen [mm]."""
-    top = np.column_stack([points, np.full(len(points), face_z)])
-    out = np.column_stack([points + 0.5 * normals, np.full(len(points), face_z)])
-    foot = np.column_stack([points, np.full(len(points), floor_z)])
+    few = np.unique(np.linspace(0, len(points) - 1, min(len(points), _FEW)).round().astype(int))
+    p, out = points[few], normals[few]
+    top = np.column_stack([p, np.full(len(p), face_z)])
     which = first_pass.nearest_view(views, scene, top)
-    blur, wall = np.zeros(len(points)), np.zeros(len(points))
+    blur, wall = np.zeros(len(p)), np.zeros(len(p))
     for k in range(len(views)):
         mine = which == k
         if not mine.any():
             continue
         camera = scene.cameras[k]
-        at = camera.project(top[mine])
-        way = 2.0 * (camera.project(out[mine]) - at)
-        per_mm = np.linalg.norm(way, axis=1)
-        blur[mine] = scene.blur_px / per_mm
-        wall[mine] = ((camera.on_plane(camera.project(foot[mine]), face_z) - points[mine]) * normals[mine]).sum(axis=1)
-    return blur, wall
+        x, y = p[mine].T
+        at = np.column_stack(camera.seen(x, y, face_z))
+        ahead = np.column_stack(camera.seen(x + 0.5 * out[mine, 0], y + 0.5 * out[mine, 1], face_z))
+        blur[mine] = 0.5 * scene.blur_px / np.linalg.norm(ahead - at, axis=1)
+        foot = camera.on_plane(np.column_stack(camera.seen(x, y, floor_z)), face_z)
+        wall[mine] = ((foot - p[mine]) * out[mine]).sum(axis=1)
+    every = np.arange(len(points))
+    return np.interp(every, few, blur), np.interp(every, few, wall)

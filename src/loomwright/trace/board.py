@@ -233,17 +233,9 @@ def odd_patches(plan: Plan, mask: Mask) -> Mask:
     core[plan.paper] = 0
     if not core.any():
         return np.zeros_like(mask)
-    root = plan.rgb.astype(np.float32) / np.float32(255.0)
-    width = round(90.0 / step) | 1
-    smooth = cv2.medianBlur(plan.rgb, 3).astype(np.float32) / np.float32(255.0)
-    odd: npt.NDArray[Any] = np.zeros(mask.shape, np.uint8)
-    for _ in range(2):  # the second time without what the first one found
-        face = (core * (1 - odd)).astype(np.float32)
-        total = np.maximum(cv2.blur(face, (width, width)), 1e-6)
-        usual = cv2.blur(root * face[:, :, None], (width, width)) / total[:, :, None]
-        away = np.linalg.norm(smooth - usual, axis=2)
-        texture = float(np.median(away[core > 0]))
-        odd = ((away > max(5.0 * texture, 0.05)) & (core > 0)).astype(np.uint8)
+    smooth = np.asarray(cv2.medianBlur(plan.rgb, 3), np.uint8)
+    away = _away(smooth, _usual(smooth, core, step))
+    odd: npt.NDArray[Any] = ((away > _odd_from(away[core > 0])) & (core > 0)).astype(np.uint8)
     odd = cv2.morphologyEx(odd, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     size = 2 * round(GAP_MM / step / 2.0) + 1  # a hole shows wall, floor and shadow: one patch
     odd = cv2.morphologyEx(odd, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))
@@ -253,6 +245,34 @@ def odd_patches(plan: Plan, mask: Mask) -> Mask:
     good = [k for k in range(1, count) if stats[k, cv2.CC_STAT_AREA] * step**2 >= LEAST_HOLE_MM2]
     out: Mask = np.isin(labels, good)
     return out
+
+
+def _usual(rgb: npt.NDArray[np.uint8], core: npt.NDArray[Any], step: float) -> npt.NDArray[np.float32]:
+    """The usual colour of the face about each cell, without what differs from it."""
+    import cv2
+
+    rows, columns = core.shape
+    small, face = rgb[2::4, 2::4].astype(np.float32), core[2::4, 2::4].astype(np.float32)
+    width = max(3, round(90.0 / (4.0 * step))) | 1
+    usual = small
+    for again in (False, True):
+        if again:
+            away = _away(small, usual)
+            face[away > (_odd_from(away[face > 0.0]) if face.any() else np.inf)] = 0.0
+        total = np.maximum(cv2.blur(face, (width, width)), 1e-6)
+        usual = np.asarray(cv2.blur(small * face[:, :, None], (width, width)) / total[:, :, None], np.float32)
+    return np.asarray(cv2.resize(usual, (columns, rows), interpolation=cv2.INTER_LINEAR), np.float32)
+
+
+def _away(rgb: npt.NDArray[Any], usual: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
+    """How far colours are from the usual ones, 0 to 255 for each."""
+    apart = rgb - usual
+    return np.asarray(np.sqrt(np.einsum("ijk,ijk->ij", apart, apart)), np.float32)
+
+
+def _odd_from(away: npt.NDArray[np.float32]) -> float:
+    """What is farther off than this is no texture."""
+    return max(5.0 * float(np.median(away)), 0.05 * 255.0)
 
 
 def _mixture(points: npt.NDArray[np.float32]) -> _Mixture | None:

@@ -45,11 +45,39 @@ class Camera:
 
     def project(self, points_mm: Array) -> Array:
         """Where points of the world, shape (n, 3), are seen [px], shape (n, 2)."""
-        seen = points_mm @ self.turn.T + self.shift_mm
-        flat = seen[:, :2] / seen[:, 2:]
-        r2 = (flat * flat).sum(axis=1, keepdims=True)
-        out: Array = self.focal_px * flat * (1.0 + r2 * (self.k1 + self.k2 * r2)) + np.asarray(self.centre_px)
-        return out
+        return np.column_stack(self.seen(points_mm[:, 0], points_mm[:, 1], points_mm[:, 2]))
+
+    def seen(self, x: Array, y: Array, z: Array | float) -> tuple[Array, Array]:
+        """The same for columns of any shape: column and row in the picture [px]."""
+        a, b, c = (
+            row[0] * x + row[1] * y + (row[2] * z + shift) for row, shift in zip(self.turn, self.shift_mm, strict=True)
+        )
+        a /= c
+        b /= c
+        r2 = a * a + b * b
+        bend = (self.k2 * r2 + self.k1) * r2
+        bend += 1.0
+        bend *= self.focal_px
+        return a * bend + self.centre_px[0], b * bend + self.centre_px[1]
+
+    def slopes(self, points_mm: Array, normals: Array) -> tuple[Array, Array]:
+        """How pixels move along ``normals``, shape (n, 2), as each parameter of :meth:`moved` grows, shape (n, 11).
+
+        And as the points of the world do, shape (n, 3).
+        """
+        turned = points_mm @ self.turn.T
+        at = turned + self.shift_mm
+        flat = at[:, :2] / at[:, 2:]
+        r2 = (flat * flat).sum(axis=1)
+        bend = 1.0 + r2 * (self.k1 + self.k2 * r2)
+        along = (normals * flat).sum(axis=1)
+        slope = self.focal_px * (
+            bend[:, None] * normals + (2.0 * (self.k1 + 2.0 * self.k2 * r2) * along)[:, None] * flat
+        )
+        pull = np.column_stack([slope, -(slope * flat).sum(axis=1)]) / at[:, 2:]
+        bent = self.focal_px * along
+        own = np.column_stack([bent * bend, np.cross(turned, pull), pull, bent * r2, bent * r2 * r2, normals])
+        return own, pull @ self.turn
 
     def on_plane(self, pixels: Array, z_mm: float = 0.0) -> Array:
         """The points of the plane at a height that are seen at pixels, shape (n, 2) [mm]."""

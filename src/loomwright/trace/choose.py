@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loomwright.trace import board as by_colour
-from loomwright.trace import enclosed, rim
+from loomwright.trace import enclosed, others, rim
 from loomwright.trace.board import Candidate, Mask
 from loomwright.trace.camera import Array
 from loomwright.trace.fit import Scene, View
@@ -18,6 +18,8 @@ from loomwright.trace.plan import Plan, draw
 GOOD, LEAST = 0.985, 0.80
 BORDER_MM, ROUND_MM = 4.0, 30.0
 LEAST_STEP = 6.0
+LEAST_HOLE = 5.0
+"""The rim of a hole stands out by so many times what texture makes; the edge of a shadow on the face does not."""
 WHOLE, ALONG_MM = 0.93, 80.0
 DARKEST, BRIGHTEST = 0.2, 1.35
 """How much light the floor in a hole may get, against the floor about the board."""
@@ -26,11 +28,14 @@ _CONTRAST = "Lay the board on a floor of another colour, with even light and not
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The board: its mask on the plan, its rims (the outer one first), and how many patches were taken for no holes."""
+    """The board: its mask on the plan, its rims (the outer one first), how many patches were taken for no holes, and
+    how many more boards are seen.
+    """
 
     mask: Mask
     rims: tuple[rim.Rim, ...]
     patches: int
+    others: int
 
 
 def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names: str) -> Found:
@@ -53,6 +58,9 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
             break
     if best is None:
         raise refuse(names, "board", "a board that stands out from the floor", "none", _CONTRAST)
+    more = others.others(above, best[1])
+    if more:
+        best = _nearest(views, scene, above, face_z, best)
     score, mask, outer = best
     if _cut_off(above, outer):
         raise refuse(
@@ -83,13 +91,40 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         if not hole or _is_paper(near, ring):
             continue
         found = rim.follow(views, scene, face, ring, True, face_z)
-        if found is None or found.support() < 0.7:
+        if found is None or found.support() < 0.7 or float(np.median(found.strength)) < LEAST_HOLE:
             continue
         if _shows_floor(near, ring, floor):
             out.append(found)
         else:
             patches += 1
-    return Found(mask, tuple(out), patches)
+    return Found(mask, tuple(out), patches, more)
+
+
+def _nearest(
+    views: Sequence[View], scene: Scene, above: Plan, face_z: float, best: tuple[float, Mask, rim.Rim]
+) -> tuple[float, Mask, rim.Rim]:
+    """Of several boards the one that the sheets lie on or next to."""
+    choices = [best]
+    for candidate in enclosed.candidates(above):
+        scored = _scored(views, scene, above, candidate, face_z)
+        if scored is not None and scored[0] > min(GOOD, best[0]):
+            choices.append(scored)
+    return min(choices, key=lambda made: _from_sheets(above, made[1]))
+
+
+def _from_sheets(above: Plan, mask: Mask) -> float:
+    """How far the sheets lie from a board; its middle counts too: beside its sides is nearer than off a corner."""
+    import cv2
+
+    off = cv2.distanceTransform((~mask).astype(np.uint8), cv2.DIST_L2, 3)
+    rows, columns = np.nonzero(mask)
+    middle = np.array([columns.mean(), rows.mean()])
+    total = 0.0
+    for page in above.pages.values():
+        at = np.argwhere(page)[:, ::-1]
+        if len(at):
+            total += float(off[page].min()) + 0.2 * float(np.linalg.norm(at.mean(axis=0) - middle))
+    return total
 
 
 def _against_sheet(above: Plan, mask: Mask, outer: rim.Rim) -> bool:

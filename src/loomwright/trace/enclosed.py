@@ -11,7 +11,8 @@ import numpy.typing as npt
 from loomwright.trace.board import Candidate, Mask, lies_on
 from loomwright.trace.plan import Plan
 
-LONG_PX = 440
+LONG_PX, STEP_MM = 440, 3.0
+"""Edges are looked for in cells of about so many millimetres, and in no more of them along the longer side."""
 _LENGTH_MM, _DEPTH_MM = 22.0, 5.0
 LEAST_MM2 = 8000.0
 TRIES = 3
@@ -23,7 +24,7 @@ def candidates(plan: Plan) -> Iterator[Candidate]:
     import cv2
 
     rows, columns = plan.seen.shape
-    shrink = min(1.0, LONG_PX / max(rows, columns))
+    shrink = min(1.0, LONG_PX / max(rows, columns), plan.step_mm / STEP_MM)
     size = (max(1, round(columns * shrink)), max(1, round(rows * shrink)))
     step = plan.step_mm / shrink
     seen = cv2.resize(plan.seen.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
@@ -35,7 +36,7 @@ def candidates(plan: Plan) -> Iterator[Candidate]:
     edges[~inner] = 0.0
     usual = float(np.median(edges[inner & ~paper])) if (inner & ~paper).any() else 1.0
     tries = 0
-    seen_areas: list[float] = []
+    tried = list[tuple[float, Mask]]()
     top = float(np.percentile(edges[inner], 99.5)) if inner.any() else 0.0
     for level in np.geomspace(max(top, 2.0 * usual), 1.6 * usual, 18):
         labels, stats = cv2.connectedComponentsWithStats((edges < level).astype(np.uint8), connectivity=4)[1:3]
@@ -46,10 +47,10 @@ def candidates(plan: Plan) -> Iterator[Candidate]:
                 continue
             region = labels == k
             if area - float(paper[region].sum()) * step**2 < LEAST_MM2 or any(
-                0.75 < area / a < 1.35 for a in seen_areas
+                0.75 < area / a < 1.35 and (region & r).any() for a, r in tried
             ):
                 continue
-            seen_areas.append(area)
+            tried.append((area, region))
             mask = _grown(plan, region, reach, size)
             if mask is not None:
                 yield Candidate(mask, 0.0)
@@ -81,10 +82,12 @@ def _edges(rgb: npt.NDArray[np.uint8], bare: Mask, step: float) -> npt.NDArray[n
         for side in (1.0, -1.0):
             strip = inside & (side * across > 0.3 * step) & (side * across <= _DEPTH_MM)
             got = cv2.filter2D(light, cv2.CV_32F, (strip / max(strip.sum(), 1)).astype(np.float32))
-            means.append(got[:, :, :3] / np.maximum(got[:, :, 3:], np.float32(1e-3)))
-            enough &= got[:, :, 3] > 0.35
-        best = np.maximum(best, np.where(enough, np.linalg.norm(means[0] - means[1], axis=2), np.float32(0.0)))
-    return best
+            share = got[:, :, 3]
+            enough &= share > 0.35
+            means.append(got[:, :, :3] * (1.0 / np.maximum(share, np.float32(1e-3)))[:, :, None])
+        apart = means[0] - means[1]
+        best = np.maximum(best, np.einsum("ijk,ijk->ij", apart, apart) * enough)
+    return np.sqrt(best)
 
 
 def _grown(plan: Plan, region: Mask, reach: int, size: tuple[int, int]) -> Mask | None:

@@ -291,7 +291,8 @@ def _edges(
             unit = ahead / np.linalg.norm(ahead, axis=1, keepdims=True)
             reach = float(np.clip(0.42 * layout.CELL_MM * np.median(per_mm), 2.0, _REACH_PX))
             steps = np.arange(-reach, reach + 0.25, 0.5)
-            light = profiles.samples(view.photo.light, middle[:, None, :] + steps[:, None] * unit[:, None, :])
+            columns, rows = (middle[:, c, None] + steps * unit[:, c, None] for c in (0, 1))
+            light = profiles.samples(view.photo.light, columns, rows)
             got = profiles.crossings(light.astype(float), steps)
             inside = ((middle > reach) & (middle < np.array(view.photo.size_px) - 1 - reach)).all(axis=1)
             ok = got.ok & inside & (got.contrast > 0.05)
@@ -306,8 +307,7 @@ def _edges(
             f"{count} that can be measured",
             "Take it again: sharper, nearer, with even light on the sheets.",
         )
-    columns = [np.concatenate(c) for c in zip(*parts, strict=True)]
-    return _Pieces(*columns), float(np.median(np.concatenate(blurs)))
+    return _Pieces(*(np.concatenate(c) for c in zip(*parts, strict=True))), float(np.median(np.concatenate(blurs)))
 
 
 def _gathered(
@@ -379,15 +379,6 @@ def _common_sense(views: Sequence[View]) -> _Held:
     return _Held(tuple(usual), tuple(spreads))
 
 
-_STEP = np.array([1e-5, *[1e-6] * 3, *[1e-3] * 3, 1e-5, 1e-5, 1e-2, 1e-2])
-
-
-def _steps(guess: _Guess) -> Array:
-    return np.concatenate(
-        [np.tile(_STEP, len(guess.cameras)), np.tile([1e-3, 1e-3, 1e-6], len(guess.keys) - 1), [1e-3]]
-    )
-
-
 @dataclass(frozen=True, slots=True)
 class _Solved:
     guess: _Guess
@@ -405,7 +396,7 @@ def _solve(guess: _Guess, pieces: _Pieces, held: _Held, rounds: int, loss: float
         r = _residuals(guess, pieces)
         unit = max(1.4826 * float(np.median(np.abs(r / sigma))), 1e-3)
         weight = 1.0 / (1.0 + (r / (sigma * max(unit, 1.0) * loss)) ** 2) / sigma**2
-        jacobian = _jacobian(guess, pieces, r)
+        jacobian = _jacobian(guess, pieces)
         away, spread = held.pull(guess)
         scale = max(unit, 1.0) ** 2
         normal = (jacobian.T * weight) @ jacobian / scale + np.diag(spread**-2.0)
@@ -419,7 +410,7 @@ def _solve(guess: _Guess, pieces: _Pieces, held: _Held, rounds: int, loss: float
     kept = np.abs(r) < 4.0 * np.maximum(sigma, np.median(np.abs(r)) * 1.5)
     free = max(1.0, kept.sum() - guess.count)
     chi2 = float((r[kept] ** 2 / sigma[kept] ** 2).sum() / free)
-    jacobian = _jacobian(guess, pieces, r)[kept]
+    jacobian = _jacobian(guess, pieces)[kept]
     _, spread = held.pull(guess)
     information = (jacobian.T / sigma[kept] ** 2) @ jacobian / max(chi2, 1.0) + np.diag(spread**-2.0)
     units = np.sqrt(np.diag(information))
@@ -428,11 +419,24 @@ def _solve(guess: _Guess, pieces: _Pieces, held: _Held, rounds: int, loss: float
     return _Solved(guess, covariance, float(np.sqrt((r[kept] ** 2).mean())), misfit)
 
 
-def _jacobian(guess: _Guess, pieces: _Pieces, r: Array) -> Array:
-    steps = _steps(guess)
-    out = np.empty((len(r), len(steps)))
-    for k, size in enumerate(steps):
-        step = np.zeros(len(steps))
-        step[k] = size
-        out[:, k] = (_residuals(guess.moved(step), pieces) - r) / size
+def _jacobian(guess: _Guess, pieces: _Pieces) -> Array:
+    """How each residual changes with each parameter."""
+    out = np.zeros((len(pieces.view), guess.count))
+    base = PARAMETERS * len(guess.cameras)
+    for v, camera in enumerate(guess.cameras):
+        for key, place in guess.places.items():
+            mine = np.flatnonzero((pieces.view == v) & (pieces.key == key))
+            if not len(mine):
+                continue
+            at = pieces.page_mm[mine] + guess.ink_mm * pieces.out_mm[mine]
+            world = place.world(at)
+            own, pull = camera.slopes(world, pieces.normal_px[mine])
+            out[mine, PARAMETERS * v : PARAMETERS * (v + 1)] = -own
+            k = guess.keys.index(key)
+            if k > 0:
+                turning = pull[:, 1] * (world[:, 0] - place.x_mm) - pull[:, 0] * (world[:, 1] - place.y_mm)
+                first = base + 3 * (k - 1)
+                out[mine, first : first + 3] = -np.column_stack([pull[:, :2], turning])
+            outward = place.world(at + pieces.out_mm[mine]) - world
+            out[mine, -1] = -(pull * outward).sum(axis=1)
     return out

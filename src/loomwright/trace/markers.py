@@ -14,7 +14,9 @@ from loomwright.trace import layout
 from loomwright.trace.camera import Array
 from loomwright.trace.picture import Photo, refuse
 
-LOOK_PX = 2000
+LOOK_PX, FINER_PX = 1400, 2000
+"""So many pixels has the longer side where markers are looked for; more, where few or small ones are seen in it."""
+LEAST_CELL_PX, MANY = 4.0, 10
 LEAST = 3
 """Markers of one sheet that must agree before any is believed."""
 
@@ -49,29 +51,40 @@ def find(photo: Photo) -> tuple[Photo, tuple[Seen, ...]]:
     InputError
         Where there is no sheet to be trusted: it says why and what to do.
     """
-    found = _read(photo, LOOK_PX)
-    sheets = _believed(found, photo.name)
-    if not sheets and round(max(photo.size_px) / LOOK_PX) > 1:
-        found = _read(photo, max(photo.size_px))
-        sheets = _believed(found, photo.name)
+    long = max(photo.size_px)
+    looks = sorted({max(1, round(long / LOOK_PX)), max(1, round(long / FINER_PX)), 1}, reverse=True)
+    found: list[tuple[int, Array]] = []
+    sheets: tuple[Seen, ...] = ()
+    for k, times in enumerate(looks):
+        found = _read(photo, times)
+        sheets = max(sheets, _believed(found, photo.name), key=lambda seen: sum(len(s.ids) for s in seen))
+        if _plenty(sheets, times) or (sheets and k > 0):
+            break
     if not sheets:
         over = photo.mirrored()
-        sheets = _believed(_read(over, LOOK_PX), photo.name)
+        sheets = _believed(_read(over, looks[-2 if len(looks) > 1 else 0]), photo.name)
         if not sheets:
             raise _none(photo, len(found))
         photo = over
     return photo, sheets
 
 
-def _read(photo: Photo, look_px: int) -> list[tuple[int, Array]]:
+def _plenty(sheets: tuple[Seen, ...], times: int) -> bool:
+    """Whether so many markers, and so large ones, were seen that no finer look would find more."""
+    if not sheets or min(len(s.ids) for s in sheets) < MANY:
+        return False
+    sides = [np.linalg.norm(s.corners_px - np.roll(s.corners_px, 1, axis=1), axis=2).min() for s in sheets]
+    return float(min(sides)) / layout.CELLS / times > LEAST_CELL_PX
+
+
+def _read(photo: Photo, times: int) -> list[tuple[int, Array]]:
     import cv2
 
-    small, times = photo.smaller(look_px)
-    gray = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)
+    gray = photo.smaller_gray(times)
     settings: Any = cv2.aruco.DetectorParameters()
     settings.adaptiveThreshWinSizeMin = 9
-    settings.adaptiveThreshWinSizeMax = 45
-    settings.adaptiveThreshWinSizeStep = 18
+    settings.adaptiveThreshWinSizeMax = 31
+    settings.adaptiveThreshWinSizeStep = 22
     settings.minMarkerPerimeterRate = 0.02
     settings.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
     settings.cornerRefinementWinSize = 3
@@ -147,8 +160,7 @@ def _faces_us(plane: Array, points: Array) -> bool:
 def _none(photo: Photo, read: int) -> InputError:
     import cv2
 
-    gray = cv2.cvtColor(photo.rgb, cv2.COLOR_RGB2GRAY)
-    small = cv2.resize(gray, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    small = cv2.resize(photo.gray, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     low, high = (float(v) for v in np.percentile(small[::4, ::4], (2, 98)))
     sharp = float(cv2.Laplacian(small, cv2.CV_32F).std()) / max(high - low, 1.0)
     expected = f"at least {LEAST} markers of one sheet"

@@ -9,31 +9,34 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 
-from loomwright.trace import across, shape
+from loomwright.trace import across, edge, shape
+from loomwright.trace.across import usual
 from loomwright.trace.camera import Array
 from loomwright.trace.fit import Scene, View
-from loomwright.trace.rim import Rim, look
+from loomwright.trace.rim import Rim, look, look_close
 from loomwright.trace.shape import Carrier, Circle, Line, Piece
 
 STATION_MM = 0.5
 END_MM = 2.5
 MOST_MM = 20_000.0
+FACE_MM, BESIDE_MM, ALIKE = (1.0, 3.5), 15.0, 0.10
+"""The face is looked at so far inside of a side, and so far beside a stretch of it; colours so alike are one."""
 MOST_SIDE_MM = 6_000.0
 HIDDEN_MM = 6.0
 """So near to where a sheet lies over the rim nothing is measured."""
-SOFT = 3.0
-"""An edge that fits better so many times softer than the picture is no rim: it is a shadow."""
 SHADOW_MM = 3.0
 STRAYS = 0.8
 """How far pieces that stray are counted where a side's own spread is stated, though they hardly move it."""
+LOST = 2.0
+"""A side that is known so many times worse between its corners stays as it was: too few pieces are left of it."""
 ROUGH_MM = 0.03
 """No piece of a cut edge is believed to lie better than this: card is not cut finer."""
-_GRID = 25
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,12 +93,9 @@ def sides(
         ends = (points[0], points[-1])
         if isinstance(carrier, Circle) and not whole and _flat(carrier, ends):
             carrier = shape.line_through(points)
-        measured = Measured(carrier, 0.2, 0.2, 0.2, 0.2, np.zeros((0, 2)), np.zeros(0))
-        for k, reach in enumerate((1.2, 1.2, 0.5) if isinstance(carrier, Circle) else (1.2, 0.5)):
-            again = _side(views, scene, measured.carrier, ends, whole, rim, face_z, floor_z, reach, first=k == 0)
-            if again is None:
-                break
-            measured = again
+        measured = _nearer(views, scene, rim, carrier, ends, whole, face_z, floor_z)
+        if not len(measured.points) and isinstance(carrier, Circle) and not whole:
+            measured = _nearer(views, scene, rim, shape.line_through(points), ends, whole, face_z, floor_z)
         if isinstance(measured.carrier, Circle) and not whole and _hardly_round(measured, ends):
             straight = _straight(views, scene, rim, measured, ends, face_z, floor_z)
             if straight is not None and (
@@ -104,6 +104,26 @@ def sides(
                 measured = straight
         out.append(measured)
     return out
+
+
+def _nearer(
+    views: Sequence[View],
+    scene: Scene,
+    rim: Rim,
+    carrier: Carrier,
+    ends: tuple[Array, Array],
+    whole: bool,
+    face_z: float,
+    floor_z: float,
+) -> Measured:
+    """One side, measured from farther off, then from near; where it cannot be, as it was with a spread that says so."""
+    measured = Measured(carrier, 0.2, 0.2, 0.2, 0.2, np.zeros((0, 2)), np.zeros(0))
+    for k, reach in enumerate((1.2, 1.2, 0.5) if isinstance(carrier, Circle) else (1.2, 0.5)):
+        again = along(views, scene, measured.carrier, ends, whole, rim, face_z, floor_z, reach, first=k == 0)
+        if again is None:
+            break
+        measured = again
+    return measured
 
 
 def joined(
@@ -149,19 +169,32 @@ def _made_one(
     if len(points) < 3:
         return None
     limit = 1.5 * max(m.uneven_mm for m in found) + 0.04
-    kinds: list[Literal["line", "arc"]] = []
+    measured = np.vstack([m.points for m in found])
+    kinds: list[tuple[Literal["line", "arc"], Rim]] = []
     if _one_line(points):
-        kinds.append("line")
+        kinds.append(("line", rim))
     if any(p.kind == "arc" for p in pieces) and _one_arc(points):
-        kinds.append("arc")
-    for kind in kinds:
+        kinds.append(("arc", rim))
+    elif all(isinstance(m.carrier, Circle) for m in found) and _one_arc(measured):
+        kinds.append(("arc", _upon(rim, measured, index)))
+    for kind, near in kinds:
         both = Piece(first.first, end, kind)
-        made = sides(views, scene, rim, (both, both), face_z, floor_z)[0]
+        made = sides(views, scene, near, (both, both), face_z, floor_z)[0]
         if kind == "arc" and isinstance(made.carrier, Circle) and _hardly_round(made, (points[0], points[-1])):
             continue
         if made.uneven_mm < limit and isinstance(made.carrier, Line if kind == "line" else Circle):
             return both, made
     return None
+
+
+def _upon(rim: Rim, measured: Array, index: npt.NDArray[np.int64]) -> Rim:
+    """The rim with some of its points put upon the circle through what was measured."""
+    circle, points = shape.circle_through(measured), rim.points_mm.copy()
+    if circle is not None:
+        away = points[index] - circle.centre
+        long = np.maximum(np.linalg.norm(away, axis=1, keepdims=True), 1e-9)
+        points[index] = circle.centre + away * (circle.radius_mm / long)
+    return replace(rim, points_mm=points)
 
 
 def _one_arc(points: Array) -> bool:
@@ -170,7 +203,7 @@ def _one_arc(points: Array) -> bool:
     if circle is None or circle.radius_mm > 500.0:
         return False
     away = np.linalg.norm(points - circle.centre, axis=1) - circle.radius_mm
-    return float(np.sqrt((away**2).mean())) < 0.5 and float(np.abs(away).max()) < 1.5
+    return float(np.sqrt((away**2).mean())) < 0.5 and float(np.percentile(np.abs(away), 97)) < 1.5
 
 
 def settled(
@@ -190,8 +223,10 @@ def settled(
         if not any(isinstance(c, Circle) for c in near):
             continue
         ends = _inward(measured.carrier, corners[k], corners[(k + 1) % n])
-        again = _side(views, scene, measured.carrier, ends, False, rim, face_z, floor_z, 0.5)
-        if again is not None and again.uneven_mm < 1.5 * measured.uneven_mm + 0.03 and not _strayed(measured, again):
+        again = along(views, scene, measured.carrier, ends, False, rim, face_z, floor_z, 0.5)
+        if again is None or _strayed(measured, again) or again.sigma_mm > LOST * measured.sigma_mm + ROUGH_MM:
+            continue
+        if again.uneven_mm < 1.5 * measured.uneven_mm + 0.03:
             out[k] = again
     return out
 
@@ -208,11 +243,29 @@ def goes_on(
     """Whether there is an edge on a straight side where the rim left it for a while, such as for a shadow's edge."""
     way = np.asarray(carrier.way)
     ends = [np.asarray(carrier.at) + float((p - carrier.at) @ way) * way for p in (run[0], run[-1])]
-    made = _side(views, scene, carrier, (ends[0], ends[1]), False, rim, face_z, floor_z, 1.2)
+    made = along(views, scene, carrier, (ends[0], ends[1]), False, rim, face_z, floor_z, 1.2)
     if made is None or made.uneven_mm > 0.35:
         return False
     away = (made.points - carrier.at) @ np.array([way[1], -way[0]])
-    return float(np.median(np.abs(away))) < 0.6
+    return usual(np.abs(away)) < 0.6 and _face_goes_on(views, scene, carrier, (ends[0], ends[1]), face_z)
+
+
+def _face_goes_on(
+    views: Sequence[View], scene: Scene, carrier: Line, ends: tuple[Array, Array], face_z: float
+) -> bool:
+    """Whether what is inside of a stretch of a side has the colour, in any light, of what is inside before it."""
+    way = np.asarray(carrier.way)
+    deep = np.linspace(*FACE_MM, 4)[:, None, None] * np.array([-way[1], way[0]])
+    part = np.linspace(0.1, 0.9, 9)[:, None]
+    run = ends[1] - ends[0]
+    beside = BESIDE_MM * run / max(float(np.linalg.norm(run)), 1e-9)
+    here, before = (
+        (look(views, scene, p + deep, face_z).reshape(-1, 3).mean(axis=0).astype(float) + 0.01) ** 2.2
+        for p in (ends[0] + run * part, ends[0] - beside * part)
+    )
+    shade = float(here @ before) / float(before @ before)
+    apart = float(np.linalg.norm(here - shade * before)) / float(np.linalg.norm(here))
+    return 0.4 < shade < 2.5 and apart < ALIKE
 
 
 def _inward(carrier: Carrier, start: Array, end: Array) -> tuple[Array, Array]:
@@ -246,7 +299,7 @@ def _straight(
     made = _fitted(shape.line_through(arc.points), arc.points, arc.spreads, arc.doubtful_mm)
     if made is None:
         return None
-    again = _side(views, scene, made.carrier, ends, False, rim, face_z, floor_z, 0.5)
+    again = along(views, scene, made.carrier, ends, False, rim, face_z, floor_z, 0.5)
     return again or made
 
 
@@ -291,7 +344,7 @@ def _stations(carrier: Carrier, ends: tuple[Array, Array], whole: bool) -> tuple
     return centre + carrier.radius_mm * out, out * sense
 
 
-def _side(
+def along(
     views: Sequence[View],
     scene: Scene,
     carrier: Carrier,
@@ -303,6 +356,11 @@ def _side(
     reach: float,
     first: bool = False,
 ) -> Measured | None:
+    """One side, looked at across a carrier between two ends, as far as ``reach`` on either side of it [mm].
+
+    None where there is nothing to measure. ``whole`` goes all the way round; ``first`` looks as far inward as a wall
+    below the rim is wide, which the carrier may have been taken from.
+    """
     if float(np.abs(np.concatenate(ends)).max()) > MOST_MM:
         return None
     if isinstance(carrier, Circle) and carrier.radius_mm > shape.MOST_RADIUS_MM:
@@ -310,7 +368,8 @@ def _side(
     points, normals = _stations(carrier, ends, whole)
     hidden = rim.points_mm[~rim.known]
     if len(hidden):
-        clear = np.array([float(((hidden - p) ** 2).sum(axis=1).min()) > HIDDEN_MM**2 for p in points])
+        away2 = (hidden[:, 0] - points[:, :1]) ** 2 + (hidden[:, 1] - points[:, 1:]) ** 2
+        clear = away2.min(axis=1) > HIDDEN_MM**2
         points, normals = points[clear], normals[clear]
     if len(points) * STATION_MM > MOST_SIDE_MM:
         return None
@@ -323,7 +382,7 @@ def _side(
             return None
     points, normals = points[: count * each], normals[: count * each]
     blur, wall = across.geometry(views, scene, points, normals, face_z, floor_z)
-    sigma = float(np.median(blur))
+    sigma = usual(blur)
     outward = float(np.clip(np.percentile(wall, 90), 0.0, across.MOST_WALL_MM))
     inward = outward if first else 0.0
     if not sigma > 0.02:
@@ -331,25 +390,27 @@ def _side(
     offsets = np.arange(-reach - inward - 3.0 * sigma, reach + outward + 3.0 * sigma, sigma / 2.0)
     places = points[:, None, :] + offsets[:, None] * normals[:, None, :]
     wide = np.maximum(wall.reshape(count, each).mean(axis=1), 0.0)
-    bright = look(views, scene, places, face_z, brightness=True).astype(float)
-    colour = look(views, scene, places, face_z).astype(float) @ across.HUES.T
-    rows = bright.reshape(count, each, -1).mean(axis=1)
-    hues = colour.reshape(count, each, len(offsets), 2).mean(axis=1)
+    bright, rgb = look_close(views, scene, places, face_z)
+    rows = bright.reshape(count, each, -1).mean(axis=1, dtype=float)
+    hues = rgb.reshape(count, each, len(offsets), 3).mean(axis=1, dtype=float) @ across.HUES.T
     n = max(2, len(offsets) // 5)
     turn = (hues[:, -n:].mean(axis=1) - hues[:, :n].mean(axis=1)).mean(axis=0)
     hue = hues @ (turn / max(float(np.linalg.norm(turn)), 1e-9))
-    channels = (_channel(rows, sigma, across.LIGHT_TRUST), _channel(hue, across.HUE_BLUR * sigma, across.HUE_TRUST))
-    found = _steps(channels, offsets, wide, reach, inward, apart=isinstance(carrier, Circle))
+    channels = (
+        edge.channel(rows, sigma, across.LIGHT_TRUST),
+        edge.channel(hue, across.HUE_BLUR * sigma, across.HUE_TRUST),
+    )
+    found = edge.places(channels, offsets, wide, reach, inward, apart=isinstance(carrier, Circle))
     if found is None:
         return None
-    t, spread, doubt, soft = found
+    t, spread, doubt, soft = found.at, found.spread, found.doubt, found.soft
     middle = points.reshape(count, each, 2).mean(axis=1)
     out = normals.reshape(count, each, 2).mean(axis=1)
     out /= np.linalg.norm(out, axis=1, keepdims=True)
     if isinstance(carrier, Circle):
         centre = np.asarray(carrier.centre)
         middle = centre + (middle - centre) * (carrier.radius_mm / np.linalg.norm(middle - centre, axis=1))[:, None]
-    doubtful = SHADOW_MM if soft else float(np.median(wide)) if doubt else 0.0
+    doubtful = SHADOW_MM if soft else usual(wide) if doubt else 0.0
     return _fitted(carrier, middle + t[:, None] * out, spread, doubtful)
 
 
@@ -360,7 +421,7 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
     away = np.zeros(len(points))
     for _ in range(6):
         made = (
-            shape.circle_through(points, weights)
+            shape.circle_through(points, weights, made if isinstance(made, Circle) else None)
             if isinstance(carrier, Circle)
             else shape.line_through(points, weights)
         )
@@ -372,13 +433,13 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
             away = (points - made.at) @ np.array([made.way[1], -made.way[0]])
         else:
             away = np.linalg.norm(points - made.centre, axis=1) - made.radius_mm
-        scale = max(1.4826 * float(np.median(np.abs(away))), ROUGH_MM)
+        scale = max(1.4826 * usual(np.abs(away)), ROUGH_MM)
         weights = base / (1.0 + (away / (2.5 * scale)) ** 2)
-    scatter = 1.4826 * float(np.median(np.abs(away)))
+    scatter = 1.4826 * usual(np.abs(away))
     rough = max(scatter, ROUGH_MM)
     uneven = math.sqrt(float((base * away**2).sum() / base.sum()))
     effective = float(weights.sum() ** 2 / (weights**2).sum()) / 2.0  # neighbours are not quite strangers
-    point = math.hypot(max(rough, STRAYS * uneven), float(np.median(spread)))
+    point = math.hypot(max(rough, STRAYS * uneven), usual(spread))
     assert made is not None
     sigma = place = point / math.sqrt(max(effective, 1.0))
     if isinstance(made, Circle):
@@ -386,109 +447,8 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
         design = np.column_stack([out, np.ones(len(out))])
         known = np.linalg.pinv(design.T @ design / len(out)) / max(effective, 1.0)
         # what is common to all pieces of an arc does not bend it: only their scatter does
-        point = math.hypot(max(scatter, STRAYS * uneven, ROUGH_MM / 2.0), 0.5 * float(np.median(spread)))
+        point = math.hypot(max(scatter, STRAYS * uneven, ROUGH_MM / 2.0), 0.5 * usual(spread))
         sigma = point * math.sqrt(known[2, 2])
         place = point * math.sqrt(max(np.linalg.eigvalsh(known[:2, :2])[-1], 0.0))
     doubt = doubtful / 3.0
     return Measured(made, math.hypot(sigma, doubt), math.hypot(place, doubt), rough, uneven, points, spread, doubtful)
-
-
-@dataclass(frozen=True, slots=True)
-class _Channel:
-    """Light or colour across the pieces of a side, how far it is blurred [mm], its noise and its contrast."""
-
-    rows: Array
-    sigma: float
-    noise: float
-    contrast: float
-
-
-def _channel(rows: Array, sigma: float, trust: float) -> _Channel:
-    """``trust`` is the part of the contrast to which blur and colours can be modelled."""
-    calm = np.abs(np.diff(rows, axis=1))[:, : max(3, rows.shape[1] // 5)]
-    contrast = float(np.median(np.ptp(rows, axis=1)))
-    return _Channel(rows, sigma, max(1.05 * float(np.median(calm)), trust * contrast, 2e-4), contrast)
-
-
-def _steps(
-    channels: Sequence[_Channel], offsets: Array, wide: Array, reach: float, inward: float, apart: bool
-) -> tuple[Array, Array, bool, bool] | None:
-    """Where the first step of each row lies and its spread [mm]; whether the wall leaves a doubt; whether it is soft.
-
-    ``apart``: each piece looks over the whole reach for itself, as round a circle that may be off to one side.
-    """
-    if all(c.contrast < 6.0 * c.noise and c.contrast < 0.01 for c in channels):
-        return None
-    size = _GRID + math.ceil(_GRID * inward / (2.0 * reach))
-    grid = np.linspace(-reach - inward, reach, size)
-    count = len(wide)
-
-    def misfit(t: Array) -> Array:
-        """Of each piece (rows) for each of its places, shape (pieces, places)."""
-        many = t.shape[1]
-        at, walls = t.ravel(), np.repeat(wide, many)
-        each = [_misfit(c, np.repeat(c.rows, many, axis=0), offsets, walls, at) for c in channels]
-        return np.asarray(np.sum(each, axis=0)).reshape(count, many)
-
-    # one side is one line: all of it says where its pieces then look for themselves
-    whole = [
-        _Channel(c.rows.mean(axis=0, keepdims=True), c.sigma, c.noise / math.sqrt(count), c.contrast) for c in channels
-    ]
-    middle = np.array([float(np.median(wide))])
-    at, walls = grid, np.repeat(middle, size)
-
-    def of_side(times: float) -> Array:
-        """What is left of the side as a whole for each place, with the blur so many times wider."""
-        wider = [_Channel(c.rows, times * c.sigma, c.noise, c.contrast) for c in whole]
-        return np.asarray(
-            np.sum([_misfit(c, np.repeat(c.rows, size, axis=0), offsets, walls, at) for c in wider], axis=0)
-        )
-
-    side = of_side(1.0)
-    best = float(grid[int(side.argmin())])
-    softer = of_side(SOFT)
-    soft = False
-    if float(softer.min()) < 0.5 * float(side.min()) - 4.0 * len(offsets):
-        at_soft = float(grid[int(softer.argmin())])
-        soft = not any(_sharp(c, offsets, float(middle[0]), best, at_soft) for c in whole)
-    width = 0.12
-    few = grid if apart else best + width * np.arange(-3, 4)
-    rest = misfit(np.tile(few, (count, 1)))
-    t = few[rest.argmin(axis=1)]
-    h = width / 2.0
-    for _ in range(3):
-        low, mid, high = misfit(t[:, None] + np.array([-h, 0.0, h])).T
-        curve = np.maximum(low - 2.0 * mid + high, 1e-12)
-        t = np.clip(t + np.clip(0.5 * h * (low - high) / curve, -h, h), -1.5 * reach - inward, 1.5 * reach)
-        used, h = h, max(h / 2.0, 0.02)
-    left = np.maximum(misfit(t[:, None])[:, 0] / (2.0 * len(offsets)), 1.0)
-    spread = 2.0 * np.sqrt(2.0 * left * used**2 / np.maximum(low - 2.0 * mid + high, 1e-9))
-    wall = float(np.median(wide))
-    doubt = False
-    if wall > 1.2 * channels[0].sigma:
-        for other in (float(np.median(t)) - wall, float(np.median(t)) + wall):
-            if grid[0] <= other <= grid[-1]:
-                doubt |= float(np.interp(other, grid, side)) < 1.3 * float(side.min()) + 20.0
-    return t, np.clip(spread, 0.002, 1.0), doubt, soft
-
-
-def _sharp(channel: _Channel, offsets: Array, wide: float, t: float, soft: float) -> bool:
-    """Whether there is a sharp step at ``t`` beside the soft edge of a shadow."""
-    row = channel.rows[0]
-    made = across.basis(offsets, np.array([soft]), np.array([wide]), SOFT * channel.sigma)[0]
-    left = []
-    for columns in (made, np.column_stack([made, across.phi((offsets - t) / channel.sigma)])):
-        answer, *_ = np.linalg.lstsq(columns, row, rcond=1e-6)
-        left.append(float(((row - columns @ answer) ** 2).sum()))
-    noise2 = max(channel.noise**2, left[1] / len(offsets))
-    return left[0] - left[1] > 25.0 * noise2
-
-
-def _misfit(channel: _Channel, rows: Array, offsets: Array, wide: Array, t: Array) -> Array:
-    """What is left of each row, over its noise, after the best face, wall and fading shadow with the rim at ``t``."""
-    made = across.basis(offsets, t, wide, channel.sigma).transpose(0, 2, 1)
-    held = np.diag(across.pull(channel.contrast, channel.sigma, channel.noise))
-    right = made @ rows[:, :, None]
-    answer = np.linalg.solve(made @ made.transpose(0, 2, 1) + held, right)
-    out: Array = (rows**2).sum(axis=1) - (right * answer)[:, :, 0].sum(axis=1)
-    return out / channel.noise**2

@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 
 from loomwright.trace import (
+    astray,
     choose,
     fit,
     layout,
@@ -140,7 +141,7 @@ def trace(
         )
     kept = [r for r in rings if r is not None]
     sigmas = statement.THICKNESS_SIGMA_MM if thick > 0.0 and len(on) < len(scene.keys) and sheets_on != "board" else 0.0
-    return _told(views, scene, kept, face_z, sigmas, bars, on, thick, names, seen_board.patches)
+    return _told(views, scene, kept, face_z, sigmas, bars, on, thick, names, seen_board)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,10 +156,7 @@ class _Cornered:
 def _ring(
     views: Sequence[fit.View], scene: fit.Scene, seen: rim.Rim, face_z: float, floor_z: float
 ) -> _Cornered | None:
-    for sharp_mm in (slots.SHARP_MM, math.inf) if seen.hole else ():
-        whole = slots.plain(seen.points_mm, seen.known, sharp_mm)
-        if whole is None:
-            continue
+    for whole in slots.plain(seen.points_mm, seen.known) if seen.hole else ():
         moved = replace(seen, points_mm=whole.points_mm)
         found = measure.sides(views, scene, moved, whole.pieces, face_z, floor_z)
         round_ = [m.carrier.radius_mm for m in found if isinstance(m.carrier, shape.Circle)]
@@ -181,6 +179,7 @@ def _ring(
         if len(pieces) == before:
             break
         pieces, found = measure.joined(views, scene, seen, pieces, found, face_z, floor_z)
+    seen, pieces, found = astray.straightened(views, scene, seen, pieces, found, face_z, floor_z)
     pieces, found = tangent.rounded(views, scene, seen, pieces, found, face_z, floor_z)
     return _closed(views, scene, seen, pieces, found, face_z, floor_z)
 
@@ -227,7 +226,7 @@ def _told(
     on: set[int],
     thick: float,
     names: str,
-    patches: int,
+    seen: choose.Found,
 ) -> Traced:
     corners = np.vstack([r.corners for r in rings])
     bar_sigmas = (
@@ -257,7 +256,7 @@ def _told(
     first = scene.cameras[0]
     far = max(abs(float(c.eye_mm()[2])) for c in scene.cameras)
     over = tuple(_over(first, ring, face_z) for ring in made)
-    warnings, notes = _words(views, scene, outline, worst, bars, rings, on, thick, patches)
+    warnings, notes = _words(views, scene, outline, worst, bars, rings, on, thick, seen)
     if unsure:
         warnings = (*warnings, f"{unsure} holes could not be measured and are left out: measure them by hand.")
     if error > MOST_MM:
@@ -363,7 +362,7 @@ def _words(
     rings: Sequence[_Cornered],
     on: set[int],
     thick: float,
-    patches: int,
+    seen: choose.Found,
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     warnings, notes = [], []
     error = outline.error_mm
@@ -389,6 +388,12 @@ def _words(
             f"On a side the rim cannot be told from the cut edge or from a shadow ({width:.1f} mm). "
             "Hold the camera above the middle of the board, and light it from two sides."
         )
+    if seen.others:
+        more = "another board" if seen.others == 1 else f"{seen.others} more boards"
+        warnings.append(
+            f"There seems to be {more} in the picture, left alone. Look which one is drawn; "
+            "photograph each by itself, beside its own sheets."
+        )
     if len(scene.keys) == 1 and not on:
         notes.append(
             "One sheet beside the board. A second one on the opposite side makes the far corner many times surer."
@@ -397,8 +402,8 @@ def _words(
         notes.append("The photograph was mirrored; it was turned back. The markers tell.")
     if outline.holes:
         notes.append(f"{len(outline.holes)} holes kept. Look at each in the picture: a dark print can look like one.")
-    if patches:
-        notes.append(f"{patches} patches on the face taken for print, tape or a label, not for holes.")
+    if seen.patches:
+        notes.append(f"{seen.patches} patches on the face taken for print, tape or a label, not for holes.")
     if thick == 0.0:
         notes.append("Taken as flat: no thickness.")
     return tuple(warnings), tuple(notes)

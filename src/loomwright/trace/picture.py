@@ -19,6 +19,9 @@ from loomwright.errors import InputError, Problem
 MAX_BYTES = 80_000_000
 MAX_PIXELS = 110_000_000
 FULL_PIXELS = 30_000_000
+"""A picture of more is looked at in half its size."""
+FINE_PIXELS = 6_000_000
+"""Of a picture of more the colours are kept at half its size: a JPEG holds them no finer."""
 SMALLEST_SIDE_PX = 600
 _FOCAL_35MM = 41989
 _EXIF_PART = 0x8769
@@ -34,10 +37,14 @@ class Photo:
     name : str
         As the user gave it.
     rgb : array
-        Shape (height, width, 3), 0 to 255, as the file holds it.
+        Colours, shape (rows, columns, 3), 0 to 255, as the file holds them.
+    coarse : int
+        So many times fewer rows and columns of colours than of brightness.
+    gray : array
+        Brightness as the file holds it, 0 to 255, shape (height, width): the luma, which alone keeps its full sharpness
+        in a JPEG.
     light : array
-        Brightness in linear light, 0 to 65535, shape (height, width): from the luma of the file, which alone keeps its
-        full sharpness in a JPEG.
+        The same in linear light, 0 to 65535.
     focal_px : float or None
         From the EXIF data, where it says so.
     turned_over : bool
@@ -46,34 +53,47 @@ class Photo:
 
     name: str
     rgb: npt.NDArray[np.uint8]
+    coarse: int
+    gray: npt.NDArray[np.uint8]
     light: npt.NDArray[np.uint16]
     focal_px: float | None
     turned_over: bool = False
 
     def smaller(self, long_px: int) -> tuple[npt.NDArray[np.uint8], int]:
         """The colours, so many times smaller that the longer side has about so many pixels; and how many times."""
-        import cv2
+        times = max(1, round(max(self.rgb.shape[:2]) / long_px))
+        return _shrunk(self.rgb, times), times * self.coarse
 
-        times = max(1, round(max(self.size_px) / long_px))
-        if times == 1:
-            return self.rgb, 1
-        size = self.rgb.shape[1] // times, self.rgb.shape[0] // times
-        whole = self.rgb[: size[1] * times, : size[0] * times]
-        return np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.uint8), times
+    def smaller_gray(self, times: int) -> npt.NDArray[np.uint8]:
+        """The brightness, so many times smaller."""
+        return _shrunk(self.gray, times)
 
     @property
     def size_px(self) -> tuple[int, int]:
         """Width and height."""
-        return self.rgb.shape[1], self.rgb.shape[0]
+        return self.gray.shape[1], self.gray.shape[0]
 
     def mirrored(self) -> Photo:
         """The photograph as seen from the other side of the paper."""
         return replace(
             self,
             rgb=np.ascontiguousarray(self.rgb[:, ::-1]),
+            gray=np.ascontiguousarray(self.gray[:, ::-1]),
             light=np.ascontiguousarray(self.light[:, ::-1]),
             turned_over=not self.turned_over,
         )
+
+
+def _shrunk(picture: npt.NDArray[np.uint8], times: int) -> npt.NDArray[np.uint8]:
+    import cv2
+
+    if times == 1:
+        return picture
+    size = picture.shape[1] // times, picture.shape[0] // times
+    whole = picture[: size[1] * times, : size[0] * times]
+    if times % 2:  # means of an odd number are slow to take
+        return np.ascontiguousarray(cv2.blur(whole, (times, times))[times // 2 :: times, times // 2 :: times], np.uint8)
+    return np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.uint8)
 
 
 def refuse(name: str, place: str, expected: str, received: str, remedy: str) -> InputError:
@@ -115,9 +135,9 @@ def read(data: bytes, name: str = "photograph") -> Photo:
                 )
             focal = _focal(image)
             if image.format in ("JPEG", "MPO"):
-                rgb = _jpeg(data, width * height > FULL_PIXELS)
+                rgb, gray = _jpeg(data, width * height)
             else:
-                rgb = np.asarray(image.convert("RGB"))
+                rgb, gray = _plain(image)
     except bombs:
         raise _too_many(name, None) from None
     except InputError:
@@ -127,22 +147,41 @@ def read(data: bytes, name: str = "photograph") -> Photo:
         received = "a file that is cut off" if cut else "something else"
         raise refuse(name, "", what, received, again) from None
     _not_black(rgb, name)
-    scaled = None if focal is None else focal * float(np.hypot(*rgb.shape[:2]))
-    return Photo(name, rgb, _light(rgb), scaled)
+    coarse = max(1, round(gray.shape[0] / rgb.shape[0]))
+    rows, columns = min(rgb.shape[0], gray.shape[0] // coarse), min(rgb.shape[1], gray.shape[1] // coarse)
+    scaled = None if focal is None else focal * float(np.hypot(*gray.shape))
+    gray = np.ascontiguousarray(gray[: rows * coarse, : columns * coarse])  # whole blocks: it may be turned over
+    return Photo(name, np.ascontiguousarray(rgb[:rows, :columns]), coarse, gray, _light(gray), scaled)
 
 
-def _jpeg(data: bytes, at_half: bool) -> npt.NDArray[np.uint8]:
-    """The pixels of a JPEG as they lie in the file; at half size where that is plenty."""
+def _jpeg(data: bytes, pixels: int) -> tuple[npt.NDArray[np.uint8], npt.NDArray[np.uint8]]:
+    """Colours and brightness of a JPEG as they lie in the file; smaller where that is plenty."""
     import cv2
 
     start = data.find(b"\xff\xda")
     if start < 0 or data.find(b"\xff\xd9", start) < 0:  # the mark of its end; a decoder would fill in grey
         raise OSError("truncated")
-    size = cv2.IMREAD_REDUCED_COLOR_2 if at_half else cv2.IMREAD_COLOR
-    bgr = cv2.imdecode(np.frombuffer(data, np.uint8), size | cv2.IMREAD_IGNORE_ORIENTATION)
-    if bgr is None:
+    if pixels > FULL_PIXELS:
+        sizes = cv2.IMREAD_REDUCED_COLOR_4, cv2.IMREAD_REDUCED_GRAYSCALE_2
+    elif pixels > FINE_PIXELS:
+        sizes = cv2.IMREAD_REDUCED_COLOR_2, cv2.IMREAD_GRAYSCALE
+    else:
+        sizes = cv2.IMREAD_COLOR, cv2.IMREAD_GRAYSCALE
+    bgr, gray = (cv2.imdecode(np.frombuffer(data, np.uint8), s | cv2.IMREAD_IGNORE_ORIENTATION) for s in sizes)
+    if bgr is None or gray is None:
         raise OSError("cannot be decoded")
-    return np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8)
+    return np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8), np.asarray(gray, np.uint8)
+
+
+def _plain(image: Any) -> tuple[npt.NDArray[np.uint8], npt.NDArray[np.uint8]]:
+    """Colours and brightness of a picture of another kind, in the sizes of a JPEG."""
+    import cv2
+
+    rgb = np.asarray(image.convert("RGB"), np.uint8)
+    gray = np.asarray(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY), np.uint8)
+    if gray.size > FULL_PIXELS:
+        rgb, gray = _shrunk(rgb, 2), _shrunk(gray, 2)
+    return _shrunk(rgb, 2) if gray.size > FINE_PIXELS else rgb, gray
 
 
 def _too_many(name: str, pixels: int | None) -> InputError:
@@ -162,7 +201,7 @@ def _focal(image: Any) -> float | None:
 
 
 def _not_black(rgb: npt.NDArray[np.uint8], name: str) -> None:
-    bright = float(np.percentile(rgb[::16, ::16], 99.5))
+    bright = float(np.percentile(rgb[::8, ::8], 99.5))
     if bright < 40.0:
         raise refuse(
             name,
@@ -180,7 +219,7 @@ def _table() -> npt.NDArray[np.uint16]:
     return np.round(light * 65535.0).astype(np.uint16)
 
 
-def _light(rgb: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint16]:
+def _light(gray: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint16]:
     import cv2
 
-    return np.asarray(cv2.LUT(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY), _table()), np.uint16)
+    return np.asarray(cv2.LUT(gray, _table()), np.uint16)

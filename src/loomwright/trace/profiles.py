@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +11,7 @@ import numpy.typing as npt
 
 from loomwright.trace.camera import Array
 
-_MOST_ROWS = 30_000
+_MOST_ROWS, _WIDE = 30_000, 256
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,24 +36,31 @@ class Crossings:
     ok: npt.NDArray[np.bool_]
 
 
-def samples(picture: npt.NDArray[Any], pixels: Array) -> npt.NDArray[np.float32]:
-    """The picture at places between pixels, 0 to 1: shape (...) or (..., 3) for ``pixels`` of shape (..., 2)."""
+def samples(picture: npt.NDArray[Any], column: Array, row: Array) -> npt.NDArray[np.float32]:
+    """The picture at places between pixels, 0 to 1: of the shape of ``column`` and ``row``, or (..., 3) for colours."""
     import cv2
 
-    flat = pixels.reshape(-1, 2).astype(np.float32)
-    parts = []
-    for k in range(0, len(flat), _MOST_ROWS):
-        part = flat[k : k + _MOST_ROWS]
-        got = cv2.remap(
-            picture,
-            part[:, 0].reshape(-1, 1),
-            part[:, 1].reshape(-1, 1),
-            cv2.INTER_LINEAR,
-            borderMode=cv2.BORDER_REPLICATE,
-        )
-        parts.append(np.asarray(got, np.float32).reshape(len(part), -1))
-    out = np.vstack(parts) / np.float32(65535.0 if picture.dtype == np.uint16 else 255.0)
-    return out.reshape(*pixels.shape[:-1], *picture.shape[2:])
+    shape = column.shape
+    if len(shape) != 2 or max(shape) > _MOST_ROWS:
+        wide = min(column.size, _WIDE)
+        filled = -column.size % wide
+        column, row = (np.pad(a.ravel(), (0, filled)).reshape(-1, wide) for a in (column, row))
+    got = np.concatenate(
+        [
+            cv2.remap(
+                picture,
+                column[k : k + _MOST_ROWS].astype(np.float32),
+                row[k : k + _MOST_ROWS].astype(np.float32),
+                cv2.INTER_LINEAR,
+                borderMode=cv2.BORDER_REPLICATE,
+            )
+            for k in range(0, len(column), _MOST_ROWS)
+        ]
+    )
+    size = math.prod(shape)
+    flat = got.reshape(-1, *picture.shape[2:])[:size].astype(np.float32)
+    flat *= np.float32(1.0 / 65535.0 if picture.dtype == np.uint16 else 1.0 / 255.0)
+    return flat.reshape(*shape, *picture.shape[2:])
 
 
 def crossings(light: Array, offsets: Array, least_contrast: float = 0.02) -> Crossings:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from loomwright.trace import shape
+from loomwright.trace.astray import poor
 from loomwright.trace.camera import Array
 from loomwright.trace.measure import Measured
 from loomwright.trace.shape import Carrier, Circle, Line, Piece
@@ -16,6 +17,8 @@ CORNER_MM, STRAY_MM = 1.8, 2.2
 FAR_MM, SHORT_MM = 10.0, 2.0
 CORNER_LONG_MM, STRAY_LONG_MM = 25.0, 90.0
 MOST_PIECES = 4
+UNSURE = 0.3
+"""An arc whose radius is known no better than to this part of it may be no arc."""
 
 
 def pruned(
@@ -85,9 +88,9 @@ def _idle(
         return False
     if long < CORNER_LONG_MM and near < CORNER_MM:
         return True
-    # a shadow may run past a corner: then there is an edge on both sides up to it
+    # a shadow may run past a corner, and the first look rounds it: then there is an edge on both sides up to it
     inside = [found[(k + i) % n] for i in range(m)]
-    if any(isinstance(f.carrier, Circle) for f in inside) or not any(_poor(f) for f in inside):
+    if long >= CORNER_LONG_MM and (any(_round(f) for f in inside) or not any(poor(f) for f in inside)):
         return False
     legs = [(c, np.array([(p + at) / 2.0, at])) for c, p in ((before, run[0]), (after, run[-1]))]
     if not all(isinstance(c, Line) for c, _ in legs):
@@ -98,9 +101,9 @@ def _idle(
     )
 
 
-def _poor(side: Measured) -> bool:
-    """Whether a side is hardly known: it may be no edge of card at all."""
-    return side.sigma_mm > 0.1 or side.doubtful_mm > 0.0 or side.uneven_mm > 0.15
+def _round(side: Measured) -> bool:
+    """Whether a piece is an arc of a radius that is known at all."""
+    return isinstance(side.carrier, Circle) and side.sigma_mm < UNSURE * side.carrier.radius_mm
 
 
 def _one_way(before: Carrier, after: Carrier) -> bool:

@@ -7,7 +7,7 @@ what lies just inside it looks like the face; so the far edges of wall and shado
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,6 +31,12 @@ FACE_DEEP_MM = 12.0
 UNDER_MM = 2.0
 PASSED_MM = 0.5
 """An edge loses most of its weight where so much that is not face lies inside of it."""
+SOFT = 2.0
+"""How much softer the colours of a JPEG may be than its brightness."""
+BEYOND = 0.15
+_CELLS = 3
+_FACE_CELLS = 3
+"""The face is looked at in every so many cells of the plan."""
 _SLOPE = 2
 """Steps that the rim may move from one station to the next."""
 
@@ -119,12 +125,18 @@ def _once(
     places = points[:, None, :] + offsets[:, None] * normals[:, None, :]
     light, paper = look(views, scene, places, z_mm), face.paper(places)
     energy = np.zeros(light.shape[:2])
+    soft = SOFT * _blur_mm(views, scene, points, normals, z_mm) / step
+    widths = sorted({_CELLS, max(_CELLS, round(2.2 * soft))})
+    shift = max(_CELLS, math.ceil(1.5 * soft))
+    colours = face.near(points).astype(np.float32)
     for long in (station, *along_mm):
-        found, noise = _energy(averaged(light, long / station), paper, face.near(points), face.texture, step)
-        clear = found / (CLEAR * noise)
-        energy += (
-            CLEAR * max(1.0, long / 10.0) * np.where(clear < 1.0, clear, 1.0 + 0.3 * np.log(np.maximum(clear, 1.0)))
-        )
+        row = averaged(light, long / station)
+        off_face, texture = _off_face(row, colours, face.texture, step)
+        for cells in widths:
+            found, noise = _energy(row, paper, off_face, texture, step, cells, shift, soft * step)
+            clear = found / (CLEAR * noise)
+            weight = CLEAR * max(1.0, long / 10.0) / len(widths)
+            energy += weight * np.where(clear < 1.0, clear, 1.0 + 0.3 * np.log(np.maximum(clear, 1.0)))
     energy *= np.exp(-0.5 * (offsets / (0.67 * reach)) ** 2)
     path = closed_path(energy)
     rows = np.arange(len(path))
@@ -144,23 +156,49 @@ def between(energy: Array, path: npt.NDArray[np.int64], offsets: Array) -> Array
     return out
 
 
-def look(
-    views: Sequence[View], scene: Scene, places: Array, z_mm: float, brightness: bool = False
-) -> npt.NDArray[np.float32]:
-    """Colours as in the file, shape (..., 3), or brightness in linear light, shape (...), at places of a plane.
+def look(views: Sequence[View], scene: Scene, places: Array, z_mm: float) -> npt.NDArray[np.float32]:
+    """Colours as in the file, shape (..., 3), at places of a plane, shape (..., 2).
 
     Each comes from the photograph that shows the place farthest from its border.
     """
-    flat = np.column_stack([places.reshape(-1, 2), np.full(places.size // 2, z_mm)])
-    which = nearest_view(views, scene, flat)
-    got = np.zeros(len(flat) if brightness else (len(flat), 3), np.float32)
+    got = np.zeros((*places.shape[:-1], 3), np.float32)
+    for view, mine, column, row in _shown(views, scene, places, z_mm):
+        got[mine] = _colours(view, column, row)
+    return got
+
+
+def look_close(
+    views: Sequence[View], scene: Scene, places: Array, z_mm: float
+) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
+    """Brightness in linear light, shape (...), and the colours of :func:`look`."""
+    light, got = np.zeros(places.shape[:-1], np.float32), np.zeros((*places.shape[:-1], 3), np.float32)
+    for view, mine, column, row in _shown(views, scene, places, z_mm):
+        light[mine] = profiles.samples(view.photo.light, column, row)
+        got[mine] = _colours(view, column, row)
+    return light, got
+
+
+def _colours(view: View, column: Array, row: Array) -> npt.NDArray[np.float32]:
+    coarse = view.photo.coarse
+    if coarse == 1:
+        return profiles.samples(view.photo.rgb, column, row)
+    return profiles.samples(view.photo.rgb, (column + 0.5) / coarse - 0.5, (row + 0.5) / coarse - 0.5)
+
+
+def _shown(
+    views: Sequence[View], scene: Scene, places: Array, z_mm: float
+) -> Iterator[tuple[View, Any, Array, Array]]:
+    """For each photograph the places that it shows best, and where they are in it."""
+    x, y = places[..., 0], places[..., 1]
+    if len(views) == 1:
+        yield views[0], ..., *scene.cameras[0].seen(x, y, z_mm)
+        return
+    flat = np.column_stack([places.reshape(-1, 2), np.full(x.size, z_mm)])
+    which = nearest_view(views, scene, flat).reshape(x.shape)
     for k, view in enumerate(views):
         mine = which == k
-        if not mine.any():
-            continue
-        picture = view.photo.light if brightness else view.photo.rgb
-        got[mine] = profiles.samples(picture, scene.cameras[k].project(flat[mine]))
-    return got.reshape(*places.shape[:-1], *got.shape[1:])
+        if mine.any():
+            yield view, mine, *scene.cameras[k].seen(x[mine], y[mine], z_mm)
 
 
 def nearest_view(views: Sequence[View], scene: Scene, points: Array) -> npt.NDArray[np.int64]:
@@ -230,7 +268,7 @@ class Face:
 
     def near(self, points: Array) -> Array:
         """The colour near points of the world, shape (n, 3)."""
-        cells = np.round(self.plan.cells(points) / 2.0).astype(int)
+        cells = np.round(self.plan.cells(points) / _FACE_CELLS).astype(int)
         cells = np.clip(cells, 0, np.array(self.colour.shape[1::-1]) - 1)
         out: Array = self.colour[cells[:, 1], cells[:, 0]].astype(float)
         return out
@@ -247,18 +285,18 @@ def face_of(plan: Plan, mask: npt.NDArray[np.bool_]) -> Face:
     """Look at the face well inside of its rim, and carry what is seen there outward."""
     import cv2
 
-    step = 2.0 * plan.step_mm
-    solid = (mask & ~plan.paper)[::2, ::2].astype(np.uint8)
+    step = _FACE_CELLS * plan.step_mm
+    solid = (mask & ~plan.paper)[::_FACE_CELLS, ::_FACE_CELLS].astype(np.uint8)
+    file = plan.rgb[::_FACE_CELLS, ::_FACE_CELLS].astype(np.float32) / np.float32(255.0)
     core: npt.NDArray[Any] = solid
     for deep in (FACE_DEEP_MM, FACE_DEEP_MM / 3.0, 0.0):
         n = round(deep / step)
         core = cv2.erode(solid, np.ones((2 * n + 1, 2 * n + 1), np.uint8)) if n else solid
         if core.sum() > 0.15 * solid.sum():
             break
-    file = plan.rgb[::2, ::2].astype(np.float32) / np.float32(255.0)
-    width = round(60.0 / step) | 1
+    width = max(3, round(60.0 / step)) | 1
     total = cv2.blur(core.astype(np.float32), (width, width))
-    mean = cv2.blur(file * (core > 0)[:, :, None], (width, width)) / np.maximum(total, 1e-6)[:, :, None]
+    mean = cv2.blur(file * core[:, :, None], (width, width)) / np.maximum(total, 1e-6)[:, :, None]
     wide = total > 0.02
     _, labels = cv2.distanceTransformWithLabels(
         (~wide).astype(np.uint8), cv2.DIST_L2, 3, labelType=cv2.DIST_LABEL_PIXEL
@@ -281,42 +319,72 @@ def averaged(rows: npt.NDArray[np.float32], stations: float) -> npt.NDArray[np.f
     return np.asarray(out, np.float32)[reach:-reach].reshape(rows.shape)
 
 
-def _energy(
-    light: npt.NDArray[np.float32], paper: npt.NDArray[np.bool_], face: Array, texture: float, step: float
-) -> tuple[Array, float]:
-    """Strength of an edge at each place with nothing but face or a sheet inside of it; and what texture alone makes."""
-    n = light.shape[1]
-    sums = np.concatenate([np.zeros((len(light), 1, 3), np.float32), np.cumsum(light, axis=1)], axis=1)
+def _blur_mm(views: Sequence[View], scene: Scene, points: Array, normals: Array, z_mm: float) -> float:
+    """How far the picture is blurred across a rim: the sigma of a Gaussian, as of its brightness."""
+    few = np.linspace(0, len(points) - 1, 9).round().astype(int)
+    ends = [np.column_stack([points[few] + away * normals[few], np.full(9, z_mm)]) for away in (0.0, 1.0)]
+    which = nearest_view(views, scene, ends[0])
+    seen = [[scene.cameras[k].project(e[i : i + 1])[0] for i, k in enumerate(which)] for e in ends]
+    per_mm = np.linalg.norm(np.array(seen[1]) - seen[0], axis=1)
+    return scene.blur_px / max(float(np.median(per_mm)), 1e-6)
 
-    def mean(first: int, last: int) -> Array:
-        """Mean over cells first..last-1 relative to each place, held inside the strip."""
-        k = np.arange(n)
-        a, b = np.clip(k + first, 0, n - 1), np.clip(k + last, 1, n)
-        b = np.maximum(b, a + 1)
-        out: Array = (sums[:, b] - sums[:, a]) / (b - a).astype(np.float32)[None, :, None]
-        return out
 
-    inner, outer = mean(-3, 0), mean(1, 4)
-    near, here = _long(outer - inner), mean(-2, 1)
+def _off_face(
+    light: npt.NDArray[np.float32], face: npt.NDArray[np.float32], texture: float, step: float
+) -> tuple[npt.NDArray[np.float32], float]:
+    """How far each place is from the colour of the face, in any light; and what texture alone makes."""
+    here = _means(light, -2, 1)
     deep = _deep(light, face, max(4, round(3.0 / step)))
-    off_face = np.minimum(_long(here - face[:, None, :]), _long(here - deep[:, None, :]))
-    contrast = float(np.median(near.max(axis=1)))
-    texture = min(texture, float(np.median(off_face[:, : n // 4])))
-    wide = max(3.0 * texture, 0.08 * contrast, 0.010)
+    off = np.minimum(_long(here - face[:, None, :]), _long(here - deep[:, None, :]))
+    return off, min(texture, float(np.median(off[:, : light.shape[1] // 4])))
+
+
+def _energy(
+    light: npt.NDArray[np.float32],
+    paper: npt.NDArray[np.bool_],
+    off_face: npt.NDArray[np.float32],
+    texture: float,
+    step: float,
+    cells: int,
+    shift: int,
+    soft: float,
+) -> tuple[npt.NDArray[np.float32], float]:
+    """Strength of an edge at each place with nothing but face or a sheet inside of it; and what texture alone makes.
+
+    The edge is looked for between ``cells`` on either side; what lies less than ``shift`` cells inside of it may be the
+    blur of the edge itself.
+    """
+    n = light.shape[1]
+    near = _long(_means(light, 1, cells + 1) - _means(light, -cells, 0))
+    beyond = float(np.median(off_face[:, -max(n // 4, 1) :]))
+    wide = max(3.0 * texture, 0.08 * float(np.median(near.max(axis=1))), BEYOND * min(soft, 1.0) ** 2 * beyond, 0.010)
     noise = max(float(np.median(near[:, : n // 4])), 0.004)
-    near[:, 3:][paper[:, :-3]] *= 0.1  # the edge of a sheet
-    passed = np.cumsum(np.where(paper, 0.0, np.clip(off_face / wide - 1.0, 0.0, 1.5)), axis=1) * step
-    passed = np.concatenate([np.zeros((len(light), 3)), passed[:, :-3]], axis=1)
-    return near * np.exp(-np.minimum(passed / PASSED_MM, 4.0)), noise
+    near[:, _CELLS:][paper[:, :-_CELLS]] *= 0.1  # the edge of a sheet
+    passed = np.cumsum(np.clip(off_face / wide - 1.0, 0.0, 1.5) * ~paper, axis=1) * (step / PASSED_MM)
+    near[:, shift:] *= np.exp(-np.minimum(passed[:, :-shift], 4.0))
+    return near, noise
 
 
-def _long(colours: Array) -> Array:
-    """Lengths along the last axis, which has three places."""
-    out: Array = np.sqrt(colours[..., 0] ** 2 + colours[..., 1] ** 2 + colours[..., 2] ** 2)
+def _means(light: npt.NDArray[np.float32], first: int, last: int) -> npt.NDArray[np.float32]:
+    """Means over cells first..last-1 relative to each place; the ends of a row go on."""
+    n, reach = light.shape[1], max(-first, last) + 1
+    padded = np.concatenate([light[:, :1]] * reach + [light] + [light[:, -1:]] * reach, axis=1)
+    sums = np.cumsum(padded, axis=1)
+    at = reach - 1
+    out: npt.NDArray[np.float32] = sums[:, at + last : at + last + n] - sums[:, at + first : at + first + n]
+    out *= np.float32(1.0 / (last - first))
     return out
 
 
-def _deep(light: npt.NDArray[np.float32], face: Array, cells: int) -> Array:
+def _long(colours: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
+    """Lengths along the last axis, which has three places."""
+    out: npt.NDArray[np.float32] = np.sqrt(np.einsum("...k,...k->...", colours, colours))
+    return out
+
+
+def _deep(
+    light: npt.NDArray[np.float32], face: npt.NDArray[np.float32], cells: int
+) -> npt.NDArray[np.float32]:
     """The colour deep inside of each station, where that is the face in another light; else the face again."""
     own = light[:, :cells].mean(axis=1)
     own = (np.roll(own, 1, axis=0) + own + np.roll(own, -1, axis=0)) / 3.0
@@ -324,44 +392,38 @@ def _deep(light: npt.NDArray[np.float32], face: Array, cells: int) -> Array:
     shade = (a * b).sum(axis=1) / np.maximum((b * b).sum(axis=1), 1e-9)
     off = np.linalg.norm(a - shade[:, None] * b, axis=1) / np.maximum(np.linalg.norm(a, axis=1), 1e-9)
     alike = (off < 0.12) & (shade > 0.25) & (shade < 2.0)
-    out: Array = np.where(alike[:, None], own, face)
-    return out
+    return np.asarray(np.where(alike[:, None], own, face), np.float32)
 
 
-def closed_path(energy: Array, leap: float = math.inf) -> npt.NDArray[np.int64]:
-    """One place for each station, strong and smooth, closed to itself; ``leap`` is what it costs to go anywhere."""
+def closed_path(energy: Array) -> npt.NDArray[np.int64]:
+    """One place for each station, strong and smooth, closed to itself."""
     scale = float(np.percentile(energy.max(axis=1), 50)) + 1e-9
     cost = 1.0 - np.minimum(energy / scale, 1.5)
-    first = _open_path(np.vstack([cost, cost[: len(cost) // 4 + 1]]), leap)
-    k = len(cost) // 8
+    n, k = len(cost), len(cost) // 8
+    first = _open_path(np.vstack([cost, cost[: n // 4 + 1]]))
+    if first[k] == first[n + k]:  # a part of the best path is the best between its ends
+        return np.roll(first[k : n + k], k)
     turned = np.roll(cost, -k, axis=0)
     turned = np.vstack([turned, turned[:1]])
     turned[[0, -1]] += np.where(np.arange(cost.shape[1]) == first[k], 0.0, 1e6)
-    return np.roll(_open_path(turned, leap)[:-1], k)
+    return np.roll(_open_path(turned)[:-1], k)
 
 
-def _open_path(cost: Array, leap: float) -> npt.NDArray[np.int64]:
+def _open_path(cost: Array) -> npt.NDArray[np.int64]:
     n, m = cost.shape
-    wide = np.full(m + 2 * _SLOPE, np.inf)
-    bend = 0.04 * np.abs(np.arange(-_SLOPE, _SLOPE + 1))[:, None]
-    choices = np.lib.stride_tricks.sliding_window_view(wide, m)
-    back = np.zeros((n, m), np.int64)
-    column = np.arange(m)
-    total = cost[0].copy()
+    bend = 0.04 * np.abs(np.arange(-_SLOPE, _SLOPE + 1))
+    totals = np.full((n, m + 2 * _SLOPE), np.inf)
+    inner = totals[:, _SLOPE:-_SLOPE]
+    inner[0] = cost[0]
+    choices = np.lib.stride_tricks.sliding_window_view(totals, m, axis=1)
+    priced, column = np.empty((len(bend), m)), bend[:, None]
     for i in range(1, n):
-        wide[_SLOPE:-_SLOPE] = total
-        priced = choices + bend
-        best = priced.argmin(axis=0)
-        least = priced[best, column]
-        came = column + best - _SLOPE
-        if leap < math.inf:
-            nearest = int(total.argmin())
-            far = least > total[nearest] + leap
-            least[far], came[far] = total[nearest] + leap, nearest
-        total = least + cost[i]
-        back[i] = came
+        np.add(choices[i - 1], column, out=priced)
+        np.minimum.reduce(priced, axis=0, out=inner[i])
+        inner[i] += cost[i]
     path = np.zeros(n, np.int64)
-    path[-1] = int(total.argmin())
+    path[-1] = k = int(inner[-1].argmin())
     for i in range(n - 1, 0, -1):
-        path[i - 1] = back[i, path[i]]
+        k += int((totals[i - 1, k : k + len(bend)] + bend).argmin()) - _SLOPE
+        path[i - 1] = k
     return path

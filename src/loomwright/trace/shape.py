@@ -7,6 +7,7 @@ that pays for its numbers (a line two, an arc three); the cheapest ring wins.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -22,6 +23,7 @@ TRIM = 2
 LEAST_RADIUS_MM, MOST_RADIUS_MM = 2.0, 2500.0
 TOUCH_MM = 0.4
 """A line that passes a circle, or cuts into it, by no more than this touches it."""
+MOST_AT_ONCE = 60_000
 _LEAST = 3
 
 
@@ -92,43 +94,59 @@ def _best(points: Array, weights: Array, noise: float, every_nth: int) -> list[P
     n = len(ring)
     x, y = ring[:, 0], ring[:, 1]
     z = x * x + y * y
-    columns = np.column_stack([np.ones(n), x, y, x * x, x * y, y * y, x * z, y * z, z * z])
-    columns *= np.append(weights, weights[0])[:, None]
-    sums = np.vstack([np.zeros(9), np.cumsum(columns, axis=0)])
+    columns = np.stack([np.ones(n), x, y, x * x, x * y, y * y, x * z, y * z, z * z])
+    columns *= np.append(weights, weights[0])
+    sums = np.zeros((9, n + 1))
+    np.cumsum(columns, axis=1, out=sums[:, 1:])
     every = np.arange(0, n, every_nth)
     if every[-1] != n - 1:
         every = np.append(every, n - 1)
-    cost = np.full(n, np.inf)
+    cost = np.full(len(every), np.inf)
     cost[0] = 0.0
     back: dict[int, tuple[int, Literal["line", "arc"]]] = {}
-    for j in every[1:]:
-        i = every[every <= j - _LEAST - 1]
-        if not len(i):
-            continue
+    starts = np.searchsorted(every, every - _LEAST, side="left")  # so many places a piece to here may start at
+    chunk = 0
+    for last in _chunks(starts):
+        firsts = starts[chunk:last]
+        j = np.repeat(every[chunk:last], firsts)
+        i = every[np.arange(len(j)) - np.repeat(np.cumsum(firsts) - firsts, firsts)]
         trim = np.minimum(TRIM, (j - i - _LEAST + 1) // 2)
-        low, high = i + trim, j + 1 - trim
-        line, arc = _costs(sums[high] - sums[low])
-        by_line = cost[i] + line / noise**2 + LINE_PRICE
-        by_arc = cost[i] + arc / noise**2 + ARC_PRICE
-        a, b = int(by_line.argmin()), int(by_arc.argmin())
-        if by_line[a] <= by_arc[b]:
-            cost[j], back[int(j)] = by_line[a], (int(i[a]), "line")
-        else:
-            cost[j], back[int(j)] = by_arc[b], (int(i[b]), "arc")
+        line, arc = _costs(sums[:, j + 1 - trim] - sums[:, i + trim])
+        by_line, by_arc = line / noise**2 + LINE_PRICE, arc / noise**2 + ARC_PRICE
+        price = np.minimum(by_line, by_arc)
+        at = 0
+        for k, many in enumerate(firsts, chunk):
+            if not many:
+                continue
+            total = cost[:many] + price[at : at + many]
+            best = int(total.argmin())
+            if total[best] < np.inf:
+                cost[k], back[k] = total[best], (best, "line" if by_line[at + best] <= by_arc[at + best] else "arc")
+            at += int(many)
+        chunk = last
     out: list[Piece] = []
-    at = n - 1
-    while at > 0:
-        if at not in back:
-            break
-        start, kind = back[at]
-        out.append(Piece(start, at, kind))
-        at = start
+    k = len(every) - 1
+    while k in back:
+        start, kind = back[k]
+        out.append(Piece(int(every[start]), int(every[k]), kind))
+        k = start
     return out[::-1]
+
+
+def _chunks(starts: npt.NDArray[np.int64]) -> Iterator[int]:
+    """Where to stop working out pieces at once, so that memory stays small."""
+    held = 0
+    for k, many in enumerate(starts):
+        if held + many > MOST_AT_ONCE and held:
+            yield k
+            held = 0
+        held += int(many)
+    yield len(starts)
 
 
 def _costs(s: Array) -> tuple[Array, Array]:
     """Sum of squared distances to the best line and to the best circle, from the sums of powers."""
-    n, sx, sy, sxx, sxy, syy, sxz, syz, szz = s.T
+    n, sx, sy, sxx, sxy, syy, sxz, syz, szz = s
     n = np.maximum(n, 1e-9)
     mx, my = sx / n, sy / n
     cxx, cxy, cyy = sxx - n * mx * mx, sxy - n * mx * my, syy - n * my * my
@@ -154,29 +172,32 @@ def line_through(points: Array, weights: Array | None = None) -> Line:
     w = np.ones(len(points)) if weights is None else weights
     mean = (points * w[:, None]).sum(axis=0) / w.sum()
     away = points - mean
-    _, vectors = np.linalg.eigh((away.T * w) @ away)
-    way = vectors[:, 1]
+    (xx, xy), (_, yy) = ((away.T * w) @ away).tolist()
+    turn = 0.5 * math.atan2(2.0 * xy, xx - yy)
+    way = np.array([math.cos(turn), math.sin(turn)])
     if float(way @ (points[-1] - points[0])) < 0.0:
         way = -way
     return Line((float(mean[0]), float(mean[1])), (float(way[0]), float(way[1])))
 
 
-def circle_through(points: Array, weights: Array | None = None) -> Circle | None:
-    """The circle of least squared distances (algebraic first, then geometric); None where there is none."""
+def circle_through(points: Array, weights: Array | None = None, start: Circle | None = None) -> Circle | None:
+    """The circle of least squared distances (algebraic first, or from a start, then geometric); None for none."""
     w = np.ones(len(points)) if weights is None else weights
     middle = points.mean(axis=0)
     p = points - middle
-    design = np.column_stack([2.0 * p, np.ones(len(p))]) * np.sqrt(w)[:, None]
-    answer, *_ = np.linalg.lstsq(design, (p * p).sum(axis=1) * np.sqrt(w), rcond=None)
-    r2 = float(answer[2] + answer[0] ** 2 + answer[1] ** 2)
-    if not r2 > 0.0 or not math.isfinite(r2):
-        return None
-    state = np.array([answer[0], answer[1], math.sqrt(r2)])
+    if start is not None:
+        state = np.array([start.centre[0] - middle[0], start.centre[1] - middle[1], start.radius_mm])
+    else:
+        size = max(float(np.abs(p).max()), 1e-9)
+        answer = _answer(np.column_stack([2.0 * p / size, np.ones(len(p))]), (p * p).sum(axis=1) / size**2, w)
+        r2 = float(answer[2] + answer[0] ** 2 + answer[1] ** 2) * size**2
+        if not r2 > 0.0 or not math.isfinite(r2):
+            return None
+        state = np.array([answer[0] * size, answer[1] * size, math.sqrt(r2)])
     for _ in range(10):
         away = p - state[:2]
         d = np.maximum(np.linalg.norm(away, axis=1), 1e-9)
-        jacobian = np.column_stack([-away / d[:, None], -np.ones(len(p))]) * np.sqrt(w)[:, None]
-        step, *_ = np.linalg.lstsq(jacobian, -(d - state[2]) * np.sqrt(w), rcond=None)
+        step = _answer(np.column_stack([away / d[:, None], np.ones(len(p))]), d - state[2], w)
         state = state + step
         if float(np.abs(step).max()) < 1e-7:
             break
@@ -188,6 +209,17 @@ def circle_through(points: Array, weights: Array | None = None) -> Circle | None
         q = p - state[:2]
         turn = float((q[:-1, 0] * q[1:, 1] - q[:-1, 1] * q[1:, 0]).sum())
     return Circle((float(state[0] + middle[0]), float(state[1] + middle[1])), float(state[2]), bool(turn > 0.0))
+
+
+def _answer(design: Array, wanted: Array, weights: Array) -> Array:
+    """Least squares, for few columns of like size."""
+    left = design.T * weights
+    try:
+        out = np.linalg.solve(left @ design, left @ wanted)
+    except np.linalg.LinAlgError:
+        root = np.sqrt(weights)
+        out, *_ = np.linalg.lstsq(design * root[:, None], wanted * root, rcond=None)
+    return np.asarray(out, np.float64)
 
 
 def joint(before: Carrier, after: Carrier, near: tuple[float, float]) -> tuple[float, float]:

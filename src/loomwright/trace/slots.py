@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -13,6 +14,8 @@ from loomwright.trace.camera import Array
 from loomwright.trace.shape import Piece, circle_through
 
 NEAR_MM, MOST_OFF_MM = 0.15, 0.45
+ASTRAY = 6.0
+"""A ring so many times farther off than a round one is still measured as one."""
 LEAST_POINTS = 4
 SHARP_MM = 3.5
 """Corners rounded by less are taken for square."""
@@ -26,20 +29,32 @@ class Plain:
     pieces: tuple[Piece, ...]
 
 
-def plain(points: Array, known: npt.NDArray[np.bool_], sharp_mm: float = SHARP_MM) -> Plain | None:
-    """The plain hole that a ring keeps to, a few stretches that went astray left out; None where it does not."""
+def plain(points: Array, known: npt.NDArray[np.bool_]) -> Iterator[Plain]:
+    """Plain holes that a ring may keep to, a few stretches that went astray left out: round, slot, slot with any round.
+
+    A ring that is round but for its first look may be a round hole too: to be measured, and believed where that fits.
+    """
     if not known.mean() > 0.7:
-        return None
-    return _round(points, known) or _slot(points, known, sharp_mm)
+        return
+    for loose in (1.0, ASTRAY):
+        made = _round(points, known, loose)
+        if made is not None:
+            yield made
+            break
+    for state in _slots(points, known):
+        if _good(_off(state, points), known, 2.0 * float(max(state[3], state[4]))):
+            made = _cut(state, points)
+            if made is not None:
+                yield made
 
 
-def _good(off: Array, known: npt.NDArray[np.bool_], size_mm: float) -> bool:
+def _good(off: Array, known: npt.NDArray[np.bool_], size_mm: float, times: float = 1.0) -> bool:
     away = np.abs(off[known])
-    loose = max(1.0, size_mm / 60.0)
+    loose = times * max(1.0, size_mm / 60.0)
     return float(np.median(away)) < NEAR_MM * loose and float(np.percentile(away, 75)) < MOST_OFF_MM * loose
 
 
-def _round(points: Array, known: npt.NDArray[np.bool_]) -> Plain | None:
+def _round(points: Array, known: npt.NDArray[np.bool_], loose: float) -> Plain | None:
     weights = known.astype(float)
     made = None
     for _ in range(8):
@@ -50,7 +65,7 @@ def _round(points: Array, known: npt.NDArray[np.bool_]) -> Plain | None:
         scale = max(1.5 * float(np.median(np.abs(off))), 0.05)
         weights = known / (1.0 + (off / (2.0 * scale)) ** 2)
     assert made is not None
-    if not _good(off, known, 2.0 * made.radius_mm):
+    if not _good(off, known, 2.0 * made.radius_mm, loose):
         return None
     on = points - off[:, None] * (points - made.centre) / (made.radius_mm + off)[:, None]
     return Plain(on, (Piece(0, len(points), "arc"),))
@@ -67,25 +82,26 @@ def _off(state: Array, points: Array) -> Array:
     return out
 
 
-def _slot(points: Array, known: npt.NDArray[np.bool_], sharp_mm: float) -> Plain | None:
+def _slots(points: Array, known: npt.NDArray[np.bool_]) -> Iterator[Array]:
+    """The slot of least distances, where its corners are rounded by much; and one with square corners."""
     import cv2
 
     (x, y), (w, h), angle = cv2.minAreaRect(points[known].astype(np.float32))
     if min(w, h) < 4.0:
-        return None
+        return
     small = min(w, h) / 2.0
     on = points[known]
-    tries: list[tuple[float, Array]] = []
+    tries = list[tuple[float, Array]]()
     for r, free, price in ((0.0, [0, 1, 2, 3, 4], 1.0), (small, [0, 1, 2, 3, 4], 1.0), (0.5 * small, None, 1.2)):
         state = np.array([x, y, math.radians(angle), w / 2.0, h / 2.0, r])
         made = _fitted(state, on, free, round_ends=r == small)
         tries.append((price * float(np.minimum(np.abs(_off(made, on)), 1.0).sum()), made))
     state = min(tries, key=lambda t: t[0])[1]
-    if state[5] < min(sharp_mm, 0.85 * float(min(state[3], state[4]))):
-        state = tries[0][1]
-    if not _good(_off(state, points), known, 2.0 * float(max(state[3], state[4]))):
-        return None
-    return _cut(state, points)
+    square, least = tries[0][1], 0.85 * float(min(state[3], state[4]))
+    if state[5] >= min(SHARP_MM, least):
+        yield state
+    if state[5] < least:
+        yield square
 
 
 def _fitted(state: Array, points: Array, free: list[int] | None = None, round_ends: bool = False) -> Array:
