@@ -18,26 +18,16 @@ _PAGE = """#set document(title: "{title}", date: none)
 
 def typeset(files: dict[str, bytes], kind: str, dpi: float = 144.0) -> bytes:
     """Bytes of a PDF or of one PNG page from ``main.typ`` and the files beside it. Only fonts come from the disk."""
-    made = _typst().compile(files, format=kind, ppi=dpi, **_fonts())
-    page: bytes = made[0] if isinstance(made, list) else made
-    return page
-
-
-def lay_out(files: dict[str, bytes]) -> None:
-    """Have the pages laid out, nothing written: what is much the same is then typeset sooner in this process."""
-    _typst().query(files, "<nothing>", **_fonts())
-
-
-def _typst() -> Any:
     try:
         import typst
     except ImportError as error:
         raise EngineMissing("Papers need the typst package: type `pip install typst`.") from error
-    return typst  # as anything: its type hints leave out the form with files in memory
-
-
-def _fonts() -> dict[str, Any]:
-    return {"font_paths": [str(assets.font_folder())], "ignore_system_fonts": True}
+    compile_files: Any = typst.compile  # its type hints leave out the form with files in memory
+    made = compile_files(
+        files, format=kind, ppi=dpi, font_paths=[str(assets.font_folder())], ignore_system_fonts=True,
+    )  # fmt: skip
+    page: bytes = made[0] if isinstance(made, list) else made
+    return page
 
 
 def _files(sheet: Sheet, palette: Palette) -> dict[str, bytes]:

@@ -10,9 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from loomwright import answer
-from loomwright.drawing import frame, layout, pages, svg
+from loomwright.drawing import layout, pages, svg
 from loomwright.drawing.marks import Sheet
-from loomwright.drawing.sheets import Sheet as Diagram
 from loomwright.errors import UnknownName
 from loomwright.loom import sheets as tables
 from loomwright.loom.shopping import consumables, wire_to_buy
@@ -153,8 +152,6 @@ def build(order: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, 
         first = gather(order, [p for p in PARTS if p.name != "diagrams"])
         made = _apart(order, hands)
         texts = _texts(order)
-        if not drawn.done():
-            _set_ahead(order, first)
         drawn.result()
         drawings = gather(order, [part("diagrams")])
         contents = _in_order(drawings | first)
@@ -178,17 +175,6 @@ def _draw_ahead(order: Order) -> None:
     """Have the drawings made: the layout engine is the slowest of all, and needs no time of this thread."""
     layout.warm()
     _ = order.diagrams
-
-
-def _set_ahead(order: Order, contents: Mapping[str, Content]) -> None:
-    """Have the pages laid out, with one empty sheet for the drawings.
-
-    The typesetter keeps what it laid out for the next ten documents: to set the whole with its drawings then costs
-    little more.
-    """
-    width, height = frame.SIZES_MM[order.large]
-    empty = opening.sheets_of([Diagram("empty", "", Sheet(width, height, (), ""))])
-    pages.lay_out(files(order, _in_order({"diagrams": empty} | dict(contents)), whole=True))
 
 
 def _in_order(contents: Mapping[str, Content]) -> dict[str, Content]:
