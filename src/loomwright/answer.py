@@ -6,11 +6,14 @@ import dataclasses
 import math
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from functools import cache
 from pathlib import PurePath
 from typing import Any
 
 from loomwright import __version__
 from loomwright.errors import Problem
+
+_AS_THEY_ARE = frozenset({str, int, bool, type(None)})
 
 
 def plain(value: object) -> Any:
@@ -19,8 +22,12 @@ def plain(value: object) -> Any:
     Dataclasses become objects under their field names (which carry the units), tuples become lists, and a number
     that is not finite becomes null: *never*, *none*, *no limit*.
     """
+    if type(value) in _AS_THEY_ARE:
+        return value
+    if type(value) is float:
+        return value if math.isfinite(value) else None
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+        return {name: plain(getattr(value, name)) for name in _fields(type(value))}
     if isinstance(value, Mapping):
         return {_key(k): plain(v) for k, v in value.items()}
     if isinstance(value, (list, tuple)):
@@ -35,6 +42,11 @@ def plain(value: object) -> Any:
         return value.isoformat()
     number = float(value)  # type: ignore[arg-type]
     return number if math.isfinite(number) else None
+
+
+@cache
+def _fields(kind: type[Any]) -> tuple[str, ...]:
+    return tuple(f.name for f in dataclasses.fields(kind))
 
 
 def _key(key: object) -> str:

@@ -28,7 +28,9 @@ def run(argv: Sequence[str] | None = None) -> None:
     gc.set_threshold(1_000_000, 20, 20)  # one answer, then the process ends: to look for garbage is wasted time
     from loomwright.cli.app import execute
 
-    sys.exit(execute(args))
+    code = execute(args)
+    gc.freeze()  # nor at the end, when all of it goes anyway
+    sys.exit(code)
 
 
 if __name__ == "__main__":

@@ -12,6 +12,7 @@ from loomwright.drawing.marks import Sheet
 from loomwright.drawing.pieces import FEEDS, SIGNALS, Piece, pieces
 from loomwright.drawing.sheet_set import Content, Laid
 from loomwright.facts import colours
+from loomwright.loom.loom import wire_colours
 from loomwright.rig.model import ConnectorSpec, Item, Wire
 from loomwright.study import Study
 
@@ -22,7 +23,7 @@ _WORDS: Mapping[str, str] = {FEEDS: "feeds", SIGNALS: "signals"}
 def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
     """The sheets of the wiring diagram."""
     rig = study.rig
-    colour = {w.id: w.colour for w in study.loom.wires}
+    colour = wire_colours(rig)
 
     def make(piece: Piece, west: Sequence[End], east: Sequence[End]) -> Shape:
         return shape(study, piece, west, east)

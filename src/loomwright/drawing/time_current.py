@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields
+from functools import lru_cache
 
 import numpy as np
 
@@ -212,12 +213,18 @@ def damage_line(study: Study, wire: Wire) -> tuple[tuple[float, float], ...]:
     store = damage.store(wires)
     k = wires.ids.index(wire.id)
     start = min(study.power.worst_wire(wire.id).temperature_c, float(wire.insulation_c))
-    one = damage.Store(*(np.asarray(getattr(store, f.name))[k : k + 1] for f in fields(store)))
+    return _harm(tuple(float(np.asarray(getattr(store, f.name))[k]) for f in fields(store)), start, wire.insulation_c)
+
+
+@lru_cache(maxsize=256)
+def _harm(store: tuple[float, ...], start_c: float, insulation_c: int) -> tuple[tuple[float, float], ...]:
+    """That line for a heat store of one wire: wires alike, and a wire in several charts, have one line."""
+    one = damage.Store(*(np.array([value]) for value in store))
     times = np.geomspace(_QUICKEST_S, _SLOWEST_S, 57)
-    limits = np.array([adiabatic.limit_c(wire.insulation_c, float(t)) for t in times])
+    limits = np.array([adiabatic.limit_c(insulation_c, float(t)) for t in times])
     low, high = np.zeros(len(times)), np.full(len(times), 1e6)
     for _ in range(50):
         middle = (low + high) / 2
-        reached = damage.after_c(one, np.full((len(times), 1), start), middle[:, None], times)[:, 0]
+        reached = damage.after_c(one, np.full((len(times), 1), start_c), middle[:, None], times)[:, 0]
         low, high = np.where(reached < limits, middle, low), np.where(reached < limits, high, middle)
     return tuple((float(a), float(t)) for a, t in zip(high, times, strict=True))

@@ -15,6 +15,7 @@ from loomwright.drawing.drafts import Draft, Look, on_paper
 from loomwright.drawing.layout import Box, Graph, Link, Placed, Port, layout
 from loomwright.drawing.map_cards import MapShape
 from loomwright.drawing.marks import Group, Mark, Path, Sheet, placed
+from loomwright.loom.loom import wire_colours
 from loomwright.loom.results import Bundle
 from loomwright.rig.model import Rig
 from loomwright.study import Study
@@ -47,7 +48,7 @@ def drafts(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
     if not rig.runs:
         return ()
     bundles = {b.run: b for b in study.loom.bundles}
-    colour = {w.id: w.colour for w in study.loom.wires}
+    colour = wire_colours(rig)
     parts = _Parts(
         rig, {p: map_cards.place_box(rig, p) for p in rig.places}, {p: map_cards.again(p) for p in rig.places},
         {k: map_cards.run_card(run, k, bundles.get(k), colour) for k, run in enumerate(rig.runs, 1)}, bundles,

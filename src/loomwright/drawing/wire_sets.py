@@ -13,6 +13,7 @@ from loomwright.drawing.marks import Sheet
 from loomwright.drawing.pieces import Piece, pieces
 from loomwright.drawing.sheet_set import Content, Laid
 from loomwright.loom import nets
+from loomwright.loom.loom import wire_colours
 from loomwright.rig.model import AmplifierSpec, EngineState, Item, Programme, Rig, Wire
 from loomwright.study import Study
 
@@ -56,7 +57,7 @@ def power(
 def signal(study: Study, paper: frame.Paper) -> tuple[Draft, ...]:
     """Line leads and remote leads; speaker wires only where they bring a signal. Each channel says what it plays."""
     rig = study.rig
-    colour = {w.id: w.colour for w in study.loom.wires}
+    colour = wire_colours(rig)
 
     def make(piece: Piece, west: Sequence[End], east: Sequence[End]) -> Shape:
         item = piece.item

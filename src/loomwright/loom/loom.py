@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from loomwright.facts import harness
 from loomwright.loom import nets
 from loomwright.loom.bundles import bundles
@@ -35,12 +37,17 @@ def study_loom(rig: Rig, power: PowerResult, panels: PanelResult = NO_PANELS) ->
 
 def loom_wires(rig: Rig, panels: PanelResult = NO_PANELS) -> tuple[LoomWire, ...]:
     """Every wire that is cut, in the order of the rig; terminals bolted together are none."""
+    colours, there = wire_colours(rig), on_boards(panels)
+    return tuple(_wire(rig, w, colours[w.id], there.get(w.id)) for w in rig.wires if w.id in colours)
+
+
+def wire_colours(rig: Rig) -> Mapping[str, str]:
+    """Colour of every wire that is cut, by its id: what drawings need to know of the loom before it is worked out."""
     minus = minus_wires(rig)
-    there = on_boards(panels)
-    return tuple(_wire(rig, w, minus, there.get(w.id)) for w in rig.wires if w.size is not None and not is_bolted(w))
+    return {w.id: w.colour or usual_colour(w, minus) for w in rig.wires if w.size is not None and not is_bolted(w)}
 
 
-def _wire(rig: Rig, wire: Wire, minus: frozenset[str], there: OnBoards | None) -> LoomWire:
+def _wire(rig: Rig, wire: Wire, colour: str, there: OnBoards | None) -> LoomWire:
     assert wire.size is not None
     cut = length(rig, wire, there)
     return LoomWire(
@@ -51,7 +58,7 @@ def _wire(rig: Rig, wire: Wire, minus: frozenset[str], there: OnBoards | None) -
         size=wire.size.label,
         metal=wire.metal,
         insulation_c=wire.insulation_c,
-        colour=wire.colour or usual_colour(wire, minus),
+        colour=colour,
         colour_given=wire.colour is not None,
         runs=tuple(k + 1 for k in wire.route),
         length_from=cut.source,

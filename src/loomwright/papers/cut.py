@@ -13,7 +13,8 @@ from base64 import b64encode
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import cached_property
 from itertools import pairwise
-from xml.sax.saxutils import escape
+
+from loomwright.drawing.svg import escaped
 
 _REF = re.compile(rb"(\d+) 0 R")
 _PAGE_OF = re.compile(rb"/Pg (\d+) 0 R")
@@ -64,7 +65,7 @@ class Printed:
         out |= self._tags(pages)
         marks = self._bookmarks(pages)
         out |= marks
-        data = _XMP.format(title=escape(title), count=len(pages)).encode()
+        data = _XMP.format(title=escaped(title), count=len(pages)).encode()
         out[self.metadata] = b"<</Length %d/Type/Metadata/Subtype/XML>>\nstream\n%s\nendstream" % (len(data), data)
         out[self.info] = b"<</Title<%s>>>" % ("\ufeff" + title).encode("utf-16-be").hex().encode()
         out[self.root] = b"<</Type/Catalog/Pages %d 0 R/Metadata %d 0 R/Lang(en)/StructTreeRoot %d 0 R%s%s>>" % (

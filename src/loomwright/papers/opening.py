@@ -7,7 +7,6 @@ from itertools import groupby
 
 from loomwright.drawing import volts_chart
 from loomwright.drawing.figures import rating
-from loomwright.drawing.sheets import Sheet as Diagram
 from loomwright.papers import compare, power_tables, protection_tables
 from loomwright.papers.cautions import DEFER, cautions
 from loomwright.papers.cells import Column, Value, table
@@ -73,12 +72,8 @@ def findings_part(order: Order) -> Content:
 
 
 def diagrams(order: Order) -> Content:
-    """Every drawing on a sheet of its own size."""
-    return sheets_of(order.diagrams)
-
-
-def sheets_of(drawn: Sequence[Diagram]) -> Content:
-    """Drawings as a part: those of one size that follow each other are one run of pages."""
+    """Every drawing on a sheet of its own size; those of one size that follow each other are one run of pages."""
+    drawn = order.diagrams
     pictures = {f"sheet{k}.svg": s.drawing for k, s in enumerate(drawn, 1)}
     named = [(s, {"id": s.id, "file": file, "title": s.title}) for s, file in zip(drawn, pictures, strict=True)]
     runs = [

@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from loomwright.advice.chances import Chances
-from loomwright.advice.equipment import Position
-from loomwright.advice.results import Help
 from loomwright.drawing.frame import Paper
 from loomwright.drawing.marks import Sheet
 from loomwright.drawing.sheets import Sheet as Diagram
@@ -23,6 +20,11 @@ from loomwright.papers.units import METRIC, Units
 from loomwright.steps.plan import build_steps
 from loomwright.steps.results import BuildPlan
 from loomwright.study import Study
+
+if TYPE_CHECKING:
+    from loomwright.advice.chances import Chances
+    from loomwright.advice.equipment import Position
+    from loomwright.advice.results import Help
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,14 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from loomwright import answer
-from loomwright.drawing import frame, layout, pages, svg
+from loomwright.drawing import layout, pages, svg
 from loomwright.drawing.marks import Sheet
-from loomwright.drawing.sheets import Sheet as Diagram
 from loomwright.errors import UnknownName
 from loomwright.loom import sheets as tables
 from loomwright.loom.shopping import consumables, wire_to_buy
 from loomwright.papers import (
-    advice_part,
     commissioning,
     commissioning_part,
     cut,
@@ -59,8 +57,16 @@ PARTS: tuple[Part, ...] = (
     Part("sources", "Sources", "Where the figures come from.", opening.sources),
 )  # fmt: skip
 """The parts, in the order of the pack."""
+
+
+def _advice(order: Order) -> Content | None:
+    from loomwright.papers import advice_part
+
+    return advice_part.part(order)
+
+
 APART: tuple[Part, ...] = (
-    Part("advice", "What would help", "Moves that were tried, amplifiers that suit, the chances.", advice_part.part),
+    Part("advice", "What would help", "Moves that were tried, amplifiers that suit, the chances.", _advice),
 )
 """Papers that are made by themselves, for they take too long for the pack."""
 BENCH = (
@@ -144,15 +150,12 @@ def build(order: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, 
     with ThreadPoolExecutor(3) as hands:
         drawn = hands.submit(_draw_ahead, order)
         first = gather(order, [p for p in PARTS if p.name != "diagrams"])
-        ahead = None if drawn.done() else hands.submit(_set_ahead, order, first)
+        made = _apart(order, hands)
         texts = _texts(order)
-        if ahead is not None:
-            ahead.result()
         drawn.result()
         drawings = gather(order, [part("diagrams")])
         contents = _in_order(drawings | first)
         whole = hands.submit(paper.pdf, files(order, contents, whole=True))
-        made = _apart(order, hands)
         for name, drawing in _drawings(drawings):
             if pictures:
                 made[f"parts/drawings/{name}.png"] = hands.submit(pages.png, drawing)
@@ -172,17 +175,6 @@ def _draw_ahead(order: Order) -> None:
     """Have the drawings made: the layout engine is the slowest of all, and needs no time of this thread."""
     layout.warm()
     _ = order.diagrams
-
-
-def _set_ahead(order: Order, contents: Mapping[str, Content]) -> None:
-    """Have the pages set, with one empty sheet for the drawings.
-
-    The typesetter keeps what it laid out for the next ten documents: to set the parts and then the whole with its
-    drawings costs little more.
-    """
-    width, height = frame.SIZES_MM[order.large]
-    empty = opening.sheets_of([Diagram("empty", "", Sheet(width, height, (), ""))])
-    paper.pdf(files(order, _in_order({"diagrams": empty} | dict(contents)), whole=True))
 
 
 def _in_order(contents: Mapping[str, Content]) -> dict[str, Content]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from loomwright.facts.figures import Figure, all_figures
 from loomwright.rig.model import AmplifierSpec, BatterySpec, ChargerSpec, DriverSpec, PassiveSpec, Rig
@@ -46,8 +46,15 @@ def used(rig: Rig, device_types: Iterable[str]) -> tuple[Figure, ...]:
             starts |= {"crossover", "loudspeaker.coil", "loudspeaker.zobel"}
         elif isinstance(spec, ChargerSpec):
             starts |= {f"charging.{spec.kind}", "charging.regulator"}
-    found = [f for f in all_figures() if any(f.key == s or f.key.startswith(s + ".") for s in starts)]
+    found = [f for f in all_figures() if not starts.isdisjoint(_above(f.key))]
     return tuple(sorted(found, key=lambda f: f.key))
+
+
+def _above(key: str) -> Iterator[str]:
+    """A key, and the groups that it stands in."""
+    while key:
+        yield key
+        key = key.rpartition(".")[0]
 
 
 def by_source(figures: Iterable[Figure]) -> tuple[tuple[str, str, str], ...]:
