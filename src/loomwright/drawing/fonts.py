@@ -15,10 +15,9 @@ from loomwright.drawing.marks import Text, Weight, clean
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """Advance widths of one font, in units of its em, and its glyphs."""
+    """Advance widths of one font, in units of its em."""
 
     widths: dict[int, float]
-    glyphs: dict[int, int]
     missing: float
     cap_height: float
     descent: float
@@ -66,9 +65,8 @@ def _read(path: Path) -> Face:
     metrics = struct.unpack_from(">H", data, tables["hhea"] + 34)[0]
     advances = [struct.unpack_from(">H", data, tables["hmtx"] + 4 * k)[0] / per_em for k in range(metrics)]
     cap = struct.unpack_from(">h", data, tables["OS/2"] + 88)[0] / per_em
-    glyphs = dict(_characters(data, tables["cmap"]))
-    widths = {code: advances[min(glyph, metrics - 1)] for code, glyph in glyphs.items()}
-    return Face(widths, glyphs, advances[0], cap, 0.22)
+    widths = {code: advances[min(glyph, metrics - 1)] for code, glyph in _characters(data, tables["cmap"])}
+    return Face(widths, advances[0], cap, 0.22)
 
 
 def _characters(data: bytes, cmap: int) -> list[tuple[int, int]]:

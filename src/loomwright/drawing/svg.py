@@ -10,7 +10,6 @@ from pathlib import Path as FilePath
 
 from loomwright.drawing import assets, fonts
 from loomwright.drawing.colours import Palette, colour, variable
-from loomwright.drawing.letters import with_letters
 from loomwright.drawing.marks import (
     DASHES_MM,
     Arc,
@@ -199,13 +198,12 @@ def _font_faces(sheet: Sheet) -> str:
             if (script := fonts.script_of(letter)) is not None:
                 others.setdefault(script, set()).add(letter)
         own = letters[weight].difference(*others.values())
-        cuts = [(assets.FONT_FAMILY, _own(weight, "".join(sorted(own))))]
-        cuts += [
-            (s.family, _joining(assets.script_path(s, weight), "".join(sorted(others[s]))))
-            for s in assets.SCRIPTS if s in others
-        ]  # fmt: skip
-        for family, font in cuts:
-            data = base64.b64encode(font).decode("ascii")
+        cuts: list[tuple[str, FilePath, set[str], tuple[str, ...]]] = [
+            (assets.FONT_FAMILY, assets.font_path(weight), own, ())
+        ]
+        cuts += [(s.family, assets.script_path(s, weight), others[s], _JOINS) for s in assets.SCRIPTS if s in others]
+        for family, path, used, features in cuts:
+            data = base64.b64encode(_subset(path, "".join(sorted(used)), features)).decode("ascii")
             rules.append(
                 f"@font-face{{font-family:'{family}';font-weight:{_FONT_WEIGHTS[weight]};"
                 f"src:url(data:font/ttf;base64,{data}) format('truetype')}}"
@@ -214,20 +212,13 @@ def _font_faces(sheet: Sheet) -> str:
 
 
 @lru_cache(maxsize=32)
-def _own(weight: Weight, letters: str) -> bytes:
-    """The drawings' own font with only these letters."""
-    glyphs = fonts.face(weight).glyphs
-    return with_letters(assets.font_path(weight).read_bytes(), {c: glyphs[c] for c in map(ord, letters) if c in glyphs})
-
-
-@lru_cache(maxsize=32)
-def _joining(path: FilePath, letters: str) -> bytes:
-    """Another script's font with only these letters and what joins them, the same bytes each time."""
+def _subset(path: FilePath, letters: str, features: tuple[str, ...]) -> bytes:
+    """A font with only these letters and features, the same bytes each time."""
     from fontTools import subset  # type: ignore[import-untyped]  # slow to import, and only needed here
 
     options = subset.Options()
     options.recalc_timestamp = False
-    options.layout_features = list(_JOINS)
+    options.layout_features = list(features)
     options.name_IDs = [1, 2]
     options.notdef_outline = True
     options.hinting = False
