@@ -150,6 +150,26 @@ def test_a_traced_template_becomes_the_board(browser: Any, url: str) -> None:
     assert panel["holes_mm"][0] == pytest.approx([90.0, 100.0, 44.0], abs=0.6)
 
 
+@pytest.mark.parametrize(("saw", "inset"), [("waste", 4.0), ("middle", 3.0), ("board", 2.0)])
+def test_covering_air_and_blade_are_left_all_round(browser: Any, url: str, saw: str, inset: float) -> None:
+    fields = {"panel": "fore", "based_on": 1, "x": [0, 300, 300, 0], "y": [0, 0, 200, 200], "hole": "150 100 40",
+              "covering": "3", "clearance": "1,0", "kerf": "2", "saw": saw}  # fmt: skip
+    browser.send(f"{url}/panel/outline", fields)
+    panel = text(browser, url)["panel"]["fore"]
+    wide, high = 300.0 - 2.0 * inset, 200.0 - 2.0 * inset
+    assert sorted(panel["corners_mm"]) == sorted([[0.0, 0.0], [wide, 0.0], [wide, high], [0.0, high]])
+    assert panel["holes_mm"][0] == pytest.approx([150.0 - inset, 100.0 - inset, 40.0 + 2.0 * inset], abs=0.05)
+
+
+def test_an_allowance_that_eats_up_the_board_or_is_no_number_is_refused(browser: Any, url: str) -> None:
+    fields = {"panel": "fore", "based_on": 1, "x": [0, 30, 30, 0], "y": [0, 0, 200, 200], "covering": "20"}
+    page = browser.send(f"{url}/panel/outline", fields, 422)
+    assert "allowance" in page
+    fields["covering"] = "thick"
+    assert "Type the number alone" in browser.send(f"{url}/panel/outline", fields, 422)
+    assert "corners_mm" not in text(browser, url)["panel"]["fore"]
+
+
 def test_the_map_to_the_board_takes_each_corner_to_its_millimetres(browser: Any, url: str) -> None:
     there = photograph(browser, url, closer())
     made = browser.data(there.replace("/outline?", "/outline.json?"))["data"]["outline"]

@@ -62,6 +62,7 @@ class Search(Program):
     def _asked(self) -> None:
         """All rows of all rules under each other, with where each way and each rule begins."""
         ways = [w for r in self.rules for w in r.ways]
+        self.must = np.array([r.pay is None for r in self.rules])
         rows = [row for w in ways for row in w]
         self.rows = np.array([row.a for row in rows]).reshape(len(rows), self.columns)
         self.least = np.array([row.least for row in rows])
@@ -147,6 +148,8 @@ class Search(Program):
             return
         z = self.lp.z
         broken, short = self._broken(z)
+        must = broken[self.must[broken]]
+        broken = must if len(must) else broken  # what may be paid for comes last
         rule = self._chosen(broken, short, value) if len(broken) else self._between(z)
         if rule is None:
             self._leaf(z)

@@ -9,8 +9,10 @@ import numpy as np
 
 from loomwright.rig.panels import WITHIN_MM
 from loomwright.trace import photograph
-from loomwright.trace.outline import Outline, Ring, Side
+from loomwright.trace.allowances import Allowances, applied
+from loomwright.trace.outline import Outline, Ring, Side, placed, ring_of
 from loomwright.trace.photograph import Bars, Traced
+from loomwright.trace.typed import circle
 
 KEPT = 4
 FLAT_POINTS = 24
@@ -69,6 +71,30 @@ def on_photo(found: Traced) -> OnPhoto:
     return OnPhoto(
         corners, found.over_px, holes(outline), to_mm, outline.size_mm, found.error_mm, found.warnings, found.notes
     )
+
+
+def allowed(
+    corners: list[list[float]], holes_mm: list[list[float]], allowances: Allowances
+) -> tuple[list[list[float]], list[list[float]]]:
+    """Corners and holes as a rig file holds them, with what is left for covering, air and blade.
+
+    Raises
+    ------
+    InputError
+        Where an allowance is not a length, or eats up a side.
+    """
+    if allowances.inset_mm() == 0.0:
+        applied(Outline(circle(1e3, (0.0, 0.0))), allowances)  # says what is no length
+        return corners, holes_mm
+    rings = (
+        circle(h[2], (h[0], h[1])) if len(h) == 3 else ring_of(zip(h[::2], h[1::2], strict=True)) for h in holes_mm
+    )
+    outer = ring_of([(c[0], c[1]) for c in corners], [c[2] if len(c) > 2 else 0.0 for c in corners])
+    made = applied(placed(Outline(outer, tuple(rings))), allowances)
+    rows = [
+        [*_rounded(side.start_mm), *([round(side.bulge, 6)] if side.bulge else [])] for side in made.outer.sides
+    ]
+    return rows, [list(row) for row in holes(made)]
 
 
 def holes(outline: Outline) -> tuple[Row, ...]:

@@ -13,8 +13,9 @@ from loomwright.jobs.images import MAX_BYTES, SMALL_PX
 from loomwright.jobs.model import Photo
 from loomwright.rig import edit_panels
 from loomwright.rig.edit import Value
+from loomwright.trace.allowances import Allowances, SawSide
 from loomwright.web import draft, frames
-from loomwright.web.outlines import OnPhoto, traced
+from loomwright.web.outlines import OnPhoto, allowed, traced
 from loomwright.web.pages.saving import AT, Field, Seen
 from loomwright.web.pages.tasks import sent
 from loomwright.web.service import Opened
@@ -26,6 +27,7 @@ Thick = Annotated[float, Query(ge=0.0, le=60.0)]
 FormThick = Annotated[float, Form(ge=0.0, le=60.0)]
 Bar = Annotated[float | None, Query(ge=50.0, le=400.0)]
 Typed = Annotated[str, Form(max_length=20)]
+Saw = Annotated[SawSide, Form()]
 Rows = Annotated[list[str], Form(max_length=400)]
 USUAL_THICKNESS_MM = 4.0
 
@@ -90,6 +92,7 @@ def add_photo(
 def save(
     request: Request, job_id: str, stage: str, panel: Field, based_on: Seen, x: Rows, y: Rows, bulge: Rows = [],  # noqa: B006
     hole: Rows = [], photo: Field = "", thickness: FormThick = USUAL_THICKNESS_MM, across: Typed = "", down: Typed = "",  # noqa: B006
+    covering: Typed = "", clearance: Typed = "", saw: Saw = "waste", kerf: Typed = "",
 ) -> Response:  # fmt: skip
     """Write the corners into the rig; the size that the panel had is taken out."""
     bench = bench_of(request)
@@ -97,9 +100,12 @@ def save(
     name = _panel(opened, panel)
     refused: tuple[Problem, ...] = ()
     conflict: Conflict | None = None
+    asked = {"covering": covering, "clearance": clearance, "kerf": kerf}
     try:
         corners = _corners(x, y, bulge)
         holes = [[_number("hole", v) for v in row.split()] for row in hole]
+        left = {k: _number(k, v, 2) if v.strip() else 0.0 for k, v in asked.items()}
+        corners, holes = allowed(corners, holes, Allowances(left["covering"], left["clearance"], saw, left["kerf"]))
 
         def change(text: str) -> str:
             was = draft.read(text).table("panel", name)
@@ -126,7 +132,8 @@ def save(
         raise InputError(refused)
     bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
     view = outline_view(request, bench.opened(job_id, stage), name, photo, thickness, bars[0], bars[1],
-                        409 if conflict else 422, refused=refused, conflict=conflict, typed=(x, y))  # fmt: skip
+                        409 if conflict else 422, refused=refused, conflict=conflict, typed=(x, y),
+                        asked={**asked, "saw": saw})  # fmt: skip
     return render(request, view.template, {**view.data, **view.more, "page": "panel/outline"}, view.status)
 
 
