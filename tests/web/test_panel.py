@@ -150,6 +150,18 @@ def test_a_traced_template_becomes_the_board(browser: Any, url: str) -> None:
     assert panel["holes_mm"][0] == pytest.approx([90.0, 100.0, 44.0], abs=0.6)
 
 
+def test_tracing_does_not_hold_up_the_page_and_can_be_stopped_and_begun_again(browser: Any, url: str) -> None:
+    there = photograph(browser, url, closer()).replace("thickness=3", "thickness=2.7")  # not traced yet
+    first = browser.client.get(there, headers={"accept": "text/html"})
+    assert first.status_code == 200
+    assert "data-pending" in first.text
+    asked = dict(q.split("=") for q in there.partition("?")[2].split("&"))
+    browser.send(f"{url}/panel/tracing", {**asked, "act": "stop"})
+    assert "Tracing was stopped" in browser.page(there)
+    browser.send(f"{url}/panel/tracing", {**asked, "act": "again"})
+    assert browser.page(there).count('class="corner"') == 6
+
+
 @pytest.mark.parametrize(("saw", "inset"), [("waste", 4.0), ("middle", 3.0), ("board", 2.0)])
 def test_covering_air_and_blade_are_left_all_round(browser: Any, url: str, saw: str, inset: float) -> None:
     fields = {"panel": "fore", "based_on": 1, "x": [0, 300, 300, 0], "y": [0, 0, 200, 200], "hole": "150 100 40",

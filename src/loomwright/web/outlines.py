@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
 from loomwright.rig.panels import WITHIN_MM
-from loomwright.trace import photograph
 from loomwright.trace.allowances import Allowances, applied
 from loomwright.trace.outline import Outline, Ring, Side, placed, ring_of
-from loomwright.trace.photograph import Bars, Traced
+from loomwright.trace.photograph import Traced
 from loomwright.trace.typed import circle
 
-KEPT = 4
 FLAT_POINTS = 24
 """So many points stand for a straight side in what the tracing gives over the photograph."""
 MOST_MISFIT_MM = 3.0
@@ -46,13 +43,6 @@ class OnPhoto:
     error_mm: float
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
-
-
-@lru_cache(KEPT)
-def traced(name: str, data: bytes, thickness_mm: float, bars: tuple[float, float] | None) -> OnPhoto:
-    """The board in a photograph. Raises InputError where it cannot be trusted; it says what to do."""
-    found = photograph.trace([(name, data)], thickness_mm, Bars(*bars) if bars is not None else None)
-    return on_photo(found)
 
 
 def on_photo(found: Traced) -> OnPhoto:

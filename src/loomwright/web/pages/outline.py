@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Form, Query, Request, UploadFile
 from fastapi.responses import Response
@@ -15,10 +15,13 @@ from loomwright.rig import edit_panels
 from loomwright.rig.edit import Value
 from loomwright.trace.allowances import Allowances, SawSide
 from loomwright.web import draft, frames
-from loomwright.web.outlines import OnPhoto, allowed, traced
+from loomwright.web.outlines import OnPhoto, allowed
 from loomwright.web.pages.saving import AT, Field, Seen
 from loomwright.web.pages.tasks import sent
-from loomwright.web.service import Opened
+from loomwright.web.pieces import key_of
+from loomwright.web.service import Bench, Opened
+from loomwright.web.tasks import Standing
+from loomwright.web.tracing import Shot, Tracing
 from loomwright.web.view import View, bench_of, go, page, quoted, render, settings_of, wants_page
 
 router = APIRouter()
@@ -49,23 +52,28 @@ def outline_view(
     """The page; ``more`` holds what could not be saved."""
     bench = bench_of(request)
     name = _panel(opened, panel)
-    picture: Photo | None = bench.store.photo(photo) if photo else None
-    if picture is not None and picture.id not in (p.id for p in bench.store.photos(opened.job.id)):
-        raise UnknownName("no such photograph in this job. Take it again.")
+    picture = _picture(bench, opened, photo) if photo else None
     found: OnPhoto | None = None
     refused: tuple[Problem, ...] = ()
+    standing: Standing | None = None
+    why = ""
     if picture is not None:
-        bars = (across, down) if across is not None and down is not None else None
-        try:
-            found = traced(picture.caption or "photograph", bench.store.photo_bytes(photo), thickness, bars)
-        except InputError as error:
-            refused = error.problems
+        task = bench.tasks.ask(_tracing(bench, picture, thickness, across, down), opened.by, asked=True)
+        if frames.must_wait(request) or status != 200:
+            task.finished.wait()
+        standing = task.standing
+        if isinstance(task.error, InputError):
+            refused = task.error.problems
+        elif standing.state == "done":
+            found = task.value()
+        elif not standing.live:
+            why = str(task.error)
     data = {
         "rig": frames.about(opened, None), "panel": name, "photo": picture, "outline": found,
         "thickness_mm": thickness, "across_mm": across, "down_mm": down,
     }  # fmt: skip
     extra = {**frames.around(opened, frames.settled(request, opened)), "refused": refused, "conflict": None,
-             "small_px": SMALL_PX, **more}  # fmt: skip
+             "tracing": standing, "why": why, "small_px": SMALL_PX, **more}  # fmt: skip
     return View("outline.html", data, extra, status)
 
 
@@ -86,6 +94,25 @@ def add_photo(
     kept = bench.store.add_photo(opened.job.id, place, content, f"Template of {name}")
     more = "".join(f"&{k}={_bar(k, v):g}" for k, v in (("across", across), ("down", down)) if v.strip())
     return go(f"{opened.url}/panel/outline?panel={quoted(name)}&photo={quoted(kept.id)}&thickness={thickness:g}{more}")
+
+
+@router.post(f"{AT}/panel/tracing", tags=["writes"])
+def tracing(
+    request: Request, job_id: str, stage: str, panel: Field, photo: Field, act: Literal["stop", "again"] = Form(),
+    thickness: FormThick = USUAL_THICKNESS_MM, across: Typed = "", down: Typed = "",
+) -> Response:  # fmt: skip
+    """Stop the tracing of a photograph, or begin it again."""
+    bench = bench_of(request)
+    opened = bench.opened(job_id, stage)
+    name = _panel(opened, panel)
+    bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
+    piece = _tracing(bench, _picture(bench, opened, photo), thickness, bars[0], bars[1])
+    if act == "stop":
+        bench.tasks.stop(key_of(piece))
+    else:
+        bench.tasks.ask(piece, opened.by, asked=True, again=True)
+    more = "".join(f"&{k}={v:g}" for k, v in zip(("across", "down"), bars, strict=True) if v is not None)
+    return go(f"{opened.url}/panel/outline?panel={quoted(name)}&photo={quoted(photo)}&thickness={thickness:g}{more}")
 
 
 @router.post(f"{AT}/panel/outline", tags=["writes"])
@@ -145,6 +172,18 @@ def sheets(request: Request, job_id: str, stage: str) -> Response:
     bench_of(request).opened(job_id, stage)
     paper = settings_of(request).sheet
     return sent(marker_sheets.pdf(paper), f"marker_sheets_{paper}.pdf", download=False)
+
+
+def _picture(bench: Bench, opened: Opened, photo: str) -> Photo:
+    picture = bench.store.photo(photo)
+    if picture.id not in (p.id for p in bench.store.photos(opened.job.id)):
+        raise UnknownName("no such photograph in this job. Take it again.")
+    return picture
+
+
+def _tracing(bench: Bench, picture: Photo, thickness: float, across: float | None, down: float | None) -> Tracing:
+    bars = (across, down) if across is not None and down is not None else None
+    return Tracing(picture.caption or "photograph", Shot(bench.store.photo_bytes(picture.id)), thickness, bars)
 
 
 def _panel(opened: Opened, asked: str) -> str:
