@@ -95,7 +95,8 @@ def test_typed_places_are_checked_and_saved(browser: Any, url: str) -> None:
 def test_placing_is_long_work_whose_result_is_written_on_demand(browser: Any, url: str) -> None:
     browser.send(f"{url}/panel/move", {"panel": "fore", "item": "processor", "based_on": 1, "x": 250})
     browser.send(f"{url}/panel/place", {"panel": "fore"})
-    task = next(t for t in browser.bench.tasks._tasks.values() if t.piece.title == "Places on fore")
+    key = next(t.key for t in browser.bench.tasks.of("") if t.title == "Places on fore" and t.live)
+    task = browser.bench.tasks.find(key)
     placement = browser.bench.tasks.wait(task)
     assert placement.status == "proven"
     assert "Put them there" in browser.page(f"{url}/panel")
