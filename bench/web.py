@@ -32,7 +32,7 @@ def rows() -> list[Row]:
     texts = {"as found": demo.text("carnival_trike_as_found"), "planned": demo.text("carnival_trike_planned")}
     with tempfile.TemporaryDirectory(prefix="loomwright-") as folder, serving(Path(folder)) as bench:
         rig = f"{bench.job(texts)}/planned"
-        looks = [*first_look(bench, rig), *pages(bench, rig), *handle(bench, rig)]
+        looks = [*first_look(bench, rig), *pages(bench, rig), *handle(bench, rig), board_move(bench, rig)]
         return [*looks, edits(bench, rig), *technicians(bench, texts["planned"])]
 
 
@@ -102,6 +102,20 @@ def handle(bench: Bench, rig: str) -> list[Row]:
                     raise RuntimeError(f"{kind} was not ready")
             slowest = max(slowest, (statistics.median(times) * 1000, kind))
     return [at_most(f"a crossover's handle moved, slowest kind ({slowest[1]}), median", slowest[0], "ms", 30)]
+
+
+def board_move(bench: Bench, rig: str) -> Row:
+    """An item of the panel held over a new spot each time: what the rules and the cost say of it."""
+    times = []
+    with httpx2.Client(base_url=bench.url, headers=PAGE, timeout=120.0) as client:
+        client.get(f"{rig}/panel?wait=1")
+        for n in range(EDITS):
+            begun = time.perf_counter()
+            answer = client.get(f"{rig}/panel/try?panel=deck&item=processor&x={40 + 7 * n}&y={60 + 5 * n}&turn=90")
+            times.append((time.perf_counter() - begun) * 1000)
+            if answer.status_code != 200:
+                raise RuntimeError("a move was not judged")
+    return at_most("an item moved on the panel, rules and cost said, p95", p95(times), "ms", 100)
 
 
 def edits(bench: Bench, rig: str) -> Row:

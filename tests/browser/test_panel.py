@@ -130,6 +130,8 @@ def test_a_corner_of_a_traced_board_is_dragged_and_saved(
     page.keyboard.press("Escape")
     assert float(fields.nth(2).input_value()) == before
     settled(page)
+    page.fill("input[name=covering]", "3")
+    page.select_option("select[name=saw]", "board")
     looker.look(page, "outline")
     page.get_by_role("button", name="Make it the board").click()
     expect(page.locator("#rules-said")).to_contain_text("broken")

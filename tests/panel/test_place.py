@@ -13,6 +13,7 @@ from loomwright.panel import relax
 from loomwright.panel.bodies import Body, lay
 from loomwright.panel.layout import at_spots
 from loomwright.panel.links import Link, cost
+from loomwright.panel.model import Model, solved
 from loomwright.panel.place import first_layout, place, tidied
 from loomwright.panel.results import Placement, Where
 from loomwright.panel.rules import broken
@@ -66,6 +67,38 @@ def test_two_items_cost_no_more_than_any_layout_of_a_grid() -> None:
     assert broken(panel, bodies, items) == ()
     assert cost(panel, bodies, links, items).total_g == pytest.approx(found.cost_mg / 1000, abs=0.002)
     assert found.cost_mg / 1000 <= cheapest(panel, bodies, links, {}, 10) + 0.002
+
+
+ROUNDS = (
+    ("fore_gnd", "fore_block"), ("fore_block", "processor"), ("fore_gnd", "bass_amp"),
+    ("fore_gnd", "fore_block", "processor"), ("fore_gnd", "main_amp", "processor"),
+)  # fmt: skip
+NOTCHED = ((0.0, 0.0), (420.0, 0.0), (420.0, 260.0), (300.0, 260.0), (240.0, 340.0), (0.0, 340.0))
+
+
+@pytest.mark.parametrize("names", ROUNDS)
+@pytest.mark.parametrize("spacer_mm", [None, 50.0])
+@pytest.mark.parametrize("outer", [None, NOTCHED])
+def test_no_layout_of_the_other_solver_is_cheaper_than_the_proven_one(
+    names: tuple[str, ...], spacer_mm: float | None, outer: tuple[tuple[float, float], ...] | None
+) -> None:
+    panel = board(420, 340, (100.0, 0.0), spacer_mm=spacer_mm, space_mm=150.0)
+    panel = panel if outer is None else replace(panel, outer=outer)
+    bodies, tied = some(panel, *names, turns=(0, 90, 180, 270))
+    found = Search(panel, bodies, tied, {}).run(50_000)
+    assert found.proven
+    model = Model(panel, bodies, fixed={})
+    model.model.minimize(model.cost(tied))
+    read, _ = solved(model, 8.0)
+    if read is None:
+        return
+    other = at_spots(panel, bodies, model.read(read))
+    assert found.spots is not None
+    mine = at_spots(panel, bodies, found.spots)
+    assert broken(panel, bodies, mine) == ()
+    assert cost(panel, bodies, tied, mine).total_g == pytest.approx(found.cost_mg / 1000, abs=0.002)
+    if not broken(panel, bodies, other):
+        assert cost(panel, bodies, tied, other).total_g >= found.cost_mg / 1000 - 0.002
 
 
 def test_a_notch_a_hole_and_a_keep_out_are_kept_clear() -> None:

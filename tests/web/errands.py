@@ -31,3 +31,8 @@ class Errand:
         if self.end == "killed":
             os._exit(9)
         return f"{self.name} by {os.getpid()}"
+
+
+@dataclass(frozen=True, slots=True)
+class Voyage(Errand):
+    """An errand of the kind that takes minutes."""

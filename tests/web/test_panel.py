@@ -95,7 +95,8 @@ def test_typed_places_are_checked_and_saved(browser: Any, url: str) -> None:
 def test_placing_is_long_work_whose_result_is_written_on_demand(browser: Any, url: str) -> None:
     browser.send(f"{url}/panel/move", {"panel": "fore", "item": "processor", "based_on": 1, "x": 250})
     browser.send(f"{url}/panel/place", {"panel": "fore"})
-    task = next(t for t in browser.bench.tasks._tasks.values() if t.piece.title == "Places on fore")
+    key = next(t.key for t in browser.bench.tasks.of("") if t.title == "Places on fore" and t.live)
+    task = browser.bench.tasks.find(key)
     placement = browser.bench.tasks.wait(task)
     assert placement.status == "proven"
     assert "Put them there" in browser.page(f"{url}/panel")
@@ -148,6 +149,38 @@ def test_a_traced_template_becomes_the_board(browser: Any, url: str) -> None:
     assert panel["corners_mm"] == corners
     assert "width_mm" not in panel
     assert panel["holes_mm"][0] == pytest.approx([90.0, 100.0, 44.0], abs=0.6)
+
+
+def test_tracing_does_not_hold_up_the_page_and_can_be_stopped_and_begun_again(browser: Any, url: str) -> None:
+    there = photograph(browser, url, closer()).replace("thickness=3", "thickness=2.7")  # not traced yet
+    first = browser.client.get(there, headers={"accept": "text/html"})
+    assert first.status_code == 200
+    assert "data-pending" in first.text
+    asked = dict(q.split("=") for q in there.partition("?")[2].split("&"))
+    browser.send(f"{url}/panel/tracing", {**asked, "act": "stop"})
+    assert "Tracing was stopped" in browser.page(there)
+    browser.send(f"{url}/panel/tracing", {**asked, "act": "again"})
+    assert browser.page(there).count('class="corner"') == 6
+
+
+@pytest.mark.parametrize(("saw", "inset"), [("waste", 4.0), ("middle", 3.0), ("board", 2.0)])
+def test_covering_air_and_blade_are_left_all_round(browser: Any, url: str, saw: str, inset: float) -> None:
+    fields = {"panel": "fore", "based_on": 1, "x": [0, 300, 300, 0], "y": [0, 0, 200, 200], "hole": "150 100 40",
+              "covering": "3", "clearance": "1,0", "kerf": "2", "saw": saw}  # fmt: skip
+    browser.send(f"{url}/panel/outline", fields)
+    panel = text(browser, url)["panel"]["fore"]
+    wide, high = 300.0 - 2.0 * inset, 200.0 - 2.0 * inset
+    assert sorted(panel["corners_mm"]) == sorted([[0.0, 0.0], [wide, 0.0], [wide, high], [0.0, high]])
+    assert panel["holes_mm"][0] == pytest.approx([150.0 - inset, 100.0 - inset, 40.0 + 2.0 * inset], abs=0.05)
+
+
+def test_an_allowance_that_eats_up_the_board_or_is_no_number_is_refused(browser: Any, url: str) -> None:
+    fields = {"panel": "fore", "based_on": 1, "x": [0, 30, 30, 0], "y": [0, 0, 200, 200], "covering": "20"}
+    page = browser.send(f"{url}/panel/outline", fields, 422)
+    assert "allowance" in page
+    fields["covering"] = "thick"
+    assert "Type the number alone" in browser.send(f"{url}/panel/outline", fields, 422)
+    assert "corners_mm" not in text(browser, url)["panel"]["fore"]
 
 
 def test_the_map_to_the_board_takes_each_corner_to_its_millimetres(browser: Any, url: str) -> None:

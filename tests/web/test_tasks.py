@@ -20,7 +20,7 @@ from loomwright.web.pages.events import changes
 from loomwright.web.pieces import Kept, Pack, PackPart, Rig, SingleLine, Studied
 from loomwright.web.tasks import Standing, Tasks, WorkFailed, WorkStopped
 from loomwright.web.worked import Shelf
-from tests.web.errands import Errand
+from tests.web.errands import Errand, Voyage
 
 LONG = (60.0,) * 3
 
@@ -53,6 +53,27 @@ def test_the_same_work_is_done_once_and_in_another_process(tasks: Tasks) -> None
     assert not tasks.wait(first).endswith(f" {os.getpid()}")
     assert tasks.ask(Errand("a")) is first
     assert tasks.ask(Errand("b")) is not first
+
+
+def test_what_takes_minutes_does_not_hold_up_the_rest_and_its_process_ends_with_it() -> None:
+    tasks = Tasks(grace_s=0.2, slow=(Voyage,))
+    try:
+        heard: list[str] = []
+        tasks.listen(heard.append)
+        long = tasks.ask(Voyage("long", LONG), "job/planned")
+        until(lambda: bool(long.stage), "it began")
+        assert tasks.wait(tasks.ask(Errand("short"), "job/planned")).startswith("short by ")
+        assert long.state == "running"
+        assert tasks.find(long.key) is long
+        assert [s.state for s in tasks.of("job/")] == ["done", "running"]
+        assert tasks.stop(long.key) is long
+        assert long.state == "stopped"
+        brief = tasks.ask(Voyage("brief"), "job/planned")
+        pid = int(tasks.wait(brief).rpartition(" ")[2])
+        until(lambda: not os.path.exists(f"/proc/{pid}"), "its process ended")
+        assert "job/planned" in heard
+    finally:
+        tasks.close()
 
 
 def test_a_stopped_task_frees_the_worker_even_in_the_middle_of_a_stage(tasks: Tasks) -> None:

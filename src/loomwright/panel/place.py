@@ -24,9 +24,9 @@ from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.model import Rig
 from loomwright.rig.plan import SIDES, Panel
 
-EFFORT = 60_000
-"""Nodes that the search looks at before it stops with a gap; a thousand take about a second."""
-QUICK = 6_000
+EFFORT = 24_000
+"""Nodes that the search looks at before it stops with a gap; a thousand take about three seconds."""
+QUICK = 2_500
 """Nodes after which a search that has not closed is given a better layout to beat."""
 BETTER_EFFORT = 4.0
 BETTER_ROUNDS = 3

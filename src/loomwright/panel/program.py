@@ -1,30 +1,64 @@
-"""The linear program under the placement: links, differences between coordinates, poses of items."""
+"""The linear program under the placement, and what may be asked of it on top.
+
+Its unknowns are where each item lies, the share of each of its turns, and whether it stands on spacers. While a turn is
+open, ends of wires and rooms are those of the mean of the turns by their shares: a bound below each of them.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from itertools import combinations
-from typing import Any
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations, permutations, product
 
-from loomwright.errors import EngineMissing
+import numpy as np
+
 from loomwright.facts import panel as facts
 from loomwright.panel import shapes
 from loomwright.panel.bodies import Body, foot_mm
-from loomwright.panel.links import Link
-from loomwright.panel.results import Where
-from loomwright.rig.plan import SIDES, Panel, SideName, turned
+from loomwright.panel.links import MG_PER_G, Link
+from loomwright.panel.results import Box, Where
+from loomwright.panel.simplex import Array, Simplex
+from loomwright.rig.plan import SIDES, Panel, Point, turned
 
-OTHER: Mapping[SideName, SideName] = {"left": "right", "right": "left", "top": "bottom", "bottom": "top"}
 EXACT = 1e-6
-Pose = tuple[int, int]
-"""Turn and layer."""
-Step = tuple[int, int | None, int | None, float]
-"""Axis, from, to, least difference of their coordinates; None is the board's own corner."""
+Way = tuple["Row", ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Row:
+    """``a z >= least``. Where it is ``whole``, both sides are on whole millimetres, turns and layers."""
+
+    a: Array
+    least: float
+    whole: bool = True
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rule:
+    """One of its ways has to be kept, or ``pay`` [mg] is due."""
+
+    name: tuple[object, ...]
+    ways: tuple[Way, ...]
+    pay: int | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sum:
+    """``a z + more``."""
+
+    a: Array
+    more: float
+
+    def __add__(self, other: Sum) -> Sum:
+        return Sum(self.a + other.a, self.more + other.more)
+
+    def __sub__(self, other: Sum) -> Sum:
+        return Sum(self.a - other.a, self.more - other.more)
 
 
 class Program:
-    """The items of one panel as a linear program; what is asked for last is taken back first."""
+    """The items of one panel."""
 
     def __init__(
         self, panel: Panel, bodies: Sequence[Body], links: Sequence[Link], fixed: Mapping[str, Where],
@@ -33,23 +67,26 @@ class Program:
         self.board = shapes.board(panel)
         self.number = {b.id: k for k, b in enumerate(bodies)}
         self.fixed = {self.number[i]: w for i, w in fixed.items()}
-        self.pairs = [
-            p for p in combinations(range(len(bodies)), 2) if p[0] not in self.fixed or p[1] not in self.fixed
+        self.turns = [(self.fixed[k].turn_deg,) if k in self.fixed else b.turns for k, b in enumerate(bodies)]
+        self.layers = [
+            (int(self.fixed[k].layer),) if k in self.fixed else tuple(n for n in (1, 2) if self._may_be(b, n))
+            for k, b in enumerate(bodies)
         ]
-        self.poses = [self._poses(k) for k in range(len(bodies))]
-        self.mass = [sum(link.mg_per_mm for link in links if b.id in (link.start, link.to)) for b in bodies]
-        self._exts: dict[tuple[int, Pose | None, SideName], float] = {}
-        self._offs: dict[tuple[str, tuple[int, int], Pose], tuple[float, float]] = {}
-        self._program()
-
-    # -- poses --------------------------------------------------------------------------------
-
-    def _poses(self, k: int) -> list[Pose]:
-        b = self.bodies[k]
-        if k in self.fixed:
-            return [(self.fixed[k].turn_deg, self.fixed[k].layer)]
-        layers = [n for n in (1, 2) if self._may_be(b, n)]
-        return [(t, n) for n in layers for t in b.turns]
+        self.mass = [1 + sum(link.mg_per_mm for link in links if b.id in (link.start, link.to)) for b in bodies]
+        self.columns = 2 * len(bodies)
+        self.share: list[dict[int, int]] = []
+        for turns in self.turns:
+            self.share.append({t: self.columns + n for n, t in enumerate(turns[1:])})
+            self.columns += len(turns) - 1
+        self.spacers: dict[int, int] = {}
+        for k, layers in enumerate(self.layers):
+            if len(layers) == 2:
+                self.spacers[k] = self.columns
+                self.columns += 1
+        self.always_mg = round(facts.worth("spacers_g") * MG_PER_G) * sum(n == (2,) for n in self.layers)
+        self.empty = any(not n for n in self.layers)
+        self.lp = self._program()
+        self.rules = tuple(self._rules())
 
     def _may_be(self, b: Body, layer: int) -> bool:
         if layer == 2 and (self.panel.spacer_mm is None or not b.may_stand):
@@ -59,167 +96,286 @@ class Program:
         top = foot_mm(self.panel, layer) + b.height_mm
         return top + facts.room("lid_mm") <= self.panel.space_mm and top + b.plan.reach_mm <= self.panel.space_mm
 
-    def over(self, k: int, pose: Pose | None) -> list[Pose]:
-        """The poses that are still open for an item."""
-        return self.poses[k] if pose is None else [pose]
+    # -- sums ---------------------------------------------------------------------------------
 
-    # -- the linear program -------------------------------------------------------------------
+    def _none(self) -> Array:
+        return np.zeros(self.columns)
 
-    def _program(self) -> None:
-        try:
-            from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
-        except ImportError as error:
-            raise EngineMissing("Placing a panel needs the ortools package: type `pip install ortools`.") from error
-        self.lp: Any = pywraplp.Solver.CreateSolver("GLOP")
-        self.optimal = pywraplp.Solver.OPTIMAL
-        how = self.how = pywraplp.MPSolverParameters()
-        # From one node to the next little changes: go on from the last basis.
-        how.SetIntegerParam(how.PRESOLVE, how.PRESOLVE_OFF)
-        how.SetIntegerParam(how.SCALING, how.SCALING_OFF)
-        how.SetIntegerParam(how.INCREMENTALITY, how.INCREMENTALITY_ON)
-        how.SetIntegerParam(how.LP_ALGORITHM, how.DUAL)
-        inf = self.inf = self.lp.infinity()
-        n = len(self.bodies)
-        width, height = self.panel.size_mm
-        self.at = [[self.lp.NumVar(0.0, (width, height)[axis], "") for _ in range(n)] for axis in (0, 1)]
-        self.row: dict[tuple[int, int, int], Any] = {}
-        for axis in (0, 1):
-            for u in range(n):
-                for v in range(n):
-                    if u < v:
-                        r = self.lp.Constraint(-inf, inf)
-                        r.SetCoefficient(self.at[axis][v], 1.0)
-                        r.SetCoefficient(self.at[axis][u], -1.0)
-                        self.row[axis, u, v] = r
-        self.far = []
-        goal = self.lp.Objective()
-        for link in self.links:
-            for axis in (0, 1):
-                d = self.lp.NumVar(0.0, inf, "")
-                goal.SetCoefficient(d, float(link.mg_per_mm))
-                rows = []
-                for sign in (1.0, -1.0):
-                    r = self.lp.Constraint(-inf, inf)
-                    r.SetCoefficient(d, 1.0)
-                    r.SetCoefficient(self.at[axis][self.number[link.start]], -sign)
-                    if link.to is not None:
-                        r.SetCoefficient(self.at[axis][self.number[link.to]], sign)
-                    rows.append(r)
-                self.far.append((link, axis, rows))
-        goal.SetMinimization()
-        self.slant = []
-        for k in range(n):
-            for e in self.board.edges:
-                if min(abs(e.nx), abs(e.ny)) > shapes.CLOSE_MM and k not in self.fixed:
-                    r = self.lp.Constraint(-inf, inf)
-                    r.SetCoefficient(self.at[0][k], e.nx)
-                    r.SetCoefficient(self.at[1][k], e.ny)
-                    self.slant.append((k, e, r))
-        self.trail: list[tuple[Any, float, float]] = []
-        for k in range(n):
-            self._pose_bounds(k, None)
-        for link, axis, rows in self.far:
-            self._link_rows(link, axis, rows, {})
+    def at(self, k: int, axis: int) -> Sum:
+        """Where an item lies along an axis."""
+        a = self._none()
+        a[2 * k + axis] = 1.0
+        return Sum(a, 0.0)
 
-    def _bound(self, row: Any, low: float, high: float) -> None:
-        """New bounds of a row or a variable; the old ones are kept for going back."""
-        old = (row.lb(), row.ub()) if hasattr(row, "lb") else (row.Lb(), row.Ub())
-        self.trail.append((row, old[0], old[1]))
-        row.SetBounds(low, high)
+    def by_turn(self, k: int, value: Callable[[int], float]) -> Sum:
+        """A figure that depends on the turn of an item."""
+        a, first = self._none(), float(value(self.turns[k][0]))
+        for t, column in self.share[k].items():
+            a[column] = value(t) - first
+        return Sum(a, first)
 
-    def _back(self, mark: int) -> None:
-        while len(self.trail) > mark:
-            row, low, high = self.trail.pop()
-            row.SetBounds(low, high)
+    def end(self, k: int, box: Callable[[int], Sequence[float]], n: int) -> Sum:
+        """A side of a box of an item that is told by turn from its corner: 0 left, 1 top, 2 right, 3 bottom."""
+        return self.at(k, n % 2) + self.by_turn(k, lambda t: box(t)[n])
 
-    def _pose_bounds(self, k: int, pose: Pose | None) -> None:
-        """Where an item may lie for the hull of the board, at one pose or at the best of those that are open."""
-        b = self.bodies[k]
-        if k in self.fixed:
-            for axis in (0, 1):
-                at = float(round(self.fixed[k].at_mm[axis]))
-                self._bound(self.at[axis][k], at, at)
-            return
-        low, high = [math.inf, math.inf], [-math.inf, -math.inf]
-        for t, _ in self.over(k, pose):
-            ext = self._edge_ext(b, t)
-            box = [0.0, 0.0, *self.panel.size_mm]
-            for e in self.board.edges:
-                if min(abs(e.nx), abs(e.ny)) <= shapes.CLOSE_MM:
-                    if e.nx < -0.5:
-                        box[0] = max(box[0], -e.c)
-                    elif e.nx > 0.5:
-                        box[2] = min(box[2], e.c)
-                    elif e.ny < -0.5:
-                        box[1] = max(box[1], -e.c)
-                    else:
-                        box[3] = min(box[3], e.c)
-            low[0], low[1] = min(low[0], box[0] + ext[0]), min(low[1], box[1] + ext[1])
-            high[0], high[1] = max(high[0], box[2] - ext[2]), max(high[1], box[3] - ext[3])
-        for axis in (0, 1):
-            v = self.at[axis][k]
-            lo, hi = max(math.ceil(low[axis] - EXACT), v.lb()), min(math.floor(high[axis] + EXACT), v.ub())
-            if lo > hi:
-                lo, hi = 1.0, 0.0
-            self._bound(v, lo, hi)
-        for kk, e, r in self.slant:
-            if kk == k:
-                c = max(
-                    e.c - e.nx * (ext[2] if e.nx > 0 else -ext[0]) - e.ny * (ext[3] if e.ny > 0 else -ext[1])
-                    for ext in (self._edge_ext(b, t) for t, _ in self.over(k, pose))
-                )
-                self._bound(r, -self.inf, c)
+    @staticmethod
+    def beyond(high: Sum, low: Sum, gap: float = 0.0) -> Row:
+        """``high`` is at least so far beyond ``low``."""
+        apart = high - low
+        return Row(apart.a, gap - apart.more)
 
-    def _edge_ext(self, b: Body, turn: int) -> tuple[float, float, float, float]:
-        w, d = b.size_mm(turn)
-        m = {s: b.margin_mm(self.panel, s, turn) for s in SIDES}
-        return float(m["left"]), float(m["top"]), float(w + m["right"]), float(d + m["bottom"])
+    def turn_way(self, k: int, turn: int) -> Row:
+        """An item lies at a turn."""
+        a = self._none()
+        if turn in self.share[k]:
+            a[self.share[k][turn]] = 1.0
+            return Row(a, 1.0)
+        for column in self.share[k].values():
+            a[column] = -1.0
+        return Row(a, 0.0)
 
-    def _ends(self, link: Link, axis: int, poses: Mapping[int, Pose]) -> list[tuple[float, float]]:
-        """Least and most offset of both ends of a link along an axis."""
+    def layer_way(self, k: int, layer: int) -> Way | None:
+        """An item lies on a layer; None where it cannot."""
+        if layer not in self.layers[k]:
+            return None
+        if k not in self.spacers:
+            return ()
+        a = self._none()
+        a[self.spacers[k]] = 1.0 if layer == 2 else -1.0
+        return (Row(a, 1.0 if layer == 2 else 0.0),)
+
+    def points(self, link: Link, axis: int) -> tuple[Sum, Sum]:
+        """Both ends of a link along an axis."""
         out = []
         for item, at in ((link.start, link.from_at), (link.to, link.to_at)):
             if item is None:
-                there = float(round(self.panel.entry_mm[axis]))
-                out.append((there, there))
+                out.append(Sum(self._none(), float(round(self.panel.entry_mm[axis]))))
                 continue
             k = self.number[item]
             b = self.bodies[k]
-            offs = [round(turned(at, b.width_mm, b.depth_mm, t)[axis]) for t, _ in self.over(k, poses.get(k))]
-            out.append((float(min(offs)), float(max(offs))))
+            out.append(
+                self.at(k, axis)
+                + self.by_turn(k, lambda t, b=b, at=at: round(turned(at, b.width_mm, b.depth_mm, t)[axis]))  # type: ignore[misc]
+            )
+        return out[0], out[1]
+
+    # -- the linear program -------------------------------------------------------------------
+
+    def _program(self) -> Simplex:
+        n = self.columns
+        low, high = np.zeros(n), np.ones(n)
+        rows: list[tuple[Array, float, float, float, float]] = []
+        for k, b in enumerate(self.bodies):
+            ways = [self.turn_way(k, t) for t in self.turns[k][:1] if self.share[k]]
+            rows += [(w.a, -1.0, 0.0, 0.0, 0.0) for w in ways]
+            if k in self.fixed:
+                for axis in (0, 1):
+                    low[2 * k + axis] = high[2 * k + axis] = float(round(self.fixed[k].at_mm[axis]))
+                continue
+            self._on_board(k, b, low, high, rows)
+        for link in self.links:
+            for axis in (0, 1):
+                one, two = self.points(link, axis)
+                apart = one - two
+                rows.append((apart.a, -math.inf, math.inf, float(link.mg_per_mm), -apart.more))
+        for k in self.spacers:
+            a = self._none()
+            a[self.spacers[k]] = 1.0
+            rows.append((a, -math.inf, math.inf, float(round(facts.worth("spacers_g") * MG_PER_G)), 0.0))
+        return Simplex(
+            np.vstack([np.eye(n), *(r[0] for r in rows)]),
+            *(np.concatenate([first, [r[m] for r in rows]])
+              for m, first in ((1, low), (2, high), (3, np.zeros(n)), (4, np.zeros(n)))),
+        )  # fmt: skip
+
+    def _on_board(
+        self, k: int, b: Body, low: Array, high: Array, rows: list[tuple[Array, float, float, float, float]]
+    ) -> None:
+        """Inside the hull of the board with all its distances."""
+        box = [0.0, 0.0, *self.panel.size_mm]
+        slant = []
+        for e in self.board.edges:
+            if min(abs(e.nx), abs(e.ny)) > shapes.CLOSE_MM:
+                slant.append(e)
+            elif e.nx < -0.5:
+                box[0] = max(box[0], -e.c)
+            elif e.nx > 0.5:
+                box[2] = min(box[2], e.c)
+            elif e.ny < -0.5:
+                box[1] = max(box[1], -e.c)
+            else:
+                box[3] = min(box[3], e.c)
+
+        def need(t: int) -> tuple[float, ...]:
+            w, d = b.size_mm(t)
+            m = {s: b.margin_mm(self.panel, s, t) for s in SIDES}
+            return float(m["left"]), float(m["top"]), float(w + m["right"]), float(d + m["bottom"])
+
+        for axis in (0, 1):
+            lows = {t: math.ceil(box[axis] + need(t)[axis] - EXACT) for t in self.turns[k]}
+            highs = {t: math.floor(box[axis + 2] - need(t)[axis + 2] + EXACT) for t in self.turns[k]}
+            low[2 * k + axis], high[2 * k + axis] = min(lows.values()), max(highs.values())
+            if len(set(lows.values())) > 1:
+                row = self.beyond(self.at(k, axis), self.by_turn(k, lambda t, lows=lows: lows[t]))  # type: ignore[misc]
+                rows.append((row.a, row.least, math.inf, 0.0, 0.0))
+            if len(set(highs.values())) > 1:
+                row = self.beyond(self.by_turn(k, lambda t, highs=highs: highs[t]), self.at(k, axis))  # type: ignore[misc]
+                rows.append((row.a, row.least, math.inf, 0.0, 0.0))
+        for e in slant:
+            far = self.by_turn(
+                k, lambda t, e=e: e.nx * (need(t)[2] if e.nx > 0 else -need(t)[0])  # type: ignore[misc]
+                + e.ny * (need(t)[3] if e.ny > 0 else -need(t)[1]),
+            )  # fmt: skip
+            a = e.nx * self.at(k, 0).a + e.ny * self.at(k, 1).a + far.a
+            rows.append((a, -math.inf, e.c - far.more, 0.0, 0.0))
+
+    # -- rules --------------------------------------------------------------------------------
+
+    def apart(
+        self, a: int, box: Callable[[int], Sequence[float]], b: int, other: Callable[[int], Sequence[float]],
+        gap: float = 0.0,
+    ) -> tuple[Way, ...]:  # fmt: skip
+        """Ways for a box of one item to lie beside a box of another."""
+        return tuple(
+            (self.beyond(self.end(q, theirs, axis), self.end(p, mine, axis + 2), gap),)
+            for axis in (0, 1)
+            for p, mine, q, theirs in ((a, box, b, other), (b, other, a, box))
+        )
+
+    def _body(self, k: int) -> Callable[[int], Box]:
+        def box(t: int) -> Box:
+            w, d = self.bodies[k].size_mm(t)
+            return 0.0, 0.0, float(w), float(d)
+
+        return box
+
+    def _room(self, k: int) -> Callable[[int], Box]:
+        def box(t: int) -> Box:
+            b = self.bodies[k]
+            w, d = b.size_mm(t)
+            left, top, right, bottom = (b.room_mm(s, t) for s in ("left", "top", "right", "bottom"))
+            return float(-left), float(-top), float(w + right), float(d + bottom)
+
+        return box
+
+    def _rules(self) -> Iterator[Rule]:
+        for k, turns in enumerate(self.turns):
+            if len(turns) > 1:
+                yield Rule(("turn", k), tuple((self.turn_way(k, t),) for t in turns))
+        for k in self.spacers:
+            yield Rule(("layer", k), tuple(w for n in (1, 2) if (w := self.layer_way(k, n)) is not None))
+        for a, b in combinations(range(len(self.bodies)), 2):
+            if a not in self.fixed or b not in self.fixed:
+                yield from self._pair(a, b)
+        for a, b in permutations(range(len(self.bodies)), 2):
+            if a not in self.fixed or b not in self.fixed:
+                yield from self._tools(a, b)
+        for k in range(len(self.bodies)):
+            if k not in self.fixed:
+                for n, p in enumerate(self.board.pieces):
+                    yield Rule(("piece", k, n), tuple((row,) for row in self._clear_of(k, p)))
+        yield from self._priced()
+
+    def _layers(self, *asked: tuple[int, int]) -> Way | None:
+        """Items on layers, as a way; None where it cannot be."""
+        out: Way = ()
+        for k, layer in asked:
+            way = self.layer_way(k, layer)
+            if way is None:
+                return None
+            out += way
         return out
 
-    def _link_rows(self, link: Link, axis: int, rows: Sequence[Any], poses: Mapping[int, Pose]) -> None:
-        (a0, a1), (b0, b1) = self._ends(link, axis, poses)
-        self._bound(rows[0], a0 - b1, self.inf)
-        self._bound(rows[1], b0 - a1, self.inf)
+    def _pair(self, a: int, b: int) -> Iterator[Rule]:
+        over = [
+            (up, down, way)
+            for up, down in ((a, b), (b, a))
+            if self.bodies[down].low(self.panel) and (way := self._layers((up, 2), (down, 1))) is not None
+        ]
+        if all(way for _, _, way in over):
+            apart = self.apart(a, self._room(a), b, self._room(b))
+            yield Rule(("apart", a, b), (*apart, *(way for _, _, way in over)))
+        for up, down, _ in over:
+            other = [w for k, n in ((up, 1), (down, 2)) if (w := self.layer_way(k, n)) is not None]
+            for n, hole in enumerate(self.bodies[up].plan.holes_mm):
+                feet = self.apart(up, self._pad(up, hole), down, self._body(down))
+                yield Rule(("feet", up, down, n), (*feet, *other))
 
-    def _set_pose(self, poses: dict[int, Pose], k: int, pose: Pose) -> None:
-        poses[k] = pose
-        self._pose_bounds(k, pose)
-        b = self.bodies[k].id
-        for link, axis, rows in self.far:
-            if b in (link.start, link.to):
-                self._link_rows(link, axis, rows, poses)
+    def _pad(self, k: int, hole: Point) -> Callable[[int], Box]:
+        plan, half = self.bodies[k].plan, facts.room("spacer_pad_mm") / 2.0
 
-    def _step(self, step: Step) -> bool:
-        """One difference asked for; False where it cannot be."""
-        axis, u, v, least = step
-        if u is None:
-            assert v is not None
-            var = self.at[axis][v]
-            lo = max(var.lb(), least)
-            self._bound(var, lo, var.ub())
-            return bool(lo <= var.ub() + EXACT)
-        if v is None:
-            var = self.at[axis][u]
-            hi = min(var.ub(), -least)
-            self._bound(var, var.lb(), hi)
-            return bool(hi >= var.lb() - EXACT)
-        if u < v:
-            r = self.row[axis, u, v]
-            self._bound(r, max(r.Lb(), least), r.Ub())
-        else:
-            r = self.row[axis, v, u]
-            self._bound(r, r.Lb(), min(r.Ub(), -least))
-        return bool(r.Lb() <= r.Ub() + EXACT)
+        def box(t: int) -> Box:
+            x, y = turned(hole, plan.width_mm, plan.depth_mm, t)
+            return math.floor(x - half), math.floor(y - half), math.ceil(x + half), math.ceil(y + half)
+
+        return box
+
+    def _tools(self, a: int, b: int) -> Iterator[Rule]:
+        """Nothing stands in the way of a's screwdrivers."""
+        half = facts.room("tool_mm") / 2.0
+        for n, tool in enumerate(self.bodies[a].tools):
+            free: list[Way] = []
+            clash = False
+            for la, lb in product((1, 2), (1, 2)):
+                way = self._layers((a, la), (b, lb))
+                if way is None:
+                    continue
+                axis, foot = foot_mm(self.panel, la) + tool.height_mm, foot_mm(self.panel, lb)
+                if foot < axis + half and foot + self.bodies[b].height_mm > axis - half:
+                    clash = True
+                else:
+                    free.append(way)
+            if clash:
+                boxes = {t: self.bodies[a].tool_boxes(t)[n][1] for t in self.turns[a]}
+                yield Rule(("tool", a, b, n), (*self.apart(a, boxes.__getitem__, b, self._body(b)), *free))
+
+    def _clear_of(self, k: int, p: shapes.Piece) -> Iterator[Row]:
+        """An item with its wires lies beyond a side of the box of a piece, or beyond a slanted edge of it."""
+        b, gap = self.bodies[k], math.ceil(self.panel.edge_mm) if p.cut else 0
+        left, top, right, bottom = p.box_mm
+
+        def box(t: int) -> Box:
+            w, d = b.size_mm(t)
+            n = {s: b.need_mm(s, t, "wires", "plug") for s in SIDES}
+            return float(-n["left"]), float(-n["top"]), float(w + n["right"]), float(d + n["bottom"])
+
+        def still(v: float) -> Sum:
+            return Sum(self._none(), v)
+
+        yield self.beyond(still(math.floor(left + EXACT)), self.end(k, box, 2), gap)
+        yield self.beyond(self.end(k, box, 0), still(math.ceil(right - EXACT)), gap)
+        yield self.beyond(still(math.floor(top + EXACT)), self.end(k, box, 3), gap)
+        yield self.beyond(self.end(k, box, 1), still(math.ceil(bottom - EXACT)), gap)
+        for e in p.edges:
+            if min(abs(e.nx), abs(e.ny)) > shapes.CLOSE_MM:
+                x, y = self.end(k, box, 0 if e.nx > 0 else 2), self.end(k, box, 1 if e.ny > 0 else 3)
+                least = e.c + gap - e.nx * x.more - e.ny * y.more
+                yield Row(e.nx * x.a + e.ny * y.a, least, whole=False)
+
+    def _priced(self) -> Iterator[Rule]:
+        """Rules that may be broken at a price."""
+        near = float(math.ceil(facts.worth("near_mm")))
+        heat, cover, meet = (round(facts.worth(n) * MG_PER_G) for n in ("heat_g", "cover_g", "crossing_g"))
+        for a, b in combinations(range(len(self.bodies)), 2):
+            if self.bodies[a].plan.warm and self.bodies[b].plan.warm:
+                yield Rule(("near", a, b), self.apart(a, self._body(a), b, self._body(b), near), heat)
+            for up, down in ((a, b), (b, a)):
+                if self.bodies[down].plan.reach_mm and self._layers((up, 2), (down, 1)) is not None:
+                    other = [w for k, n in ((up, 1), (down, 2)) if (w := self.layer_way(k, n)) is not None]
+                    free = self.apart(up, self._body(up), down, self._body(down))
+                    yield Rule(("cover", up, down), (*free, *other), cover)
+        ends = [tuple(self.points(link, axis) for axis in (0, 1)) for link in self.links]
+        for (m, one), (n, two) in combinations(enumerate(self.links), 2):
+            if {one.kind, two.kind} == {"power", "line"}:
+                ways = [
+                    tuple(self.beyond(high, low) for low in first for high in second)
+                    for axis in (0, 1)
+                    for first, second in ((ends[m][axis], ends[n][axis]), (ends[n][axis], ends[m][axis]))
+                ]
+                kept = [tuple(r for r in way if r.a.any() or r.least > EXACT) for way in ways]
+                possible = [way for way in kept if all(r.a.any() for r in way)]
+                if not possible:
+                    self.always_mg += meet
+                elif all(possible):
+                    yield Rule(("meet", m, n), tuple(possible), meet)
+

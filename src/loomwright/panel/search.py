@@ -1,36 +1,34 @@
 """The cheapest layout of a panel, proven: branch and bound over turns, layers and who lies on which side of whom.
 
 While it is open who lies where, the rest is a linear program: the mass of the links times their lengths at right
-angles, under differences between coordinates. Its optimum is below every layout that is still open, and lies on whole
-millimetres.
+angles, under differences between coordinates. Its optimum is below every layout that is still open.
 A pair that overlaps there is taken apart in four ways, one after the other; so is every other rule that is broken. A
-crossing, or a warm neighbour, is a rule that may also be paid for.
+crossing, or a warm neighbour, is a rule that may also be paid for. Which rule comes first is tried out: the one whose
+ways cost most.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
-from itertools import combinations
+from dataclasses import dataclass
 
-from loomwright.facts import panel as facts
-from loomwright.panel import shapes
-from loomwright.panel.bodies import Body, foot_mm
-from loomwright.panel.links import MG_PER_G, Link
-from loomwright.panel.program import EXACT, Pose, Program, Step
-from loomwright.panel.results import Box, Where
-from loomwright.rig.plan import SIDES, Panel, SideName, turned
+import numpy as np
 
+from loomwright.panel.bodies import Body
+from loomwright.panel.layout import at_spots
+from loomwright.panel.links import MG_PER_G, Link, cost
+from loomwright.panel.program import EXACT, Program, Row, Rule, Way
+from loomwright.panel.results import Where
+from loomwright.panel.simplex import Array, State
+from loomwright.rig.plan import Panel
 
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """A rule that is broken: the ways to keep it, each a set of differences, or what it costs to break it [mg]."""
-
-    ways: tuple[tuple[Step, ...], ...]
-    short: float
-    pay: int | None = None
-    name: object = None
+TRIED = 4
+"""Rules that are tried out at a node."""
+FEW = 12
+"""Steps of the linear program for each way that is tried out."""
+KEEN = 8.0
+"""How much more a way counts that leaves much open."""
 
 
 @dataclass(slots=True)
@@ -42,34 +40,6 @@ class Found:
     bound_mg: float = 0.0
     nodes: int = 0
     proven: bool = False
-
-
-@dataclass(slots=True)
-class _Node:
-    """Where the search stands: poses chosen, rules paid for."""
-
-    poses: dict[int, Pose] = field(default_factory=dict)
-    paid: dict[object, int] = field(default_factory=dict)
-    kept: set[object] = field(default_factory=set)
-
-
-@dataclass(slots=True)
-class _Worst:
-    """The worst of what is broken so far; the first of equals."""
-
-    weight: float = -math.inf
-    what: Choice | int | None = None
-
-    def offer(self, weight: float, choice: Choice | None) -> None:
-        if choice is not None:
-            self.take(weight * choice.short, choice)
-
-    def any(self) -> bool:
-        return self.what is not None
-
-    def take(self, weight: float, what: Choice | int) -> None:
-        if weight > self.weight + EXACT:
-            self.weight, self.what = weight, what
 
 
 class Search(Program):
@@ -85,258 +55,85 @@ class Search(Program):
         self.open: list[list[float]] = []
         self.stopped = False
         self.most = 0
+        self.paid: set[int] = set()
+        self.paid_mg = self.always_mg
+        self._asked()
 
-    # -- the rules ----------------------------------------------------------------------------
+    def _asked(self) -> None:
+        """All rows of all rules under each other, with where each way and each rule begins."""
+        ways = [w for r in self.rules for w in r.ways]
+        self.must = np.array([r.pay is None for r in self.rules])
+        rows = [row for w in ways for row in w]
+        self.rows = np.array([row.a for row in rows]).reshape(len(rows), self.columns)
+        self.least = np.array([row.least for row in rows])
+        self.way_at = np.cumsum([0, *(len(w) for w in ways)])[:-1]
+        self.rule_at = np.cumsum([0, *(len(r.ways) for r in self.rules)])[:-1]
+        self.way_rule = np.repeat(np.arange(len(self.rules)), [len(r.ways) for r in self.rules])
+        self.way_rows = np.array([len(w) for w in ways])
 
-    def _ext(self, k: int, poses: Mapping[int, Pose], side: SideName) -> float:
-        """From the corner of an item to the end of its room on a side, at the best of its open poses."""
-        b = self.bodies[k]
-        key = k, poses.get(k), side
-        if key not in self._exts:
-            sizes = ((b.size_mm(t), t) for t, _ in self.over(k, poses.get(k)))
-            self._exts[key] = float(min(
-                {"left": 0, "top": 0, "right": w, "bottom": d}[side] + b.room_mm(side, t) for (w, d), t in sizes
-            ))  # fmt: skip
-        return self._exts[key]
+    # -- what is broken -----------------------------------------------------------------------
 
-    def _apart(self, a: int, b: int, poses: Mapping[int, Pose]) -> list[tuple[Step, ...]]:
-        return [
-            ((0, a, b, self._ext(a, poses, "right") + self._ext(b, poses, "left")),),
-            ((0, b, a, self._ext(b, poses, "right") + self._ext(a, poses, "left")),),
-            ((1, a, b, self._ext(a, poses, "bottom") + self._ext(b, poses, "top")),),
-            ((1, b, a, self._ext(b, poses, "bottom") + self._ext(a, poses, "top")),),
-        ]
+    def _broken(self, z: Array) -> tuple[Array, Array]:
+        """Rules that are broken, and by how much each row is [mm]."""
+        if not self.rules:
+            return np.zeros(0, int), self.least
+        short = self.least - self.rows @ z
+        by_way = np.maximum.reduceat(short, self.way_at)
+        by_rule = np.minimum.reduceat(by_way, self.rule_at)
+        broken = by_rule > EXACT
+        broken[list(self.paid)] = False
+        return np.flatnonzero(broken), short
 
-    def _boxes(self, a: int, box: Box, b: int, other: Box) -> list[tuple[Step, ...]]:
-        """Ways for a box of one item to be apart from a box of another, both from their corners."""
-        return [
-            ((0, a, b, box[2] - other[0]),), ((0, b, a, other[2] - box[0]),),
-            ((1, a, b, box[3] - other[1]),), ((1, b, a, other[3] - box[1]),),
-        ]  # fmt: skip
+    def _worth(self, rules: Array, short: Array, room: float) -> Array:
+        """The share of the search that is left by branching on each of the rules, at a guess: the smaller the better.
 
-    def _body_box(self, k: int, pose: Pose) -> Box:
-        w, d = self.bodies[k].size_mm(pose[0])
-        return 0.0, 0.0, float(w), float(d)
-
-    def _choice(
-        self, ways: list[tuple[Step, ...]], at: Sequence[Sequence[float]], pay: int | None = None, name: object = None
-    ) -> Choice | None:
-        """The rule as a choice, where the coordinates break it; the nearest way first."""
-        shorts = [max(self._missing(s, at) for s in way) for way in ways]
-        least = min(shorts)
-        if least <= EXACT:
-            return None
-        order = sorted(range(len(ways)), key=lambda n: (shorts[n], n))
-        return Choice(tuple(ways[n] for n in order), least, pay, name)
-
-    def _missing(self, step: Step, at: Sequence[Sequence[float]]) -> float:
-        axis, u, v, least = step
-        a = 0.0 if u is None else at[axis][u]
-        b = 0.0 if v is None else at[axis][v]
-        return least - (b - a)
-
-    def _broken(self, node: _Node, at: Sequence[Sequence[float]]) -> Choice | int | None:
-        """The worst rule that is broken, the item whose pose must be chosen first, or None."""
-        poses = node.poses
-        worst = _Worst()
-
-        for a, b in self.pairs:
-            weight = float(min(self.mass[a], self.mass[b]) + 1)
-            pa, pb = self.over(a, poses.get(a)), self.over(b, poses.get(b))
-            if any(x[1] != y[1] for x in pa for y in pb) and self._may_stack(a, b, pa, pb):
-                if a in poses and b in poses:
-                    for choice in self._stacked(node, a, b, at):
-                        worst.offer(weight, choice)
-                continue
-            choice = self._choice(self._apart(a, b, poses), at)
-            if choice is None:
-                continue
-            free = [k for k in (a, b) if k not in poses]
-            if free:
-                k = max(free, key=lambda n: (self.mass[n], -n))
-                worst.take(weight * choice.short, k)
-            else:
-                worst.offer(weight, choice)
-        if worst.any():
-            return worst.what
-        for k in range(len(self.bodies)):
-            if k not in self.fixed and k in poses:
-                for piece in self.board.pieces:
-                    worst.offer(1.0, self._clear_of(k, poses[k], piece, at))
-        for a, b in self.pairs:
-            if a in poses and b in poses:
-                for one, two in ((a, b), (b, a)):
-                    for choice in self._tools(one, two, poses, at):
-                        worst.offer(1.0, choice)
-        if worst.any():
-            return worst.what
-        free = [k for k in range(len(self.bodies)) if k not in poses]
-        if free:
-            return max(free, key=lambda n: (self.mass[n], -n))
-        for choice in self._priced(node, at):
-            worst.offer(1.0, choice)
-        return worst.what
-
-    def _may_stack(self, a: int, b: int, pa: Sequence[Pose], pb: Sequence[Pose]) -> bool:
-        return any(
-            (x[1] == 2 and y[1] == 1 and self.bodies[b].low(self.panel))
-            or (y[1] == 2 and x[1] == 1 and self.bodies[a].low(self.panel))
-            for x in pa
-            for y in pb
+        The guess is the first step of the linear program on each way.
+        """
+        ways = np.flatnonzero(np.isin(self.way_rule, rules))
+        rows = np.concatenate([np.arange(self.way_at[w], self.way_at[w] + self.way_rows[w]) for w in ways])
+        lp = self.lp
+        a = self.rows[rows] @ lp.table[: lp.n]
+        push, least, greatest, _ = lp.by_place
+        step = np.divide(
+            push - np.where(a > 0.0, least, greatest), a, out=np.full(a.shape, np.inf), where=np.abs(a) > EXACT
         )
-
-    def _stacked(self, node: _Node, a: int, b: int, at: Sequence[Sequence[float]]) -> list[Choice | None]:
-        up, down = (a, b) if node.poses[a][1] == 2 else (b, a)
-        half = facts.room("spacer_pad_mm") / 2.0
-        plan = self.bodies[up].plan
-        under = self._body_box(down, node.poses[down])
-        out: list[Choice | None] = []
-        for hole in plan.holes_mm:
-            x, y = turned(hole, plan.width_mm, plan.depth_mm, node.poses[up][0])
-            pad = (math.floor(x - half), math.floor(y - half), math.ceil(x + half), math.ceil(y + half))
-            out.append(self._choice(self._boxes(up, pad, down, under), at))
+        with np.errstate(invalid="ignore"):
+            gain = np.where(short[rows] > EXACT, np.maximum(step.min(axis=1), 0.0) * short[rows], 0.0)
+        begin = np.cumsum([0, *self.way_rows[ways]])[:-1]
+        by_way = np.exp(-KEEN * np.maximum.reduceat(gain, begin) / room)
+        out = np.zeros(len(rules))
+        np.add.at(out, np.searchsorted(rules, self.way_rule[ways]), by_way)
+        for n, r in enumerate(rules):
+            pay = self.rules[r].pay
+            if pay is not None:
+                out[n] += math.exp(-KEEN * pay / room)
         return out
-
-    def _clear_of(self, k: int, pose: Pose, p: shapes.Piece, at: Sequence[Sequence[float]]) -> Choice | None:
-        b = self.bodies[k]
-        gap = math.ceil(self.panel.edge_mm) if p.cut else 0
-        w, d = b.size_mm(pose[0])
-        n = {s: b.need_mm(s, pose[0], "wires", "plug") for s in SIDES}
-        left, top, right, bottom = p.box_mm
-        ways: list[tuple[Step, ...]] = [
-            ((0, k, None, -(math.floor(left + EXACT) - gap - w - n["right"])),),
-            ((0, None, k, math.ceil(right - EXACT) + gap + n["left"]),),
-            ((1, k, None, -(math.floor(top + EXACT) - gap - d - n["bottom"])),),
-            ((1, None, k, math.ceil(bottom - EXACT) + gap + n["top"]),),
-        ]
-        for e in p.edges:
-            if min(abs(e.nx), abs(e.ny)) <= shapes.CLOSE_MM:
-                continue
-            cx = -n["left"] if e.nx > 0 else w + n["right"]
-            cy = -n["top"] if e.ny > 0 else d + n["bottom"]
-            x, y = at[0][k] + cx, at[1][k] + cy
-            lack = e.c + gap - (e.nx * x + e.ny * y)
-            if lack <= EXACT:
-                return None
-            # a corner beyond a slanted edge: split at the foot of the corner on the edge
-            fx = round(at[0][k] + lack * e.nx / 1.0)
-            need_y = (e.c + gap - e.nx * (fx + cx)) / e.ny - cy
-            sx: Step = (0, None, k, float(fx)) if e.nx < 0 else (0, k, None, -float(fx))
-            sy: Step = (
-                (1, None, k, math.ceil(need_y - EXACT)) if e.ny > 0 else (1, k, None, -math.floor(need_y + EXACT))
-            )
-            ways.append((sx, sy))
-            # on the other side of that point the edge is judged anew
-            beyond = fx + 1 if e.nx > 0 else fx - 1
-            need_y = (e.c + gap - e.nx * (beyond + cx)) / e.ny - cy
-            other: Step = (0, None, k, float(beyond)) if e.nx > 0 else (0, k, None, -float(beyond))
-            ways.append((other,))
-        return self._choice(ways, at)
-
-    def _tools(self, a: int, b: int, poses: Mapping[int, Pose], at: Sequence[Sequence[float]]) -> list[Choice | None]:
-        half = facts.room("tool_mm") / 2.0
-        out: list[Choice | None] = []
-        for _, box, tool in self.bodies[a].tool_boxes(poses[a][0]):
-            axis = foot_mm(self.panel, poses[a][1]) + tool.height_mm
-            foot = foot_mm(self.panel, poses[b][1])
-            if foot < axis + half and foot + self.bodies[b].height_mm > axis - half:
-                out.append(self._choice(self._boxes(a, box, b, self._body_box(b, poses[b])), at))
-        return out
-
-    def _priced(self, node: _Node, at: Sequence[Sequence[float]]) -> list[Choice | None]:
-        """Rules that may be broken at a price."""
-        poses = node.poses
-        out: list[Choice | None] = []
-        near, heat = math.ceil(facts.worth("near_mm")), round(facts.worth("heat_g") * MG_PER_G)
-        for a, b in combinations(range(len(self.bodies)), 2):
-            if self.bodies[a].plan.warm and self.bodies[b].plan.warm and ("near", a, b) not in node.paid:
-                box, other = self._body_box(a, poses[a]), self._body_box(b, poses[b])
-                ways = [tuple((s[0], s[1], s[2], s[3] + near) for s in w) for w in self._boxes(a, box, b, other)]
-                out.append(self._choice(ways, at, heat, ("near", a, b)))
-            if {poses[a][1], poses[b][1]} == {1, 2} and ("cover", a, b) not in node.paid:
-                down = a if poses[a][1] == 1 else b
-                if self.bodies[down].plan.reach_mm:
-                    ways = self._boxes(a, self._body_box(a, poses[a]), b, self._body_box(b, poses[b]))
-                    out.append(self._choice(ways, at, round(facts.worth("cover_g") * MG_PER_G), ("cover", a, b)))
-        price = round(facts.worth("crossing_g") * MG_PER_G)
-        for (m, one), (n, two) in combinations(enumerate(self.links), 2):
-            if {one.kind, two.kind} == {"power", "line"} and ("meet", m, n) not in node.paid:
-                out.append(self._meet(one, two, poses, at, price, ("meet", m, n)))
-        return out
-
-    def _points(self, link: Link, poses: Mapping[int, Pose]) -> list[tuple[int | None, tuple[float, float]]]:
-        """Both ends of a link: the item, and where on it."""
-        out: list[tuple[int | None, tuple[float, float]]] = []
-        for item, at in ((link.start, link.from_at), (link.to, link.to_at)):
-            if item is None:
-                out.append((None, (float(round(self.panel.entry_mm[0])), float(round(self.panel.entry_mm[1])))))
-                continue
-            k = self.number[item]
-            key = item, at, poses[k]
-            if key not in self._offs:
-                b = self.bodies[k]
-                x, y = turned(at, b.width_mm, b.depth_mm, poses[k][0])
-                self._offs[key] = float(round(x)), float(round(y))
-            out.append((k, self._offs[key]))
-        return out
-
-    def _meet(
-        self, one: Link, two: Link, poses: Mapping[int, Pose], at: Sequence[Sequence[float]], price: int, name: object
-    ) -> Choice | None:
-        p, q = self._points(one, poses), self._points(two, poses)
-        for axis in (0, 1):
-            a = [o[axis] + (0.0 if k is None else at[axis][k]) for k, o in p]
-            b = [o[axis] + (0.0 if k is None else at[axis][k]) for k, o in q]
-            if max(a) <= min(b) + EXACT or max(b) <= min(a) + EXACT:
-                return None
-        ways = []
-        for axis in (0, 1):
-            for first, second in ((p, q), (q, p)):
-                steps = tuple(
-                    (axis, u, v, uo[axis] - vo[axis])
-                    for u, uo in first
-                    for v, vo in second
-                    if u is not None or v is not None
-                )
-                fixed_wrong = any(
-                    u is None and v is None and uo[axis] > vo[axis] for u, uo in first for v, vo in second
-                )
-                same = any(u is not None and u == v and uo[axis] > vo[axis] for u, uo in first for v, vo in second)
-                if not fixed_wrong and not same:
-                    ways.append(tuple(s for s in steps if s[1] != s[2]))
-        if any(not w for w in ways):
-            return None
-        if not ways:
-            return Choice((), 1.0, price, name)
-        return self._choice(ways, at, price, name)
 
     # -- the search ---------------------------------------------------------------------------
 
     def run(self, most_nodes: int) -> Found:
         """Search to the end, or so many nodes far."""
         self.most = most_nodes
-        node = _Node()
-        if any(not p for p in self.poses):
-            self.found.proven, self.found.bound_mg = True, math.inf
-            return self.found
-        for k, poses in enumerate(self.poses):
-            if len(poses) == 1:
-                self._set_pose(node.poses, k, poses[0])
-        self._down(node)
         found = self.found
+        if self.empty:
+            found.proven, found.bound_mg = True, math.inf
+            return found
+        self._down(self._value())
         found.proven = not self.stopped
         if found.proven:
             found.bound_mg = found.cost_mg
         return found
 
-    def _value(self, node: _Node) -> float:
-        """The least that anything below this node costs; infinite where there is nothing."""
-        if self.lp.Solve(self.how) != self.optimal:
-            return math.inf
-        spacers = round(facts.worth("spacers_g") * MG_PER_G) * sum(p[1] == 2 for p in node.poses.values())
-        return float(self.lp.Objective().Value()) + sum(node.paid.values()) + spacers
+    def _left(self) -> float:
+        """What the linear program may come to before nothing below is of use."""
+        return self.found.cost_mg - 0.5 - self.paid_mg
 
-    def _down(self, node: _Node) -> None:
+    def _value(self, most: int = 400) -> float:
+        """The least that anything below this node costs; infinite where there is nothing."""
+        return self.lp.solve(self._left(), most) + self.paid_mg
+
+    def _down(self, value: float) -> None:
+        """The linear program is solved; ``value`` is what it gives."""
         found = self.found
         found.nodes += 1
         if found.nodes % 256 == 0 and self._told():
@@ -344,107 +141,123 @@ class Search(Program):
         if self._halted() or found.nodes > self.most:
             self.stopped = True
             return
-        value = self._value(node)
         if value >= found.cost_mg - 0.5:
             return
-        at = [[v.solution_value() for v in self.at[axis]] for axis in (0, 1)]
-        broken = self._broken(node, at)
-        if broken is None:
-            self._leaf(node, at, value)
-        elif isinstance(broken, int):
-            self._turns(node, broken)
+        if not self.lp.settled:
+            self.stopped = True  # never seen; what is not worked out is not claimed
+            return
+        z = self.lp.z
+        broken, short = self._broken(z)
+        must = broken[self.must[broken]]
+        broken = must if len(must) else broken  # what may be paid for comes last
+        rule = self._chosen(broken, short, value) if len(broken) else self._between(z)
+        if rule is None:
+            self._leaf(z)
         else:
-            self._ways(node, broken)
+            self._branch(rule, value)
 
     def _halted(self) -> bool:
         return self.stopped
 
-    def _leaf(self, node: _Node, at: Sequence[Sequence[float]], value: float) -> None:
-        off = [(abs(at[axis][k] - round(at[axis][k])), axis, k) for axis in (0, 1) for k in range(len(self.bodies))]
-        worst = max(off)
-        if worst[0] > 1e-4:
-            _, axis, k = worst
-            low = math.floor(at[axis][k])
-            self._branch(node, [((axis, k, None, -float(low)),), ((axis, None, k, low + 1.0),)], None, None)
-            return
-        spots = tuple(
-            Where(
-                b.id,
-                (float(round(at[0][k])), float(round(at[1][k]))),
-                node.poses[k][0],
-                2 if node.poses[k][1] == 2 else 1,
-            )
-            for k, b in enumerate(self.bodies)
-        )
-        self.found.spots, self.found.cost_mg = spots, round(value)
-        self._told()
+    def _chosen(self, broken: Array, short: Array, value: float) -> Rule:
+        """The rule to branch on."""
+        room = max(self.found.cost_mg - value, 1.0) if self.found.cost_mg < math.inf else max(value, 1000.0)
+        guess = [round(float(v), 9) for v in self._worth(broken, short, room)]
+        order = sorted(range(len(broken)), key=lambda n: (guess[n], n))[:TRIED]
+        if len(order) == 1:
+            return self.rules[int(broken[order[0]])]
+        best, state = (math.inf, 0), self.lp.state()
+        for place, n in enumerate(order):
+            rule = self.rules[int(broken[n])]
+            left = math.exp(-KEEN * rule.pay / room) if rule.pay is not None else 0.0
+            for way in rule.ways:
+                cost = self._way(way, FEW)
+                self.lp.back(state)
+                if cost < self.found.cost_mg - 0.5:
+                    left += math.exp(-KEEN * (cost - value) / room)
+                if left >= best[0]:
+                    break
+            best = min(best, (left, place))
+            if left == 0.0:
+                break
+        return self.rules[int(broken[order[best[1]]])]
 
-    def _turns(self, node: _Node, k: int) -> None:
-        tried = []
-        mark = len(self.trail)
-        for pose in self.poses[k]:
-            self._set_pose(node.poses, k, pose)
-            tried.append((self._value(node), pose))
-            del node.poses[k]
-            self._back(mark)
-        tried.sort()
-        self.open.append([v for v, _ in tried])
-        for n, (value, pose) in enumerate(tried):
-            self.open[-1][n] = math.inf
-            if value >= self.found.cost_mg - 0.5:
-                continue
-            self._set_pose(node.poses, k, pose)
-            self.open[-1][n] = value
-            self._down(node)
-            del node.poses[k]
-            self._back(mark)
-            if self._halted():
-                return
-            self.open[-1][n] = math.inf
-        self.open.pop()
+    def _way(self, way: Way, most: int = 400) -> float:
+        for row in way:
+            self.lp.add(row.a, row.least)
+        return self._value(most)
 
-    def _ways(self, node: _Node, choice: Choice) -> None:
-        self._branch(node, choice.ways, choice.pay, choice.name)
-
-    def _branch(self, node: _Node, ways: Sequence[tuple[Step, ...]], pay: int | None, name: object) -> None:
+    def _branch(self, rule: Rule, value: float) -> None:
         """Each way in turn; what one way asked for is ruled out in those that follow."""
-        start = len(self.trail)
-        tried: list[tuple[float, int]] = []
-        for n, way in enumerate(ways):
-            value = self._value(node) if all(self._step(s) for s in way) else math.inf
-            tried.append((value, n))
-            self._back(start)
-        tried.sort()
-        if pay is not None:
-            node.paid[name] = pay
-            value = self._value(node)
-            del node.paid[name]
-            tried.append((value, -1))
-        self.open.append([v for v, _ in tried])
-        for m, (value, n) in enumerate(tried):
-            if self._halted():
-                return
-            if value < self.found.cost_mg - 0.5:
-                mark = len(self.trail)
+        state = self.lp.state()
+        tried: list[tuple[float, int, State | None]] = []
+        for n, way in enumerate(rule.ways):
+            cost = max(self._way(way), value)
+            tried.append((cost, n, self.lp.state() if cost < self.found.cost_mg - 0.5 else None))
+            self.lp.back(state)
+        tried.sort(key=lambda t: t[:2])
+        if rule.pay is not None:
+            tried.append((value + rule.pay, -1, None))
+        self.open.append([v for v, _, _ in tried])
+        done: list[Row] = []
+        for m, (cost, n, there) in enumerate(tried):
+            if cost < self.found.cost_mg - 0.5:
                 if n < 0:
-                    node.paid[name] = pay or 0
-                    self._down(node)
-                    del node.paid[name]
-                elif all(self._step(s) for s in ways[n]):
-                    self._down(node)
-                self._back(mark)
+                    self._pay(rule, done, state)
+                elif there is not None:
+                    self.lp.back(there)
+                    for row in done:
+                        self.lp.add(row.a, -math.inf, row.least - 1.0)
+                    self._down(self._value())
                 if self._halted():
                     return
             self.open[-1][m] = math.inf
-            if n >= 0 and len(ways[n]) == 1 and m + 1 < len(tried) and not self._not(ways[n][0]):
-                break
+            if n >= 0 and len(rule.ways[n]) == 1 and rule.ways[n][0].whole:
+                done.append(rule.ways[n][0])
         self.open.pop()
-        self._back(start)
+        self.lp.back(state)
 
-    def _not(self, step: Step) -> bool:
-        """The opposite of a difference, on whole millimetres; False where nothing is left."""
-        axis, u, v, least = step
-        return self._step((axis, v, u, 1.0 - math.ceil(least - EXACT)))
+    def _pay(self, rule: Rule, done: Sequence[Row], state: State) -> None:
+        number = self.rules.index(rule)
+        self.lp.back(state)
+        for row in done:
+            self.lp.add(row.a, -math.inf, row.least - 1.0)
+        self.paid.add(number)
+        self.paid_mg += rule.pay or 0
+        self._down(self._value())
+        self.paid_mg -= rule.pay or 0
+        self.paid.discard(number)
+
+    # -- the end of a branch ------------------------------------------------------------------
+
+    def _between(self, z: Array) -> Rule | None:
+        """A coordinate that lies between two millimetres, as a slanted edge may make it."""
+        worst, column = max((abs(z[c] - round(z[c])), c) for c in range(2 * len(self.bodies)))
+        if worst <= 1e-4:
+            return None
+        a = np.zeros(self.columns)
+        a[column] = 1.0
+        low = math.floor(z[column])
+        return Rule(("whole", column), ((Row(-a, -float(low)),), (Row(a, low + 1.0),)))
+
+    def _poses(self, z: Array) -> tuple[list[int], list[int]]:
+        turn, layer = [], []
+        for k in range(len(self.bodies)):
+            shares = {t: z[c] for t, c in self.share[k].items()}
+            turn.append(next((t for t, v in shares.items() if v > 0.5), self.turns[k][0]))
+            layer.append(1 + int(z[self.spacers[k]] > 0.5) if k in self.spacers else self.layers[k][0])
+        return turn, layer
+
+    def _leaf(self, z: Array) -> None:
+        turn, layer = self._poses(z)
+        spots = tuple(
+            Where(b.id, (float(round(z[2 * k])), float(round(z[2 * k + 1]))), turn[k], 2 if layer[k] == 2 else 1)
+            for k, b in enumerate(self.bodies)
+        )
+        total = cost(self.panel, self.bodies, self.links, at_spots(self.panel, self.bodies, spots)).total_g
+        if round(total * MG_PER_G) < self.found.cost_mg:
+            self.found.spots, self.found.cost_mg = spots, round(total * MG_PER_G)
+        self._told()
 
     def bound_mg(self) -> float:
         """What is proven so far: nothing costs less."""

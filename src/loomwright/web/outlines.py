@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
 from loomwright.rig.panels import WITHIN_MM
-from loomwright.trace import photograph
-from loomwright.trace.outline import Outline, Ring, Side
-from loomwright.trace.photograph import Bars, Traced
+from loomwright.trace.allowances import Allowances, applied
+from loomwright.trace.outline import Outline, Ring, Side, placed, ring_of
+from loomwright.trace.photograph import Traced
+from loomwright.trace.typed import circle
 
-KEPT = 4
 FLAT_POINTS = 24
 """So many points stand for a straight side in what the tracing gives over the photograph."""
 MOST_MISFIT_MM = 3.0
@@ -46,13 +45,6 @@ class OnPhoto:
     notes: tuple[str, ...]
 
 
-@lru_cache(KEPT)
-def traced(name: str, data: bytes, thickness_mm: float, bars: tuple[float, float] | None) -> OnPhoto:
-    """The board in a photograph. Raises InputError where it cannot be trusted; it says what to do."""
-    found = photograph.trace([(name, data)], thickness_mm, Bars(*bars) if bars is not None else None)
-    return on_photo(found)
-
-
 def on_photo(found: Traced) -> OnPhoto:
     """The page's view of what was traced."""
     outline = found.outline
@@ -69,6 +61,30 @@ def on_photo(found: Traced) -> OnPhoto:
     return OnPhoto(
         corners, found.over_px, holes(outline), to_mm, outline.size_mm, found.error_mm, found.warnings, found.notes
     )
+
+
+def allowed(
+    corners: list[list[float]], holes_mm: list[list[float]], allowances: Allowances
+) -> tuple[list[list[float]], list[list[float]]]:
+    """Corners and holes as a rig file holds them, with what is left for covering, air and blade.
+
+    Raises
+    ------
+    InputError
+        Where an allowance is not a length, or eats up a side.
+    """
+    if allowances.inset_mm() == 0.0:
+        applied(Outline(circle(1e3, (0.0, 0.0))), allowances)  # says what is no length
+        return corners, holes_mm
+    rings = (
+        circle(h[2], (h[0], h[1])) if len(h) == 3 else ring_of(zip(h[::2], h[1::2], strict=True)) for h in holes_mm
+    )
+    outer = ring_of([(c[0], c[1]) for c in corners], [c[2] if len(c) > 2 else 0.0 for c in corners])
+    made = applied(placed(Outline(outer, tuple(rings))), allowances)
+    rows = [
+        [*_rounded(side.start_mm), *([round(side.bulge, 6)] if side.bulge else [])] for side in made.outer.sides
+    ]
+    return rows, [list(row) for row in holes(made)]
 
 
 def holes(outline: Outline) -> tuple[Row, ...]:

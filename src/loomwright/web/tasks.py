@@ -1,4 +1,5 @@
-"""Long work off the request path: one worker, a queue, progress for whoever looks, and a way to stop it.
+"""Long work off the request path: a worker, a queue, progress for whoever looks, and a way to stop it. What takes
+minutes has a worker of its own, which is there only while it has something to do.
 
 A task is named by its content: whoever asks for the same gets the same. It waits for its turn, is done in stages, and
 is kept for a while when it is done. Work for a text that a newer edit has replaced is dropped, unless somebody has
@@ -20,11 +21,14 @@ from loomwright.web.advising import Chanced, Helped, Suited
 from loomwright.web.hand import Hand
 from loomwright.web.looms import Cutting, Drawings, Harness
 from loomwright.web.pieces import Drawn, Piece, Stage, Studied, key_of
+from loomwright.web.placing import Placing
 from loomwright.web.worker import Order, Stop
 
 State = Literal["queued", "running", "done", "failed", "stopped"]
 AHEAD = (Studied, Drawn, Harness, Cutting, Drawings, Helped, Suited, Chanced)
 """Work that pages begin by themselves, and that is of no use for an older text."""
+SLOW: tuple[type, ...] = (Placing,)
+"""Work that would hold up the rest."""
 KEPT = 64
 """Tasks that are kept when they are over."""
 GRACE_S = 3.0
@@ -111,9 +115,9 @@ class Task:
 
 
 class Tasks:
-    """The tasks of one server."""
+    """The tasks of one server. Those in ``slow`` have a queue and a worker beside the others."""
 
-    def __init__(self, kept: int = KEPT, grace_s: float = GRACE_S) -> None:
+    def __init__(self, kept: int = KEPT, grace_s: float = GRACE_S, slow: tuple[type, ...] = SLOW) -> None:
         self._kept = kept
         self._grace_s = grace_s
         self._tasks: OrderedDict[str, Task] = OrderedDict()
@@ -125,6 +129,10 @@ class Tasks:
         self._number = 0
         self._closed = False
         self._listeners: list[Callable[[str], None]] = []
+        self._slow = slow
+        self._beside = Tasks(kept, grace_s, ()) if slow else None
+        if self._beside is not None:
+            self._beside._listeners = self._listeners
 
     def ask(self, piece: Piece, by: str = "", *, asked: bool = False, again: bool = False) -> Task:
         """The task for a piece of work, put into the queue where there is none.
@@ -133,6 +141,8 @@ class Tasks:
         drop it, and it goes before work that nobody waits for. Of the rest the one asked for last goes first: pages
         that are looked at ask again. ``again`` puts in anew what was stopped or failed.
         """
+        if self._beside is not None and isinstance(piece, self._slow):
+            return self._beside.ask(piece, by, asked=asked, again=again)
         key = key_of(piece)
         with self._change:
             task, fresh = self._tasks.get(key), False
@@ -159,6 +169,8 @@ class Tasks:
 
     def wait(self, task: Task) -> Any:
         """What comes of a task, when it is finished. Errors as :meth:`Task.value`."""
+        if self._beside is not None and isinstance(task.piece, self._slow):
+            return self._beside.wait(task)
         with self._change:
             task.waiting += 1
         try:
@@ -171,12 +183,14 @@ class Tasks:
     def find(self, key: str) -> Task | None:
         """The task of a name; None where there is none any more."""
         with self._change:
-            return self._tasks.get(key)
+            found = self._tasks.get(key)
+        return self._beside.find(key) if found is None and self._beside is not None else found
 
     def of(self, by: str) -> tuple[Standing, ...]:
         """How the tasks stand that pages whose names begin with ``by`` want, oldest first."""
         with self._change:
-            return tuple(t.standing for t in self._tasks.values() if any(w.startswith(by) for w in t.wanted_by))
+            mine = tuple(t.standing for t in self._tasks.values() if any(w.startswith(by) for w in t.wanted_by))
+        return mine + self._beside.of(by) if self._beside is not None else mine
 
     def stop(self, key: str) -> Task | None:
         """Stop a task: it leaves the queue, or the worker leaves it. None where there is none."""
@@ -184,7 +198,7 @@ class Tasks:
             task = self._tasks.get(key)
             if task is not None and task.live:
                 self._leave(task)
-            return task
+        return self._beside.stop(key) if task is None and self._beside is not None else task
 
     def replaced(self, by: str, text: str) -> None:
         """A rig has a new text: drop what was begun ahead for its older ones, where nobody else wants it."""
@@ -204,7 +218,9 @@ class Tasks:
             self._begin()
 
     def close(self) -> None:
-        """Drop everything and end the worker."""
+        """Drop everything and end the workers."""
+        if self._beside is not None:
+            self._beside.close()
         with self._change:
             self._closed = True
             for task in self._tasks.values():
@@ -267,7 +283,8 @@ class Tasks:
             return task
 
     def _run(self) -> None:
-        self._ready_hand()
+        if self._beside is not None:
+            self._ready_hand()
         while (task := self._next()) is not None:
             hand = self._ready_hand()
             if hand is None:
@@ -275,6 +292,9 @@ class Tasks:
                 self._close(task, "failed", error=WorkFailed(f"{task.piece.title}: {why}"))
             else:
                 self._do(task, hand)
+            if self._beside is None and self._hand is not None and not self._queue:
+                self._hand.end()  # it would hold its memory for nothing
+                self._hand = None
         if self._hand is not None:
             self._hand.end()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Form, Query, Request, UploadFile
 from fastapi.responses import Response
@@ -13,11 +13,15 @@ from loomwright.jobs.images import MAX_BYTES, SMALL_PX
 from loomwright.jobs.model import Photo
 from loomwright.rig import edit_panels
 from loomwright.rig.edit import Value
+from loomwright.trace.allowances import Allowances, SawSide
 from loomwright.web import draft, frames
-from loomwright.web.outlines import OnPhoto, traced
+from loomwright.web.outlines import OnPhoto, allowed
 from loomwright.web.pages.saving import AT, Field, Seen
 from loomwright.web.pages.tasks import sent
-from loomwright.web.service import Opened
+from loomwright.web.pieces import key_of
+from loomwright.web.service import Bench, Opened
+from loomwright.web.tasks import Standing
+from loomwright.web.tracing import Shot, Tracing
 from loomwright.web.view import View, bench_of, go, page, quoted, render, settings_of, wants_page
 
 router = APIRouter()
@@ -26,6 +30,7 @@ Thick = Annotated[float, Query(ge=0.0, le=60.0)]
 FormThick = Annotated[float, Form(ge=0.0, le=60.0)]
 Bar = Annotated[float | None, Query(ge=50.0, le=400.0)]
 Typed = Annotated[str, Form(max_length=20)]
+Saw = Annotated[SawSide, Form()]
 Rows = Annotated[list[str], Form(max_length=400)]
 USUAL_THICKNESS_MM = 4.0
 
@@ -47,23 +52,28 @@ def outline_view(
     """The page; ``more`` holds what could not be saved."""
     bench = bench_of(request)
     name = _panel(opened, panel)
-    picture: Photo | None = bench.store.photo(photo) if photo else None
-    if picture is not None and picture.id not in (p.id for p in bench.store.photos(opened.job.id)):
-        raise UnknownName("no such photograph in this job. Take it again.")
+    picture = _picture(bench, opened, photo) if photo else None
     found: OnPhoto | None = None
     refused: tuple[Problem, ...] = ()
+    standing: Standing | None = None
+    why = ""
     if picture is not None:
-        bars = (across, down) if across is not None and down is not None else None
-        try:
-            found = traced(picture.caption or "photograph", bench.store.photo_bytes(photo), thickness, bars)
-        except InputError as error:
-            refused = error.problems
+        task = bench.tasks.ask(_tracing(bench, picture, thickness, across, down), opened.by, asked=True)
+        if frames.must_wait(request) or status != 200:
+            task.finished.wait()
+        standing = task.standing
+        if isinstance(task.error, InputError):
+            refused = task.error.problems
+        elif standing.state == "done":
+            found = task.value()
+        elif not standing.live:
+            why = str(task.error)
     data = {
         "rig": frames.about(opened, None), "panel": name, "photo": picture, "outline": found,
         "thickness_mm": thickness, "across_mm": across, "down_mm": down,
     }  # fmt: skip
     extra = {**frames.around(opened, frames.settled(request, opened)), "refused": refused, "conflict": None,
-             "small_px": SMALL_PX, **more}  # fmt: skip
+             "tracing": standing, "why": why, "small_px": SMALL_PX, **more}  # fmt: skip
     return View("outline.html", data, extra, status)
 
 
@@ -86,10 +96,30 @@ def add_photo(
     return go(f"{opened.url}/panel/outline?panel={quoted(name)}&photo={quoted(kept.id)}&thickness={thickness:g}{more}")
 
 
+@router.post(f"{AT}/panel/tracing", tags=["writes"])
+def tracing(
+    request: Request, job_id: str, stage: str, panel: Field, photo: Field, act: Literal["stop", "again"] = Form(),
+    thickness: FormThick = USUAL_THICKNESS_MM, across: Typed = "", down: Typed = "",
+) -> Response:  # fmt: skip
+    """Stop the tracing of a photograph, or begin it again."""
+    bench = bench_of(request)
+    opened = bench.opened(job_id, stage)
+    name = _panel(opened, panel)
+    bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
+    piece = _tracing(bench, _picture(bench, opened, photo), thickness, bars[0], bars[1])
+    if act == "stop":
+        bench.tasks.stop(key_of(piece))
+    else:
+        bench.tasks.ask(piece, opened.by, asked=True, again=True)
+    more = "".join(f"&{k}={v:g}" for k, v in zip(("across", "down"), bars, strict=True) if v is not None)
+    return go(f"{opened.url}/panel/outline?panel={quoted(name)}&photo={quoted(photo)}&thickness={thickness:g}{more}")
+
+
 @router.post(f"{AT}/panel/outline", tags=["writes"])
 def save(
     request: Request, job_id: str, stage: str, panel: Field, based_on: Seen, x: Rows, y: Rows, bulge: Rows = [],  # noqa: B006
     hole: Rows = [], photo: Field = "", thickness: FormThick = USUAL_THICKNESS_MM, across: Typed = "", down: Typed = "",  # noqa: B006
+    covering: Typed = "", clearance: Typed = "", saw: Saw = "waste", kerf: Typed = "",
 ) -> Response:  # fmt: skip
     """Write the corners into the rig; the size that the panel had is taken out."""
     bench = bench_of(request)
@@ -97,9 +127,12 @@ def save(
     name = _panel(opened, panel)
     refused: tuple[Problem, ...] = ()
     conflict: Conflict | None = None
+    asked = {"covering": covering, "clearance": clearance, "kerf": kerf}
     try:
         corners = _corners(x, y, bulge)
         holes = [[_number("hole", v) for v in row.split()] for row in hole]
+        left = {k: _number(k, v, 2) if v.strip() else 0.0 for k, v in asked.items()}
+        corners, holes = allowed(corners, holes, Allowances(left["covering"], left["clearance"], saw, left["kerf"]))
 
         def change(text: str) -> str:
             was = draft.read(text).table("panel", name)
@@ -126,7 +159,8 @@ def save(
         raise InputError(refused)
     bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
     view = outline_view(request, bench.opened(job_id, stage), name, photo, thickness, bars[0], bars[1],
-                        409 if conflict else 422, refused=refused, conflict=conflict, typed=(x, y))  # fmt: skip
+                        409 if conflict else 422, refused=refused, conflict=conflict, typed=(x, y),
+                        asked={**asked, "saw": saw})  # fmt: skip
     return render(request, view.template, {**view.data, **view.more, "page": "panel/outline"}, view.status)
 
 
@@ -138,6 +172,18 @@ def sheets(request: Request, job_id: str, stage: str) -> Response:
     bench_of(request).opened(job_id, stage)
     paper = settings_of(request).sheet
     return sent(marker_sheets.pdf(paper), f"marker_sheets_{paper}.pdf", download=False)
+
+
+def _picture(bench: Bench, opened: Opened, photo: str) -> Photo:
+    picture = bench.store.photo(photo)
+    if picture.id not in (p.id for p in bench.store.photos(opened.job.id)):
+        raise UnknownName("no such photograph in this job. Take it again.")
+    return picture
+
+
+def _tracing(bench: Bench, picture: Photo, thickness: float, across: float | None, down: float | None) -> Tracing:
+    bars = (across, down) if across is not None and down is not None else None
+    return Tracing(picture.caption or "photograph", Shot(bench.store.photo_bytes(picture.id)), thickness, bars)
 
 
 def _panel(opened: Opened, asked: str) -> str:
