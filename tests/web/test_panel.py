@@ -152,7 +152,7 @@ def test_a_traced_template_becomes_the_board(browser: Any, url: str) -> None:
 
 
 def test_tracing_does_not_hold_up_the_page_and_can_be_stopped_and_begun_again(browser: Any, url: str) -> None:
-    there = photograph(browser, url, closer()).replace("thickness=3", "thickness=2.7")  # not traced yet
+    there = photograph(browser, url, usual()).replace("thickness=3", "thickness=2.7")  # not traced yet
     first = browser.client.get(there, headers={"accept": "text/html"})
     assert first.status_code == 200
     assert "data-pending" in first.text
