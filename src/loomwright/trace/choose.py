@@ -84,7 +84,7 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         )
     near = draw(views, scene, face_z, (outer.points_mm.min(axis=0) - ROUND_MM, outer.points_mm.max(axis=0) + ROUND_MM))
     inside = _filled(near, outer.points_mm)
-    floor = by_colour.floor_colours(above, mask)
+    floor: Array | None = None
     fine = inside & _carried(above, near, mask) & ~by_colour.odd_patches(near, inside)
     out, face, patches = [outer], rim.face_of(near, fine), 0
     for ring, hole in rim.contours(fine, near):
@@ -93,6 +93,7 @@ def board(views: Sequence[View], scene: Scene, above: Plan, face_z: float, names
         found = rim.follow(views, scene, face, ring, True, face_z)
         if found is None or found.support() < 0.7 or float(np.median(found.strength)) < LEAST_HOLE:
             continue
+        floor = by_colour.floor_colours(above, mask) if floor is None else floor
         if _shows_floor(near, ring, floor):
             out.append(found)
         else:

@@ -11,8 +11,7 @@ import numpy.typing as npt
 from loomwright.trace.board import Candidate, Mask, lies_on
 from loomwright.trace.plan import Plan
 
-LONG_PX, STEP_MM = 440, 3.0
-"""Edges are looked for in cells of about so many millimetres, and in no more of them along the longer side."""
+LONG_PX = 400
 _LENGTH_MM, _DEPTH_MM = 22.0, 5.0
 LEAST_MM2 = 8000.0
 TRIES = 3
@@ -24,7 +23,7 @@ def candidates(plan: Plan) -> Iterator[Candidate]:
     import cv2
 
     rows, columns = plan.seen.shape
-    shrink = min(1.0, LONG_PX / max(rows, columns), plan.step_mm / STEP_MM)
+    shrink = min(1.0, LONG_PX / max(rows, columns))
     size = (max(1, round(columns * shrink)), max(1, round(rows * shrink)))
     step = plan.step_mm / shrink
     seen = cv2.resize(plan.seen.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)

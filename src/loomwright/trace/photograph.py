@@ -33,7 +33,7 @@ SheetsOn = Literal["auto", "bench", "board"]
 Progress = Callable[[str], None]
 MOST_MM = 3.0
 MOST_TILT_DEG = 45.0
-FAR_JOINT_MM = 25.0
+FAR_JOINT_MM, OFF_MM = 25.0, 0.5
 MOST_UNEVEN_MM, LEAST_ROUND_MM = 0.3, 2.0
 MOST_THICKNESS_MM = 60.0
 
@@ -283,12 +283,23 @@ def _side(ring: _Cornered, k: int, base: int, spread: statement.Spread) -> tuple
     carrier = mine.carrier
     if isinstance(carrier, shape.Circle):
         bend = shape.bulge(start, end, carrier)
-        share = statement.Shares(*causes, mine.sigma_mm)
+        share = statement.Shares(*causes, math.hypot(mine.sigma_mm, _astray(carrier, (a, b))))
     else:
         bend = 0.0
         rims = [_end(m, way, p) for m, p in ((before, a), (after, b))]
-        share = statement.Shares(*causes, math.hypot(*rims))
+        share = statement.Shares(*causes, math.hypot(*rims, _astray(carrier, (a, b))))
     return Side(start, end, bend, share.total_mm, spread.corner(base + k)), share
+
+
+def _astray(carrier: shape.Carrier, ends: tuple[Array, Array]) -> float:
+    """How far the corners of a side lie off what was measured of it, where that is more than a joint may be."""
+    away = []
+    for p in ends:
+        if isinstance(carrier, shape.Line):
+            away.append(abs(float((p - carrier.at) @ np.array([carrier.way[1], -carrier.way[0]]))))
+        else:
+            away.append(abs(math.dist(p, carrier.centre) - carrier.radius_mm))
+    return max(away) if max(away) > OFF_MM else 0.0
 
 
 def _end(neighbour: measure.Measured, way: Array, at: Array) -> float:

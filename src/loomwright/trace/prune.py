@@ -17,8 +17,8 @@ CORNER_MM, STRAY_MM = 1.8, 2.2
 FAR_MM, SHORT_MM = 10.0, 2.0
 CORNER_LONG_MM, STRAY_LONG_MM = 25.0, 90.0
 MOST_PIECES = 4
-UNSURE = 0.3
-"""An arc whose radius is known no better than to this part of it may be no arc."""
+UNSURE, TINY_MM = 0.3, 6.0
+"""An arc whose radius is known no better than to this part of it may be no arc, nor one so small."""
 
 
 def pruned(
@@ -90,7 +90,8 @@ def _idle(
         return True
     # a shadow may run past a corner, and the first look rounds it: then there is an edge on both sides up to it
     inside = [found[(k + i) % n] for i in range(m)]
-    if long >= CORNER_LONG_MM and (any(_round(f) for f in inside) or not any(poor(f) for f in inside)):
+    tiny = m == 1 and long < CORNER_LONG_MM and _tiny(inside[0])
+    if not tiny and (any(_round(f) for f in inside) or not any(poor(f) for f in inside)):
         return False
     legs = [(c, np.array([(p + at) / 2.0, at])) for c, p in ((before, run[0]), (after, run[-1]))]
     if not all(isinstance(c, Line) for c, _ in legs):
@@ -104,6 +105,11 @@ def _idle(
 def _round(side: Measured) -> bool:
     """Whether a piece is an arc of a radius that is known at all."""
     return isinstance(side.carrier, Circle) and side.sigma_mm < UNSURE * side.carrier.radius_mm
+
+
+def _tiny(side: Measured) -> bool:
+    """Whether a piece is an arc so small that the first look may have made it of a sharp corner."""
+    return isinstance(side.carrier, Circle) and side.carrier.radius_mm < TINY_MM
 
 
 def _one_way(before: Carrier, after: Carrier) -> bool:
