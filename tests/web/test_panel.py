@@ -231,3 +231,23 @@ def test_template_and_sheets_are_shown_to_scale_and_come_as_files(browser: Any, 
         answer = browser.client.get(f"{url}/panel/fore/template.{ending}?back=true")
         assert answer.status_code == 200
         assert answer.content.startswith(start), answer.content[:20]
+
+
+def test_boards_are_laid_on_the_sheet_at_hand_with_the_blade_at_hand(browser: Any, url: str) -> None:
+    there = f"{url}/panel/sawing.json?panel=fore&wait=1"
+    (usual_one,) = browser.data(there)["data"]["cuttings"]
+    assert (usual_one["assumed"], usual_one["kerf_mm"]) == (True, 3.0)
+    (made,) = browser.data(f"{there}&across=900&down=600&kerf=2,2")["data"]["cuttings"]
+    assert (made["assumed"], made["kerf_mm"]) == (False, 2.2)
+    sheet = made["sheets"][0]["stock"]
+    assert (sheet["width_mm"], sheet["height_mm"]) == (900.0, 600.0)
+    (small,) = browser.data(f"{there}&across=120&down=90")["data"]["cuttings"]
+    assert "fore" in small["left_out"]
+
+
+@pytest.mark.parametrize("typed", ["across=900", "across=900&down=wide", "kerf=40", "across=1e9&down=5"])
+def test_a_sheet_that_is_none_is_told_and_a_usual_one_taken(browser: Any, url: str, typed: str) -> None:
+    answer = browser.client.get(f"{url}/panel/sawing?panel=fore&wait=1&{typed}", headers={"accept": "text/html"})
+    assert answer.status_code == 422
+    assert "Laid on usual sheets" in answer.text
+    assert 'aria-label="Sheet 1' in answer.text

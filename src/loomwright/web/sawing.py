@@ -2,17 +2,65 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
-from dataclasses import dataclass
+from collections.abc import Generator, Iterable
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from loomwright.errors import InputError, Problem
 from loomwright.web.pieces import Kept, Stage
 
 if TYPE_CHECKING:
-    from loomwright.template.cutting import Cutting
+    from loomwright.template.cutting import Cutting, Wanted
+    from loomwright.template.sheet_stock import Sheet
 
 KERF_MM = 3.0
 STEPS = 3
+SIDE_MM = (50.0, 5000.0)
+BLADE_MM = (0.5, 10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Saw:
+    """What is cut from and with: the size of the sheets at hand, where it is said, and the blade."""
+
+    sheet_mm: tuple[float, float] | None = None
+    kerf_mm: float = KERF_MM
+
+    def sheets(self, boards: Iterable[Wanted]) -> tuple[Sheet, ...]:
+        """Sheets of that size for each material and thickness; none where no size is said."""
+        from loomwright.template.sheet_stock import usual
+
+        if self.sheet_mm is None:
+            return ()
+        width, height = self.sheet_mm
+        kinds = dict.fromkeys((b.material, b.thickness_mm) for b in boards)
+        return tuple(replace(usual(m, t), width_mm=width, height_mm=height) for m, t in kinds)
+
+
+def saw(across: str, down: str, kerf: str) -> Saw:
+    """What is typed on the page; left out, usual sheets and a usual blade.
+
+    Raises
+    ------
+    InputError
+        Where something is no length, or a sheet has one side only.
+    """
+    sides = [_length(name, words, *SIDE_MM) for name, words in (("across", across), ("down", down)) if words.strip()]
+    if len(sides) == 1:
+        raise InputError([Problem("sheet", "size", "both sides of it", "one of them", "Type the other one too.")])
+    blade = _length("saw cut", kerf, *BLADE_MM) if kerf.strip() else KERF_MM
+    return Saw((sides[0], sides[1]) if sides else None, blade)
+
+
+def _length(name: str, words: str, least_mm: float, most_mm: float) -> float:
+    try:
+        made = float(words.strip().replace(",", "."))
+    except ValueError:
+        made = float("nan")
+    if not least_mm <= made <= most_mm:
+        wanted = f"{least_mm:g} to {most_mm:g} mm"
+        raise InputError([Problem("sheet", name, wanted, words[:40], "Type the number alone, in millimetres.")])
+    return round(made, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,11 +73,12 @@ class Sawn:
 
 @dataclass(frozen=True, slots=True)
 class Sawing:
-    """Every panel of a rig laid on usual sheets of its material. Its result is a :class:`Sawn`."""
+    """Every panel of a rig laid on sheets of its material. Its result is a :class:`Sawn`."""
 
     text: str
     name: str
     own: str = ""
+    saw: Saw = Saw()
 
     @property
     def title(self) -> str:
@@ -53,7 +102,7 @@ class Sawing:
         title = study.given.title
         boards = [cutting.wanted(b.panel, template(b, title).outline) for b in study.boards]
         yield Stage("Sheets", 1, STEPS)
-        found = cutting.cuttings(boards, (), KERF_MM)
+        found = cutting.cuttings(boards, self.saw.sheets(boards), self.saw.kerf_mm)
         yield Stage("Drawings", 2, STEPS)
         every = [(c, s, p) for c in found for s, p in zip(c.sheets, c.cuts, strict=True)]
         drawings = tuple(

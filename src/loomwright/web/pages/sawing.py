@@ -8,6 +8,7 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import Response
 
 from loomwright.drawing import svg, template_pages
+from loomwright.errors import InputError, Problem
 from loomwright.study import Study
 from loomwright.template.board import template
 from loomwright.template.model import Template
@@ -16,16 +17,20 @@ from loomwright.web import frames
 from loomwright.web.pages.panel import known_panel, study_in
 from loomwright.web.pages.saving import AT
 from loomwright.web.pages.tasks import sent
-from loomwright.web.sawing import Sawing, Sawn
+from loomwright.web.sawing import Saw, Sawing, Sawn, saw
 from loomwright.web.view import View, bench_of, page, settings_of
 
 router = APIRouter()
 Word = Annotated[str, Query(max_length=200)]
+Typed = Annotated[str, Query(max_length=20)]
 Ending = Literal["pdf", "page.pdf", "dxf", "svg"]
 
 
 @page(router, f"{AT}/panel/sawing", "panel/sawing")
-def sawing(request: Request, job_id: str, stage: str, panel: Word = "", back: bool = False) -> View:
+def sawing(
+    request: Request, job_id: str, stage: str, panel: Word = "", back: bool = False, across: Typed = "",
+    down: Typed = "", kerf: Typed = "",
+) -> View:  # fmt: skip
     """The template of a panel, page by page, and the sheets with their cuts."""
     opened = bench_of(request).opened(job_id, stage)
     study = study_in(opened)
@@ -34,7 +39,12 @@ def sawing(request: Request, job_id: str, stage: str, panel: Word = "", back: bo
     shown = made.mirrored() if back else made
     paper = settings_of(request).sheet
     tiling = tiled(shown.outline, paper)
-    piece = Sawing(opened.revision.text, opened.stage, opened.own)
+    refused: tuple[Problem, ...] = ()
+    try:
+        given = saw(across, down, kerf)
+    except InputError as error:
+        given, refused = Saw(), tuple(error.problems)
+    piece = Sawing(opened.revision.text, opened.stage, opened.own, given)
     task = opened.worked.ask_piece(piece, opened.by)
     waits = frames.must_wait(request)
     sawn: Sawn | None = opened.worked.of_piece(piece) if waits else (
@@ -46,9 +56,10 @@ def sawing(request: Request, job_id: str, stage: str, panel: Word = "", back: bo
         "pages": len(tiling.tiles), "cuttings": sawn.cuttings if sawn is not None else None,
     }  # fmt: skip
     drawn = svg.render(template_pages.map_page(shown, tiling, paper), css_colours=True).partition("\n")[2]
-    more = {**frames.around(opened, settled), "drawn_map": drawn, "paper": paper,
+    more = {**frames.around(opened, settled), "drawn_map": drawn, "paper": paper, "refused": refused,
+            "typed": {"across": across, "down": down, "kerf": kerf},
             "sawn": sawn, "work": task.standing if task is not None and sawn is None else None}  # fmt: skip
-    return View("sawing.html", data, more)
+    return View("sawing.html", data, more, 422 if refused else 200)
 
 
 @router.get(AT + "/panel/{name}/template.{ending}", tags=["data"])
