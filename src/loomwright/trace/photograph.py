@@ -384,8 +384,8 @@ def _words(
     if bars is None:
         longest = max(outline.size_mm)
         warnings.append(
-            f"The print was not checked. Measure both bars of the sheet and give them (--bars ACROSSxDOWN, true: "
-            f"{layout.BAR_ACROSS_MM:g}x{layout.BAR_DOWN_MM:g}): 1 mm short on {layout.BAR_DOWN_MM:g} makes this board "
+            f"The print was not checked. Measure both bars of the sheet and give them, across and down (true: "
+            f"{layout.BAR_ACROSS_MM:g}x{layout.BAR_DOWN_MM:g} mm): 1 mm short on {layout.BAR_DOWN_MM:g} makes this board "
             f"{longest / layout.BAR_DOWN_MM:.1f} mm too large."
         )
     tilt = max(c.tilt_deg() for c in scene.cameras)
@@ -412,9 +412,11 @@ def _words(
     if any(v.photo.turned_over for v in views):
         notes.append("The photograph was mirrored; it was turned back. The markers tell.")
     if outline.holes:
-        notes.append(f"{len(outline.holes)} holes kept. Look at each in the picture: a dark print can look like one.")
+        kept = "1 hole" if len(outline.holes) == 1 else f"{len(outline.holes)} holes"
+        notes.append(f"{kept} kept. Look at each in the picture: a dark print can look like a hole.")
     if seen.patches:
-        notes.append(f"{seen.patches} patches on the face taken for print, tape or a label, not for holes.")
+        some = "1 patch" if seen.patches == 1 else f"{seen.patches} patches"
+        notes.append(f"{some} on the face taken for print, tape or a label, not for a hole.")
     if thick == 0.0:
         notes.append("Taken as flat: no thickness.")
     return tuple(warnings), tuple(notes)
