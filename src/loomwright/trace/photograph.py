@@ -385,8 +385,8 @@ def _words(
         longest = max(outline.size_mm)
         warnings.append(
             f"The print was not checked. Measure both bars of the sheet and give them, across and down (true: "
-            f"{layout.BAR_ACROSS_MM:g}x{layout.BAR_DOWN_MM:g} mm): 1 mm short on {layout.BAR_DOWN_MM:g} makes this board "
-            f"{longest / layout.BAR_DOWN_MM:.1f} mm too large."
+            f"{layout.BAR_ACROSS_MM:g}x{layout.BAR_DOWN_MM:g} mm): 1 mm short on {layout.BAR_DOWN_MM:g} makes this "
+            f"board {longest / layout.BAR_DOWN_MM:.1f} mm too large."
         )
     tilt = max(c.tilt_deg() for c in scene.cameras)
     if tilt > 30.0:
