@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from loomwright.draft.layout import Block, Layout
+from loomwright.draft.layout import BLOCK_WAYS, Block, Layout
 from loomwright.draft.posts import audio, landing, post
 from loomwright.draft.sheet import Sheet
 from loomwright.rig.model import FuseSpec, Item
@@ -54,7 +54,7 @@ def _block(sheet: Sheet, block: Block, battery: Item) -> tuple[str, str]:
         )  # fmt: skip
     if block.item is None:
         many = len(block.amplifiers) + (2 if block.type == "C" else 1)
-        many = min((w for w in (4, 6, 8) if w >= many), default=8)
+        many = min((w for w in BLOCK_WAYS if w >= many), default=BLOCK_WAYS[-1])
         part = f"fused_block_{many}way_{block.type.lower()}"
         made = sheet.place("block", part, block.place, "distribution", "one way for each amplifier")
         sheet.choose(made, f"{part} at {block.place}", "one fuse for each amplifier: a fault takes out one branch only")

@@ -11,6 +11,8 @@ from loomwright.rig.model import Item, Rig
 
 BlockType = Literal["C", "SF30"]
 MOST_BLOCKS = 2
+BLOCK_WAYS = (4, 6, 8)
+"""Ways of the fused blocks that there are. What the electronics and a remote relay take is kept free."""
 HOT_C = 60.0
 """Hotter places are no places for fuses, where there is another."""
 

@@ -288,24 +288,19 @@ class Search:
         for name in ways:
             if name in held:
                 above = tuple((a, held[a].mohm) for a in self.problem.above.get(name, ()) if a in held)
-                self.cuts.append((name, held[name].mohm, rating_a(held[name]), above))
+                self.cuts.append((name, held[name].mohm, held[name].rated_a, above))
                 self._learnt[self._place[name]] = len(self.cuts)
 
     def _cut(self, group: Group, option: Option, held: Mapping[str, Option]) -> bool:
         """Whether a way is ruled out: it and all above it have no less resistance than one that failed."""
         return any(
-            name == group.name and option.mohm >= mohm - NEAR_MOHM and rating_a(option) <= rating
+            name == group.name and option.mohm >= mohm - NEAR_MOHM and option.rated_a <= rating
             and all(held[a].mohm >= m - NEAR_MOHM for a, m in above if a in held)
             for name, mohm, rating, above in self.cuts
         )  # fmt: skip
 
 
 Lists = tuple[tuple[Option, ...], ...]
-
-
-def rating_a(option: Option) -> float:
-    """The largest rating in an option [A]; 0 where it has none."""
-    return max((r for _, r in option.ratings), default=0.0)
 
 
 def at_best(problem: Problem, chosen: Sequence[Option], ways: Sequence[str], sagging: frozenset[str]) -> tuple[

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from loomwright.draft.layout import places
+from loomwright.draft.layout import BLOCK_WAYS, places
 from loomwright.draft.options import LOW_V
 from loomwright.draft.posts import VEHICLE, post, starting
 from loomwright.draft.pulling import insulation_c
@@ -12,9 +12,6 @@ from loomwright.facts.ampacity import ampacity_a, continuous_margin
 from loomwright.findings.joints import SIZE_SLACK
 from loomwright.protection.mishaps import larger_a
 from loomwright.rig.model import Item, LoadSpec
-
-SERVICE_WAYS = (4, 6, 8)
-"""Ways of the blocks that there are."""
 
 SMALL_A = 15.0
 """A load that a fuse of this holds is small: a cube on the post begins at twice as much [A]."""
@@ -30,13 +27,13 @@ def draft(sheet: Sheet, battery: Item) -> None:
         if not sheet.wired(f"{i.id}.supply+") and isinstance(i.part.spec, LoadSpec)
         and continuous_margin() * i.part.spec.draw_w / LOW_V <= SMALL_A
     ]  # fmt: skip
-    if not sheet.given.wishes.wrong_fuse_sizes or not small or len(small) > max(SERVICE_WAYS):
+    if not sheet.given.wishes.wrong_fuse_sizes or not small or len(small) > BLOCK_WAYS[-1]:
         return
     if battery.place not in places(sheet.rig, sheet.given.wishes.block_places):
         return
     if len(small) == 1 and not _too_thin(sheet, small[0]):
         return
-    many = min(w for w in SERVICE_WAYS if w >= len(small))
+    many = min(w for w in BLOCK_WAYS if w >= len(small))
     cube = post(sheet, battery.id, "service_fuse", VEHICLE, "for the vehicle's small loads", "V")
     block = sheet.place("services", f"fused_block_{many}way_c", battery.place, VEHICLE, "a way for each small load")
     group = f"service:{block}"

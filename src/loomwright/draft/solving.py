@@ -9,7 +9,7 @@ from math import inf
 from loomwright.draft import bounds, search, speakers
 from loomwright.draft.drawn import draw
 from loomwright.draft.equipment import EquipmentList
-from loomwright.draft.layout import Block, BlockType, Layout, layouts, places
+from loomwright.draft.layout import BLOCK_WAYS, Block, BlockType, Layout, layouts, places
 from loomwright.draft.layup import FIRST_SOLVED, MOST_SOLVED, THUMPS, Checked, Layup
 from loomwright.draft.results import Proof
 from loomwright.draft.sheet import Sheet
@@ -18,8 +18,6 @@ from loomwright.rig.model import AmplifierSpec, FuseSpec, Item
 MOST_LAYOUTS = 40
 FEW = 4
 """Of each kind of layout, how many are drawn up before the list is taken to be at fault."""
-MOST_WAYS = 8
-"""Ways of the largest fused block; what the electronics and a remote relay take is kept free."""
 WAY_LIMIT_A = 100.0
 """Amplifiers whose own fuses are larger than this get a device on the battery post."""
 Say = Callable[[str], None]
@@ -74,7 +72,7 @@ def ordered(given: EquipmentList) -> list[tuple[float, Layout]]:
     small = len(sheet.families("source", "processor")) + 1
     roomy = [
         x for x in layouts(given.rig, want, spots, types, alone)
-        if all(len(b.amplifiers) + (small if n == 0 and b.type == "C" else 1) <= MOST_WAYS
+        if all(len(b.amplifiers) + (small if n == 0 and b.type == "C" else 1) <= BLOCK_WAYS[-1]
                for n, b in enumerate(x.blocks))
     ]  # fmt: skip
     made = [(bounds.least_g(sheet, x), n, x) for n, x in enumerate(roomy)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from math import inf
 
 import numpy as np
@@ -12,7 +13,7 @@ from loomwright.power.heat import WireHeat, cautious_c
 from loomwright.power.results import PowerResult
 from loomwright.power.session import LEFT_ON
 from loomwright.protection.judge import WARM_C
-from loomwright.protection.results import Device, FaultResult, Guard
+from loomwright.protection.results import Device, FaultKind, FaultResult, Guard
 from loomwright.rig.model import Rig
 
 SIZES_UP = 2
@@ -55,25 +56,13 @@ def wrong_fuses(wires: WireHeat, devices: Mapping[str, Device], guards: Mapping[
             if wire
             else "It guards no wire of its own."
         )
-        yield FaultResult(
-            id=f"fuse:{device.id}:{rating:g}",
-            kind="wrong fuse",
-            where=device.id,
-            detail=f"{rating:g} A fitted in place of {device.rating_a:g} A",
-            verdict="no harm" if ok else "not cleared",
-            reason=reason,
-            openings=(),
-            fault_a=rating,
+        detail = f"{rating:g} A fitted in place of {device.rating_a:g} A"
+        yield replace(
+            _mishap(f"fuse:{device.id}:{rating:g}", "wrong fuse", device.id, detail, ok, reason, rating),
             hottest_wire=wire,
             hottest_c=celsius,
             hottest_best_c=celsius,
             limit_c=limit,
-            dark=(),
-            own_branch=(),
-            dips_v={},
-            detour_a={},
-            provisional=False,
-            typical_only=False,
         )
 
 
@@ -94,15 +83,23 @@ def remote_left_on(rig: Rig, power: PowerResult) -> Iterator[FaultResult]:
         reason = f"{idle:.1f} A idles away; after {found.horizon_h:.0f} h the engine still cranks."
     else:
         reason = f"{idle:.1f} A idles away; after {hours:.1f} h the engine no longer cranks."
-    yield FaultResult(
-        id="remote:on",
-        kind="remote left on",
-        where="system",
-        detail="all awake, engine off, nothing playing",
-        verdict="no harm" if lasts else "not cleared",
+    detail = "all awake, engine off, nothing playing"
+    yield _mishap("remote:on", "remote left on", "system", detail, lasts, reason, idle)
+
+
+def _mishap(
+    name: str, kind: FaultKind, where: str, detail: str, ok: bool, reason: str, amps_a: float
+) -> FaultResult:  # fmt: skip
+    """What comes of a mishap in which nothing opens, nothing goes dark and nothing takes another way."""
+    return FaultResult(
+        id=name,
+        kind=kind,
+        where=where,
+        detail=detail,
+        verdict="no harm" if ok else "not cleared",
         reason=reason,
         openings=(),
-        fault_a=idle,
+        fault_a=amps_a,
         hottest_wire=None,
         hottest_c=0.0,
         hottest_best_c=0.0,
