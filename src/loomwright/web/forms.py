@@ -50,7 +50,7 @@ LABELS = {
     "min_amp_v": "Least volts at the amplifiers", "engine": "Engine, for these volts",
     "programme": "How loud, for these volts", "stock": "Wire sizes in stock", "returns": "Amplifiers return by",
     "block_places": "Fused blocks only at", "kind": "What it is",
-    "wrong_fuse_sizes": "Sizes too large that a fuse may be",
+    "wrong_fuse_sizes": "Wires stand a fuse too large by, sizes",
     "resistance_factor": "Battery resistance against new",
     "session_engine": "Engine in that time", "session_h": "Listening time",
     "session_programme": "How loud in that time", "temperature_c": "Hottest air here", "to": "To",
