@@ -14,6 +14,10 @@ _HEADS: dict[Phase, str] = {
     "ring out": "Ring out", "fit": "Fit", "protect": "Protect", "power up": "Power up", "set": "Set", "prove": "Prove",
 }  # fmt: skip
 _UNITS = {"mOhm": "mΩ"}
+_PARAGRAPH = 4
+"""So many sentences are read as one paragraph; of more, each is a line of its own."""
+_COLUMNS = ((3, 30), (2, 52))
+"""Columns of lines, and the longest line in letters that goes into one."""
 
 
 def part(order: Order) -> Content | None:
@@ -41,11 +45,26 @@ def _step(s: Step) -> dict[str, Any]:
         ("Torque", "; ".join(f"{t.where} {t.thread} {t.said}".replace("  ", " ") for t in s.torques)),
     )  # fmt: skip
     return {
-        "number": s.number, "title": s.title, "text": " ".join(s.text), "energises": s.energises, "gate": s.gate,
+        "number": s.number, "title": s.title, "energises": s.energises, "gate": s.gate,
         "time": f"{_num(s.time.least_min)} to {unit(_num(s.time.most_min), 'min')}",
-        "lists": [{"head": head, "text": text} for head, text in lists if text],
+        **_to_do(s), "lists": [{"head": head, "text": text} for head, text in lists if text],
         "cautions": " ".join(c.head for c in s.cautions), "measures": [_measure(m) for m in s.measures],
     }  # fmt: skip
+
+
+def _to_do(s: Step) -> dict[str, Any]:
+    """What is done: as one paragraph, or line by line with a box to tick each, in columns where lines are short."""
+    if not s.makes and len(s.text) <= _PARAGRAPH:
+        return {"text": " ".join(s.text), "lines": [], "columns": 1}
+    longest = max(map(len, s.text))
+    columns = next((n for n, most in _COLUMNS if longest <= most), 1)
+    return {"text": "", "lines": [_line(s, t) for t in s.text], "columns": columns}
+
+
+def _line(s: Step, text: str) -> dict[str, str]:
+    """One line: the wire that it is about, and what to do."""
+    wire = next((w for w in s.makes if text.startswith(f"{w}: ")), "")
+    return {"wire": wire, "do": text.removeprefix(f"{wire}: ") if wire else text}
 
 
 def _measure(m: Measure) -> dict[str, str]:
