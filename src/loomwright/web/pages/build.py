@@ -31,7 +31,7 @@ Long = Annotated[str, Form(max_length=3_000)]
 FILES = (
     "look.css", "bench.css", "sheet_a4.css", "sheet_letter.css", "icon.svg", "htmx.js", "page.js", "connect.js",
     "curve.js", "diagram.js", "live.js", "loom.js", "outline.js", "panel.js", "play.js", "spot.js", "build.js",
-    "build_queue.js", "build_look.js",
+    "build_queue.js", "build_look.js", "build_log.js", "sight.js",
 )  # fmt: skip
 """What the page needs to be loaded without a connection, beside the letters."""
 

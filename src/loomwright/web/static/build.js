@@ -1,4 +1,5 @@
 // The build, one step at a time: what is shown, what was done here, and what still waits to be sent.
+import { log, readings, words } from "./build_log.js";
 import { look } from "./build_look.js";
 import { Queue, durable, keep, kept, newId, waiting } from "./build_queue.js";
 
@@ -72,8 +73,8 @@ function show() {
   part("done").textContent = is ? (mine.signed.length || !gate(current) ? "Is done" : "Wants a signature") : shut.length ? "Waits" : "Done";
   part("tick").hidden = is;
   part("sign").hidden = !gate(current) || !is || mine.signed.length > 0;
-  log(part("log"), [...mine.done, ...mine.signed, ...mine.photo, ...mine.note]);
-  for (const form of current.querySelectorAll("form.measure")) readings(form, mine.reading);
+  log(part("log"), [...mine.done, ...mine.signed, ...mine.photo, ...mine.note], takeBack);
+  for (const form of current.querySelectorAll("form.measure")) readings(form, mine.reading, takeBack);
   const n = steps.indexOf(current);
   step(part("previous"), steps[n - 1]);
   step(part("next"), steps[n + 1]);
@@ -101,83 +102,6 @@ function step(link, to) {
 }
 
 const addressOf = (id) => `${at}?step=${encodeURIComponent(id)}`;
-
-function moment(act) {
-  const when = new Date(act.at);
-  const time = document.createElement("time");
-  time.dateTime = when.toISOString();
-  const two = (n) => String(n).padStart(2, "0");
-  time.textContent = `${when.getFullYear()}-${two(when.getMonth() + 1)}-${two(when.getDate())} ${two(when.getHours())}:${two(when.getMinutes())}`;
-  return time;
-}
-
-function words(act) {
-  const line = document.createElement("span");
-  if (act.kind === "done" || act.kind === "signed") {
-    const name = document.createElement("b");
-    name.textContent = act.by;
-    line.append(act.kind === "done" ? "Done by " : "Signed by ", name, " ");
-  } else if (act.kind === "photo") line.append(picture(act), " ");
-  else line.append(act.kind === "reading" ? `${number(act.value)}\u2009${act.unit}` : act.text, " ");
-  line.append(moment(act), ` ${act.refused ? "refused" : act.waits ? "waits" : "saved"}`);
-  return line;
-}
-
-const number = (value) => String(value).replace("-", "\u2212");
-
-function picture(act) {
-  if (!act.photo && !act.photo_id) return "Photograph";
-  const image = document.createElement("img");
-  image.alt = `Photograph of step ${current.dataset.number}`;
-  image.className = "shot";
-  if (act.photo) {
-    image.src = URL.createObjectURL(new Blob([act.photo], { type: act.type }));
-    image.addEventListener("load", () => URL.revokeObjectURL(image.src), { once: true });
-  } else image.src = `/photos/${act.photo_id}/small`;
-  return image;
-}
-
-// Entries that are there already stay as they are, so that a picture is loaded once and focus is not lost.
-function log(list, found) {
-  const have = new Map([...list.children].map((li) => [li.dataset.stamp, li]));
-  list.replaceChildren(...found.map((act) => have.get(stamp(act)) || entry(act)));
-  list.hidden = !found.length;
-}
-
-const stamp = (act) => `${act.id} ${Boolean(act.waits)}`;
-
-function entry(act) {
-  const li = document.createElement("li");
-  li.dataset.stamp = stamp(act);
-  li.dataset.act = act.id;
-  const back = document.createElement("button");
-  back.type = "button";
-  back.textContent = "Take back";
-  back.setAttribute("aria-label", `Take back: ${{ done: "done by", signed: "signed by", photo: "photograph", note: "note", reading: "reading" }[act.kind]} ${act.kind === "done" || act.kind === "signed" ? act.by : ""}`.trim());
-  back.addEventListener("click", () => { put({ kind: "undone", of: act.id, step: act.step }); current.querySelector("h2").focus(); });
-  li.append(words(act), back);
-  return li;
-}
-
-function verdict(form, value) {
-  if (form.dataset.low !== undefined && value < Number(form.dataset.low)) return "too low";
-  if (form.dataset.high !== undefined && value > Number(form.dataset.high)) return "too high";
-  return "as predicted";
-}
-
-function readings(form, found) {
-  const mine = found.filter((a) => a.measure === form.dataset.measure);
-  const list = form.querySelector(".readings");
-  log(list, mine);
-  for (const [n, li] of [...list.children].entries()) {
-    if (li.querySelector(".verdict-word")) continue;
-    const said = verdict(form, Number(mine[n].value));
-    const mark = document.createElement("strong");
-    mark.className = `verdict-word ${said === "as predicted" ? "good" : "bad"}`;
-    mark.textContent = `${said === "as predicted" ? "✓" : "▲"} ${said}`;
-    li.firstChild.append(" ", mark);
-  }
-}
 
 function refusals() {
   const found = queued.filter((a) => a.refused);
@@ -238,6 +162,11 @@ document.addEventListener("keydown", (event) => {
 });
 
 // ---- doing ------------------------------------------------------------------------------------
+
+function takeBack(act) {
+  put({ kind: "undone", of: act.id, step: act.step });
+  current.querySelector("h2").focus();
+}
 
 function put(act) {
   return queue.put({ id: newId(), step: current.dataset.step, at: new Date().toISOString(), by: who(), ...act });

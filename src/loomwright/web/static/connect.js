@@ -1,6 +1,6 @@
 // Draws a wire on the diagram from terminal to terminal: press one and then another, or drag, or use the keys.
 // What is being drawn stands in the side sheet and in the address; this only shows it, and fills the sheet in.
-import { reveal } from "./diagram.js";
+import { reveal } from "./sight.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const DRAG_PX = 8;

@@ -1,9 +1,8 @@
 // The diagram: wires and items that can be pressed, by finger, mouse or key, and the marks that a page puts on them.
 import { connect, inHand, jointOf, pick, terminalOf } from "./connect.js";
+import { legible, reveal, zoom } from "./sight.js";
 
 const SVG = "http://www.w3.org/2000/svg";
-const LEGIBLE_PX = 10;
-const WIDTHS = { 1: 1, 2: 1.6, 3: 2.4, 4: 3.6 };
 const SIGNS = { fault: "×", open: "○", dark: "▨", hot: "▲", warm: "△" };
 
 // What each kind of mark on the drawing is given to press.
@@ -63,26 +62,6 @@ function step(box, group, event) {
 function ownerOf(group) {
   const kind = kindOf(group);
   return kind === "item" ? group.dataset.ref : kind === "wire" || kind === "flag" ? "" : terminalOf(group).split(".")[0];
-}
-
-// The smallest size at which the words can be read at arm's length. Sizes are widths of the box, as the style sheet has them.
-function legible(box) {
-  const [words, picture] = [box.querySelector("text"), box.querySelector("svg")];
-  if (!words) return "1";
-  const least = parseFloat(getComputedStyle(picture).minWidth) || 0;
-  const room = box.clientWidth;
-  const tall = Number(words.getAttribute("font-size")) / picture.viewBox.baseVal.width;
-  const found = Object.entries(WIDTHS).find(([, share]) => tall * Math.max(share * room, least) >= LEGIBLE_PX);
-  return found ? found[0] : "4";
-}
-
-// Brings the marked places into the box, the chosen one first.
-export function reveal(box) {
-  const place = box.querySelector('g.chosen, g.fault, g[data-draws="from"]') || box.querySelector("g.stop, g.hot");
-  if (!place) return;
-  const [at, room] = [place.getBoundingClientRect(), box.getBoundingClientRect()];
-  if (at.left >= room.left && at.right <= room.right && at.top >= room.top && at.bottom <= room.bottom) return;
-  box.scrollBy(at.left + at.width / 2 - room.left - room.width / 2, at.top + at.height / 2 - room.top - room.height / 2);
 }
 
 export function widen(group) {
@@ -170,13 +149,4 @@ function open(box, group, kind) {
   if (box.dataset.opens === "loom") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/loom?${other || query}` }));
   else if (box.dataset.opens === "draw") document.dispatchEvent(new CustomEvent("bench:open", { detail: `${base}/rig?${query}` }));
   else location.assign(`${base}/rig?${query}`);
-}
-
-function zoom(box, way) {
-  const now = Number(box.dataset.size || 1);
-  const next = way === "fit" ? 1 : Math.min(5, Math.max(1, now + (way === "in" ? 1 : -1)));
-  const [x, y] = [(box.scrollLeft + box.clientWidth / 2) / box.scrollWidth, (box.scrollTop + box.clientHeight / 2) / box.scrollHeight];
-  box.dataset.size = String(next);
-  sessionStorage.setItem("size", String(next));
-  box.scrollTo(x * box.scrollWidth - box.clientWidth / 2, y * box.scrollHeight - box.clientHeight / 2);
 }
