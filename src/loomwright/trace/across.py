@@ -16,7 +16,7 @@ from loomwright.trace.fit import Scene, View
 HUES = np.array([[0.5, -0.4187, -0.0813], [-0.1687, -0.3313, 0.5]])
 """Cr and Cb of JPEG (ITU-T T.871), from red, green and blue."""
 MOST_WALL_MM = 20.0
-_FEW = 80
+_FEW = 40
 LIGHT_TRUST, HUE_TRUST, HUE_BLUR = 0.012, 0.05, 1.6
 """Part of the contrast to which blur and colours can be modelled; how much softer the colours of a JPEG are."""
 _WIDE, _FINE = 6.0, 2048
@@ -51,27 +51,29 @@ def unexplained(rows: Array, offsets: Array, t: Array, wide: Array, sigma: Array
     """What the best face, wall and fading shadow leave of each row, for the rim at each place that may be it.
 
     ``rows`` of shape (rows, offsets), ``t`` of (rows, places), ``wide`` and ``sigma`` of (rows,); ``held`` as of
-    :func:`pull`, shape (rows, 3).
+    :func:`pull`, shape (rows, 3). One row of ``t``, ``wide`` and ``sigma`` stands for all of them.
     """
-    n = len(offsets)
+    row = (rows - rows.mean(axis=1, keepdims=True))[:, :, None]
     made = steps(offsets, t, wide, sigma)
-    row = rows - rows.mean(axis=1, keepdims=True)
-    every = np.stack([*made, np.ones_like(made[0]), np.broadcast_to(row[:, None, :], made[0].shape)], axis=2)
-    sums = every @ every.transpose(0, 1, 3, 2)
-
-    def both(i: int, j: int) -> Array:
-        out: Array = sums[:, :, i, j] - sums[:, :, i, 3] * sums[:, :, j, 3] / n
-        return out
-
+    for step in made:
+        step -= step.mean(axis=2, keepdims=True)
+    rim, foot, fade = made
+    ra, rb, rc = ((step @ row)[:, :, 0] for step in made)
     # three equations, one unknown after the other
-    aa, ab, ac, ra = both(0, 0) + held[:, :1], both(0, 1), both(0, 2), sums[:, :, 0, 4]
+    aa, ab, ac = _both(rim, rim) + held[:, :1], _both(rim, foot), _both(rim, fade)
     ba, ca = ab / aa, ac / aa
-    bb, bc = both(1, 1) + held[:, 1:2] - ba * ab, both(1, 2) - ba * ac
-    rb = sums[:, :, 1, 4] - ba * ra
+    bb, bc = _both(foot, foot) + held[:, 1:2] - ba * ab, _both(foot, fade) - ba * ac
+    rb = rb - ba * ra
     cb = bc / bb
-    cc = both(2, 2) + held[:, 2:] - ca * ac - cb * bc
-    rc = sums[:, :, 2, 4] - ca * ra - cb * rb
-    out: Array = sums[:, :, 4, 4] - ra**2 / aa - rb**2 / bb - rc**2 / cc
+    cc = _both(fade, fade) + held[:, 2:] - ca * ac - cb * bc
+    rc = rc - ca * ra - cb * rb
+    out: Array = _both(row[:, None, :, 0], row[:, None, :, 0]) - ra**2 / aa - rb**2 / bb - rc**2 / cc
+    return out
+
+
+def _both(a: Array, b: Array) -> Array:
+    """Sums of products along the last axis."""
+    out: Array = np.einsum("ijk,ijk->ij", a, b)
     return out
 
 
@@ -94,12 +96,13 @@ def geometry(
         mine = which == k
         if not mine.any():
             continue
-        camera = scene.cameras[k]
-        x, y = p[mine].T
-        at = np.column_stack(camera.seen(x, y, face_z))
-        ahead = np.column_stack(camera.seen(x + 0.5 * out[mine, 0], y + 0.5 * out[mine, 1], face_z))
-        blur[mine] = 0.5 * scene.blur_px / np.linalg.norm(ahead - at, axis=1)
-        foot = camera.on_plane(np.column_stack(camera.seen(x, y, floor_z)), face_z)
-        wall[mine] = ((foot - p[mine]) * out[mine]).sum(axis=1)
+        camera, eye = scene.cameras[k], scene.cameras[k].eye_mm()
+        (x, y), (out_x, out_y) = p[mine].T, out[mine].T
+        column, row = camera.seen(x, y, face_z)
+        ahead, beside = camera.seen(x + 0.5 * out_x, y + 0.5 * out_y, face_z)
+        blur[mine] = 0.5 * scene.blur_px / np.hypot(ahead - column, beside - row)
+        # seen over the rim, the foot lies on the face as far out as the floor is farther from the eye
+        nearer = (face_z - eye[2]) / (floor_z - eye[2]) - 1.0
+        wall[mine] = nearer * ((x - eye[0]) * out_x + (y - eye[1]) * out_y)
     every = np.arange(len(points))
     return np.interp(every, few, blur), np.interp(every, few, wall)

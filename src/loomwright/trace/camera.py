@@ -48,9 +48,10 @@ class Camera:
         return np.column_stack(self.seen(points_mm[:, 0], points_mm[:, 1], points_mm[:, 2]))
 
     def seen(self, x: Array, y: Array, z: Array | float) -> tuple[Array, Array]:
-        """The same for columns of any shape: column and row in the picture [px]."""
+        """The same for columns of any shape: column and row in the picture [px], as fine as the places are given."""
         a, b, c = (
-            row[0] * x + row[1] * y + (row[2] * z + shift) for row, shift in zip(self.turn, self.shift_mm, strict=True)
+            row[0] * x + row[1] * y + (row[2] * z + shift)
+            for row, shift in zip(self.turn.tolist(), self.shift_mm.tolist(), strict=True)
         )
         a /= c
         b /= c
@@ -58,26 +59,32 @@ class Camera:
         bend = (self.k2 * r2 + self.k1) * r2
         bend += 1.0
         bend *= self.focal_px
-        return a * bend + self.centre_px[0], b * bend + self.centre_px[1]
+        a *= bend
+        b *= bend
+        a += self.centre_px[0]
+        b += self.centre_px[1]
+        return a, b
 
-    def slopes(self, points_mm: Array, normals: Array) -> tuple[Array, Array]:
-        """How pixels move along ``normals``, shape (n, 2), as each parameter of :meth:`moved` grows, shape (n, 11).
+    def slopes(self, points_mm: Array, normals: Array) -> tuple[Array, Array, Array]:
+        """Where points are seen, shape (n, 2) [px], and how that moves along ``normals``, shape (n, 2).
 
-        And as the points of the world do, shape (n, 3).
+        As each parameter of :meth:`moved` grows, shape (n, 11), and as the points of the world do, shape (n, 3).
         """
-        turned = points_mm @ self.turn.T
-        at = turned + self.shift_mm
-        flat = at[:, :2] / at[:, 2:]
-        r2 = (flat * flat).sum(axis=1)
-        bend = 1.0 + r2 * (self.k1 + self.k2 * r2)
-        along = (normals * flat).sum(axis=1)
-        slope = self.focal_px * (
-            bend[:, None] * normals + (2.0 * (self.k1 + 2.0 * self.k2 * r2) * along)[:, None] * flat
-        )
-        pull = np.column_stack([slope, -(slope * flat).sum(axis=1)]) / at[:, 2:]
-        bent = self.focal_px * along
-        own = np.column_stack([bent * bend, np.cross(turned, pull), pull, bent * r2, bent * r2 * r2, normals])
-        return own, pull @ self.turn
+        u, v, w = self.turn @ points_mm.T
+        depth = w + self.shift_mm[2]
+        x, y = (u + self.shift_mm[0]) / depth, (v + self.shift_mm[1]) / depth
+        nx, ny = normals.T
+        r2 = x * x + y * y
+        bend = self.focal_px * (1.0 + r2 * (self.k1 + self.k2 * r2))
+        along = nx * x + ny * y
+        radial = 2.0 * self.focal_px * (self.k1 + 2.0 * self.k2 * r2) * along
+        a, b = (bend * nx + radial * x) / depth, (bend * ny + radial * y) / depth
+        c = -(a * x + b * y)
+        bent = self.focal_px * along * r2
+        turning = [v * c - w * b, w * a - u * c, u * b - v * a]
+        own = np.stack([along * bend, *turning, a, b, c, bent, bent * r2, nx, ny], axis=1)
+        at = np.stack([bend * x + self.centre_px[0], bend * y + self.centre_px[1]], axis=1)
+        return at, own, np.stack([a, b, c], axis=1) @ self.turn
 
     def on_plane(self, pixels: Array, z_mm: float = 0.0) -> Array:
         """The points of the plane at a height that are seen at pixels, shape (n, 2) [mm]."""

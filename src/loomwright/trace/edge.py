@@ -15,7 +15,10 @@ from loomwright.trace.camera import Array
 SOFT = 3.0
 """An edge that fits better so many times softer than the picture is no rim: it is a shadow."""
 _GRID = 25
-_WIDTH_MM, _LEAST_MM = 0.12, 0.02
+_WIDTH_MM, _FINER_MM = 0.12, (0.04, 0.02)
+"""From place to place where pieces of a side look first, then about the best of them."""
+ALIKE = 0.25
+"""Walls that differ by less than this part of the blur are taken for equally wide at the first look."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,19 +88,16 @@ def places(
         out: Array = pieces.misfit(offsets, wide, t).sum(axis=0)
         return out
 
-    few = grid if apart else best + _WIDTH_MM * np.arange(-3, 4)
-    rest = misfit(np.tile(few, (count, 1)))
-    t = few[rest.argmin(axis=1)]
-    h = used = _WIDTH_MM / 2.0
+    few = np.asarray(grid if apart else best + _WIDTH_MM * np.arange(-3, 4), np.float64)
+    t = _lowest(few, pieces.misfit(offsets, wide, few[None]).sum(axis=0))
     left = curve = np.ones(count)
-    for _ in range(3):
+    for h in _FINER_MM:
         low, mid, high = misfit(t[:, None] + np.array([-h, 0.0, h])).T
         curve = np.maximum(low - 2.0 * mid + high, 1e-9)
         step = np.clip(0.5 * h * (low - high) / curve, -h, h)
         left = mid + step / h * (0.5 * (high - low) + 0.5 * step / h * curve)
         t = np.clip(t + step, -1.5 * reach - inward, 1.5 * reach)
-        used, h = h, max(h / 2.0, _LEAST_MM)
-    spread = 2.0 * used * np.sqrt(2.0 * np.maximum(left / (2.0 * len(offsets)), 1.0) / curve)
+    spread = 2.0 * _FINER_MM[-1] * np.sqrt(2.0 * np.maximum(left / (2.0 * len(offsets)), 1.0) / curve)
     wall = float(middle[0])
     doubt = False
     if wall > 1.2 * channels[0].sigma:
@@ -131,13 +131,35 @@ class _Rows:
         )
 
     def misfit(self, offsets: Array, wide: Array, t: Array) -> Array:
-        """What is left over the noise with the rim at ``t``, shape (pieces, places): (channels, pieces, places)."""
-        n = self.channels
-        left = across.unexplained(
-            self.rows, offsets, np.tile(t, (n, 1)), np.tile(wide, n), self.sigma, self.held
-        )
-        out: Array = (left / self.noise2[:, None]).reshape(n, *t.shape)
+        """What is left over the noise with the rim at ``t``, shape (pieces, places): (channels, pieces, places).
+
+        One row of places stands for all pieces.
+        """
+        n, count = self.channels, len(wide)
+        if len(t) < count and float(np.ptp(wide)) < ALIKE * float(self.sigma.min()):
+            each = [slice(k * count, (k + 1) * count) for k in range(n)]
+            same = np.array([usual(wide)])
+            left = np.concatenate(
+                [
+                    across.unexplained(self.rows[c], offsets, t, same, self.sigma[c][:1], self.held[c][:1])
+                    for c in each
+                ]
+            )
+        else:
+            places = np.tile(np.broadcast_to(t, (count, t.shape[1])), (n, 1))
+            left = across.unexplained(self.rows, offsets, places, np.tile(wide, n), self.sigma, self.held)
+        out: Array = (left / self.noise2[:, None]).reshape(n, count, t.shape[1])
         return out
+
+
+def _lowest(few: Array, misfit: Array) -> Array:
+    """The lowest place of each row, by a parabola where it is not the first or the last."""
+    k = misfit.argmin(axis=1)
+    rows, inner = np.arange(len(k)), np.clip(k, 1, len(few) - 2)
+    low, mid, high = (misfit[rows, inner + d] for d in (-1, 0, 1))
+    shift = 0.5 * (low - high) / np.maximum(low - 2.0 * mid + high, 1e-9)
+    out: Array = few[k] + np.where(k == inner, np.clip(shift, -0.5, 0.5), 0.0) * (few[1] - few[0])
+    return out
 
 
 def _sharp(channel: Channel, offsets: Array, wide: float, t: float, soft: float) -> bool:

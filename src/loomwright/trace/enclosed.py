@@ -11,7 +11,8 @@ import numpy.typing as npt
 from loomwright.trace.board import Candidate, Mask, lies_on
 from loomwright.trace.plan import Plan
 
-LONG_PX = 400
+LONG_PX, CELL_MM = 400, 2.4
+"""Edges are looked for in cells of this size, or larger ones where the longer side would have more cells."""
 _LENGTH_MM, _DEPTH_MM = 22.0, 5.0
 LEAST_MM2 = 8000.0
 TRIES = 3
@@ -23,7 +24,7 @@ def candidates(plan: Plan) -> Iterator[Candidate]:
     import cv2
 
     rows, columns = plan.seen.shape
-    shrink = min(1.0, LONG_PX / max(rows, columns))
+    shrink = min(1.0, LONG_PX / max(rows, columns), plan.step_mm / CELL_MM)
     size = (max(1, round(columns * shrink)), max(1, round(rows * shrink)))
     step = plan.step_mm / shrink
     seen = cv2.resize(plan.seen.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
@@ -65,11 +66,11 @@ def _edges(rgb: npt.NDArray[np.uint8], bare: Mask, step: float) -> npt.NDArray[n
     """
     import cv2
 
-    root = (rgb.astype(np.float32) / np.float32(255.0)) + np.float32(0.02)
     clear = cv2.erode(
         bare.astype(np.uint8), np.ones((3, 3), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0
     ).astype(np.float32)
-    light = np.dstack([np.log(root) * clear[:, :, None], clear])
+    logs = np.log(rgb.astype(np.float32) / np.float32(255.0) + np.float32(0.02))
+    planes = [clear, *(np.ascontiguousarray(logs[:, :, c] * clear) for c in range(3))]
     half = math.ceil(max(_LENGTH_MM / 2.0, _DEPTH_MM) / step)
     y, x = np.mgrid[-half : half + 1, -half : half + 1] * step
     best = np.zeros(rgb.shape[:2], np.float32)
@@ -77,16 +78,26 @@ def _edges(rgb: npt.NDArray[np.uint8], bare: Mask, step: float) -> npt.NDArray[n
         a = math.pi * k / 12.0
         along, across = x * math.cos(a) + y * math.sin(a), y * math.cos(a) - x * math.sin(a)
         inside = np.abs(along) <= _LENGTH_MM / 2.0
-        means, enough = [], np.ones(rgb.shape[:2], bool)
-        for side in (1.0, -1.0):
-            strip = inside & (side * across > 0.3 * step) & (side * across <= _DEPTH_MM)
-            got = cv2.filter2D(light, cv2.CV_32F, (strip / max(strip.sum(), 1)).astype(np.float32))
-            share = got[:, :, 3]
-            enough &= share > 0.35
-            means.append(got[:, :, :3] * (1.0 / np.maximum(share, np.float32(1e-3)))[:, :, None])
-        apart = means[0] - means[1]
-        best = np.maximum(best, np.einsum("ijk,ijk->ij", apart, apart) * enough)
+        strips = [inside & (side * across > 0.3 * step) & (side * across <= _DEPTH_MM) for side in (1.0, -1.0)]
+        (share, *one), (other, *two) = (
+            [_mean(p, (s / max(s.sum(), 1)).astype(np.float32)) for p in planes] for s in strips
+        )
+        enough = np.minimum(share, other) > 0.35
+        apart2 = np.zeros_like(best)
+        for here, there in zip(one, two, strict=True):
+            here /= np.maximum(share, np.float32(1e-3))
+            here -= there / np.maximum(other, np.float32(1e-3))
+            here *= here
+            apart2 += here
+        apart2 *= enough
+        np.maximum(best, apart2, out=best)
     return np.sqrt(best)
+
+
+def _mean(plane: npt.NDArray[np.float32], strip: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
+    import cv2
+
+    return np.asarray(cv2.filter2D(plane, cv2.CV_32F, strip), np.float32)
 
 
 def _grown(plan: Plan, region: Mask, reach: int, size: tuple[int, int]) -> Mask | None:
@@ -103,8 +114,7 @@ def _grown(plan: Plan, region: Mask, reach: int, size: tuple[int, int]) -> Mask 
     seeds = np.zeros((rows, columns), np.int32)
     seeds[cv2.dilate(filled, kernel) == 0] = 1
     seeds[filled > 0] = 2
-    smooth = cv2.bilateralFilter(plan.rgb, 5, 25.0, 3.0)
-    cv2.watershed(np.ascontiguousarray(smooth), seeds)
+    cv2.watershed(cv2.medianBlur(plan.rgb, 5), seeds)
     mask: Mask = seeds == 2
     across = 2 * max(1, round(SPUR_MM / plan.step_mm)) + 1
     spur = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (across, across))

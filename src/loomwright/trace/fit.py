@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -30,6 +31,11 @@ PRIOR_INK_MM = 0.15
 STATIONS = 14
 PIECES = 2
 _REACH_PX = 8.0
+_OUTWARD = np.array([[0.0, -1.0], [1.0, 0.0], [0.0, 1.0], [-1.0, 0.0]])
+"""Away from each edge of a marker, the upper one first."""
+LEAST_DAMPING, MOST_DAMPINGS = 1e-10, 6
+SETTLED = 0.02
+"""All parameters together move by no more than this part of their spread: no further round is needed."""
 LEAST_SIGMA_PX = 0.012
 """A piece of edge is not believed to be better than this: paper is not quite flat, ink not quite even."""
 
@@ -175,7 +181,7 @@ def fit(
         made.guess.places,
         made.guess.ink_mm,
         made.guess.keys,
-        full.covariance,
+        _covariance(made.guess, pieces, held),
         made.residual_px,
         blur,
         len(pieces.view),
@@ -235,6 +241,7 @@ def _again(start: Scene, heights: dict[int, float]) -> _Guess:
     return _Guess(start.cameras, places, start.ink_mm, start.keys)
 
 
+@lru_cache(maxsize=2 * layout.SHEETS)
 def _page_corners(key: int) -> dict[int, Array]:
     return {m.id: np.array(m.corners_mm()) for m in layout.sheet_by_key(key).markers}
 
@@ -278,13 +285,10 @@ def _edges(
         camera = guess.cameras[v]
         for s in view.seen:
             place = guess.places[s.key]
-            page, out = [], []
-            for i in s.ids:
-                box = _page_corners(s.key)[i]
-                for k, way in enumerate(((0.0, -1.0), (1.0, 0.0), (0.0, 1.0), (-1.0, 0.0))):
-                    page.append(box[k] + (box[(k + 1) % 4] - box[k]) * along[:, None])
-                    out.append(np.tile(way, (stations, 1)))
-            at, normal = scaled(np.vstack(page), s.key, sizes), np.vstack(out)
+            box = np.stack([_page_corners(s.key)[i] for i in s.ids])
+            sides = box[:, :, None, :] + (np.roll(box, -1, axis=1) - box)[:, :, None, :] * along[:, None]
+            normal = np.tile(np.repeat(_OUTWARD, stations, axis=0), (len(box), 1))
+            at = scaled(sides.reshape(-1, 2), s.key, sizes)
             middle = camera.project(place.world(at + guess.ink_mm * normal))
             ahead = camera.project(place.world(at + (guess.ink_mm + 0.5) * normal)) - middle
             per_mm = 2.0 * np.linalg.norm(ahead, axis=1)
@@ -352,18 +356,6 @@ def _gathered(
     )
 
 
-def _residuals(guess: _Guess, pieces: _Pieces) -> Array:
-    out = np.zeros(len(pieces.view))
-    for v, camera in enumerate(guess.cameras):
-        for key, place in guess.places.items():
-            mine = (pieces.view == v) & (pieces.key == key)
-            if mine.any():
-                world = place.world(pieces.page_mm[mine] + guess.ink_mm * pieces.out_mm[mine])
-                away = pieces.found_px[mine] - camera.project(world)
-                out[mine] = (away * pieces.normal_px[mine]).sum(axis=1)
-    return out
-
-
 def _common_sense(views: Sequence[View]) -> _Held:
     """What cameras are like, for each view."""
     usual, spreads = [], []
@@ -382,61 +374,80 @@ def _common_sense(views: Sequence[View]) -> _Held:
 @dataclass(frozen=True, slots=True)
 class _Solved:
     guess: _Guess
-    covariance: Array
     residual_px: float
     misfit: float
     """Sum of squares over the spreads of the pieces, those far off held down."""
 
 
 def _solve(guess: _Guess, pieces: _Pieces, held: _Held, rounds: int, loss: float) -> _Solved:
-    """Weighted Gauss-Newton with damping; pieces far off lose their weight."""
+    """Weighted Gauss-Newton, damped where a step would make it worse; pieces far off lose their weight."""
     sigma = pieces.sigma_px
-    damping = 1e-6
+    damping = LEAST_DAMPING
+    r, jacobian = _linear(guess, pieces)
     for _ in range(rounds):
-        r = _residuals(guess, pieces)
         unit = max(1.4826 * float(np.median(np.abs(r / sigma))), 1e-3)
-        weight = 1.0 / (1.0 + (r / (sigma * max(unit, 1.0) * loss)) ** 2) / sigma**2
-        jacobian = _jacobian(guess, pieces)
+        weight = 1.0 / (1.0 + (r / (sigma * max(unit, 1.0) * loss)) ** 2) / (sigma * max(unit, 1.0)) ** 2
         away, spread = held.pull(guess)
-        scale = max(unit, 1.0) ** 2
-        normal = (jacobian.T * weight) @ jacobian / scale + np.diag(spread**-2.0)
-        right = -(jacobian.T * weight) @ r / scale - away * spread**-2.0
+        normal = (jacobian.T * weight) @ jacobian + np.diag(spread**-2.0)
+        right = -(jacobian.T * weight) @ r - away * spread**-2.0
         units = np.sqrt(np.diag(normal))
-        step = np.linalg.solve(normal / np.outer(units, units) + damping * np.eye(len(units)), right / units) / units
-        guess = guess.moved(step)
-        if float(np.abs(step * units).max()) < 1e-3:
+        now = float(weight @ r**2) + float(((away / spread) ** 2).sum())
+        for _ in range(MOST_DAMPINGS):
+            even = normal / np.outer(units, units) + damping * np.eye(len(units))
+            step = np.linalg.solve(even, right / units) / units
+            there = guess.moved(step)
+            r, jacobian = _linear(there, pieces)
+            then = float(weight @ r**2) + float(((held.pull(there)[0] / spread) ** 2).sum())
+            if then <= now:
+                break
+            damping = max(30.0 * damping, 1e-7)
+        guess, damping = there, max(damping / 30.0, LEAST_DAMPING)
+        if float(step @ normal @ step) < SETTLED**2:
             break
-    r = _residuals(guess, pieces)
-    kept = np.abs(r) < 4.0 * np.maximum(sigma, np.median(np.abs(r)) * 1.5)
-    free = max(1.0, kept.sum() - guess.count)
-    chi2 = float((r[kept] ** 2 / sigma[kept] ** 2).sum() / free)
-    jacobian = _jacobian(guess, pieces)[kept]
-    _, spread = held.pull(guess)
-    information = (jacobian.T / sigma[kept] ** 2) @ jacobian / max(chi2, 1.0) + np.diag(spread**-2.0)
-    units = np.sqrt(np.diag(information))
-    covariance = np.linalg.inv(information / np.outer(units, units)) / np.outer(units, units)
+    kept, chi2 = _kept(r, guess, sigma)
     misfit = float(np.minimum((r / sigma) ** 2, 16.0 * max(chi2, 1e-9)).sum())
-    return _Solved(guess, covariance, float(np.sqrt((r[kept] ** 2).mean())), misfit)
+    return _Solved(guess, float(np.sqrt((r[kept] ** 2).mean())), misfit)
 
 
-def _jacobian(guess: _Guess, pieces: _Pieces) -> Array:
-    """How each residual changes with each parameter."""
-    out = np.zeros((len(pieces.view), guess.count))
+def _kept(r: Array, guess: _Guess, sigma: Array) -> tuple[npt.NDArray[np.bool_], float]:
+    """Pieces that are not far off, and what is left of each in its own spread, squared."""
+    kept = np.abs(r) < 4.0 * np.maximum(sigma, np.median(np.abs(r)) * 1.5)
+    return kept, float((r[kept] ** 2 / sigma[kept] ** 2).sum() / max(1.0, kept.sum() - guess.count))
+
+
+def _covariance(guess: _Guess, pieces: _Pieces, held: _Held) -> Array:
+    """How well all parameters are known together, for the slopes at what was found."""
+    r, jacobian = _linear(guess, pieces)
+    kept, chi2 = _kept(r, guess, pieces.sigma_px)
+    jacobian = jacobian[kept]
+    _, spread = held.pull(guess)
+    information = (jacobian.T / pieces.sigma_px[kept] ** 2) @ jacobian / max(chi2, 1.0) + np.diag(spread**-2.0)
+    units = np.sqrt(np.diag(information))
+    out: Array = np.linalg.inv(information / np.outer(units, units)) / np.outer(units, units)
+    return out
+
+
+def _linear(guess: _Guess, pieces: _Pieces) -> tuple[Array, Array]:
+    """What is left of each piece across its edge [px], and how that changes with each parameter."""
+    left, out = np.zeros(len(pieces.view)), np.zeros((len(pieces.view), guess.count))
     base = PARAMETERS * len(guess.cameras)
     for v, camera in enumerate(guess.cameras):
         for key, place in guess.places.items():
-            mine = np.flatnonzero((pieces.view == v) & (pieces.key == key))
-            if not len(mine):
+            which = np.flatnonzero((pieces.view == v) & (pieces.key == key))
+            if not len(which):
                 continue
-            at = pieces.page_mm[mine] + guess.ink_mm * pieces.out_mm[mine]
-            world = place.world(at)
-            own, pull = camera.slopes(world, pieces.normal_px[mine])
+            mine = slice(int(which[0]), int(which[-1]) + 1)  # they lie together
+            normal, outward = pieces.normal_px[mine], pieces.out_mm[mine]
+            world = place.world(pieces.page_mm[mine] + guess.ink_mm * outward)
+            at, own, pull = camera.slopes(world, normal)
+            left[mine] = ((pieces.found_px[mine] - at) * normal).sum(axis=1)
             out[mine, PARAMETERS * v : PARAMETERS * (v + 1)] = -own
             k = guess.keys.index(key)
             if k > 0:
-                turning = pull[:, 1] * (world[:, 0] - place.x_mm) - pull[:, 0] * (world[:, 1] - place.y_mm)
                 first = base + 3 * (k - 1)
-                out[mine, first : first + 3] = -np.column_stack([pull[:, :2], turning])
-            outward = place.world(at + pieces.out_mm[mine]) - world
-            out[mine, -1] = -(pull * outward).sum(axis=1)
-    return out
+                out[mine, first : first + 2] = -pull[:, :2]
+                out[mine, first + 2] = pull[:, 0] * (world[:, 1] - place.y_mm) - pull[:, 1] * (world[:, 0] - place.x_mm)
+            c, s = math.cos(place.turn_rad), math.sin(place.turn_rad)
+            turned = pull[:, :2] @ np.array([[c, -s], [s, c]])
+            out[mine, -1] = -(turned * outward).sum(axis=1)
+    return left, out

@@ -20,6 +20,7 @@ from loomwright.trace.across import usual
 from loomwright.trace.camera import Array
 from loomwright.trace.fit import Scene, View
 from loomwright.trace.rim import Rim, look, look_close
+from loomwright.trace.rim import across as rows_across
 from loomwright.trace.shape import Carrier, Circle, Line, Piece
 
 STATION_MM = 0.5
@@ -35,6 +36,8 @@ STRAYS = 0.8
 """How far pieces that stray are counted where a side's own spread is stated, though they hardly move it."""
 LOST = 2.0
 """A side that is known so many times worse between its corners stays as it was: too few pieces are left of it."""
+SETTLED_MM = 0.0003
+"""Pieces that move by less from one fit to the next are settled."""
 ROUGH_MM = 0.03
 """No piece of a cut edge is believed to lie better than this: card is not cut finer."""
 
@@ -260,8 +263,8 @@ def _face_goes_on(
     run = ends[1] - ends[0]
     beside = BESIDE_MM * run / max(float(np.linalg.norm(run)), 1e-9)
     here, before = (
-        (look(views, scene, p + deep, face_z).reshape(-1, 3).mean(axis=0).astype(float) + 0.01) ** 2.2
-        for p in (ends[0] + run * part, ends[0] - beside * part)
+        (look(views, scene, at[..., 0], at[..., 1], face_z).reshape(-1, 3).mean(axis=0).astype(float) + 0.01) ** 2.2
+        for at in (ends[0] + run * part + deep, ends[0] - beside * part + deep)
     )
     shade = float(here @ before) / float(before @ before)
     apart = float(np.linalg.norm(here - shade * before)) / float(np.linalg.norm(here))
@@ -388,11 +391,10 @@ def along(
     if not sigma > 0.02:
         return None
     offsets = np.arange(-reach - inward - 3.0 * sigma, reach + outward + 3.0 * sigma, sigma / 2.0)
-    places = points[:, None, :] + offsets[:, None] * normals[:, None, :]
     wide = np.maximum(wall.reshape(count, each).mean(axis=1), 0.0)
-    bright, rgb = look_close(views, scene, places, face_z)
-    rows = bright.reshape(count, each, -1).mean(axis=1, dtype=float)
-    hues = rgb.reshape(count, each, len(offsets), 3).mean(axis=1, dtype=float) @ across.HUES.T
+    bright, rgb = look_close(views, scene, *rows_across(points, normals, offsets), face_z)
+    rows = bright.reshape(count, each, -1).mean(axis=1).astype(float)
+    hues = rgb.reshape(count, each, len(offsets), 3).mean(axis=1).astype(float) @ across.HUES.T
     n = max(2, len(offsets) // 5)
     turn = (hues[:, -n:].mean(axis=1) - hues[:, :n].mean(axis=1)).mean(axis=0)
     hue = hues @ (turn / max(float(np.linalg.norm(turn)), 1e-9))
@@ -418,7 +420,7 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
     weights = 1.0 / (spread**2 + ROUGH_MM**2)
     base = weights.copy()
     made: Carrier | None = None
-    away = np.zeros(len(points))
+    away = np.full(len(points), np.inf)
     for _ in range(6):
         made = (
             shape.circle_through(points, weights, made if isinstance(made, Circle) else None)
@@ -429,10 +431,13 @@ def _fitted(carrier: Carrier, points: Array, spread: Array, doubtful: float) -> 
             return None
         if isinstance(made, Circle) and isinstance(carrier, Circle):
             made = Circle(made.centre, made.radius_mm, carrier.clockwise)
+        before = away
         if isinstance(made, Line):
             away = (points - made.at) @ np.array([made.way[1], -made.way[0]])
         else:
-            away = np.linalg.norm(points - made.centre, axis=1) - made.radius_mm
+            away = np.hypot(points[:, 0] - made.centre[0], points[:, 1] - made.centre[1]) - made.radius_mm
+        if float(np.abs(away - before).max()) < SETTLED_MM:
+            break
         scale = max(1.4826 * usual(np.abs(away)), ROUGH_MM)
         weights = base / (1.0 + (away / (2.5 * scale)) ** 2)
     scatter = 1.4826 * usual(np.abs(away))

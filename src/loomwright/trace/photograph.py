@@ -203,7 +203,7 @@ def _closed(
         return _Cornered((found[0], found[0]), np.array([[x - r, y], [x + r, y]]), seen.hole)
     near = [seen.points_mm[p.first % n] for p in pieces]
     corners = _joints(found, near)
-    found = tangent.eased(measure.settled(views, scene, seen, found, corners, face_z, floor_z))
+    found = tangent.squared(tangent.eased(measure.settled(views, scene, seen, found, corners, face_z, floor_z)))
     return _Cornered(tuple(found), _joints(found, list(corners)), seen.hole)
 
 

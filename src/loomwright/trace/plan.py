@@ -70,39 +70,30 @@ def draw(views: Sequence[View], scene: Scene, z_mm: float, box_mm: tuple[Array, 
         low, high = np.maximum(low, box_mm[0]), np.minimum(high, box_mm[1])
     step = max(float((high - low).max()) / LONG_PX, LEAST_STEP_MM)
     columns, rows = (int(n) for n in np.ceil((high - low) / step) + 1)
-    rgb = np.zeros((rows, columns, 3), np.uint8)
-    best = np.zeros((rows, columns))
+    rgb, seen = np.zeros((rows, columns, 3), np.uint8), np.zeros((rows, columns), np.uint8)
+    best = np.zeros((rows, columns), np.float32) if len(views) > 1 else None
     net_x, net_y = np.arange(0, columns + 8, 8), np.arange(0, rows + 8, 8)
     grid = np.column_stack([g.ravel() for g in np.meshgrid(net_x, net_y)]).astype(float)
     points = np.column_stack([low + grid * step, np.full(len(grid), z_mm)])
     for k, view in enumerate(views):
         small, times = view.photo.smaller(_REDUCED_PX)
         at = ((scene.cameras[k].project(points) + 0.5) / times - 0.5).reshape(len(net_y), len(net_x), 2)
-        maps = [
-            cv2.warpAffine(
-                np.ascontiguousarray(at[:, :, c], np.float32),
-                np.array([[8.0, 0, 0], [0, 8.0, 0]]),
-                (columns, rows),
-                flags=cv2.INTER_LINEAR,
-            )
-            for c in (0, 1)
-        ]
-        got = cv2.remap(small, maps[0], maps[1], cv2.INTER_LINEAR)
+        wide = np.array([[8.0, 0.0, 0.0], [0.0, 8.0, 0.0]])
+        x, y = cv2.split(cv2.warpAffine(np.asarray(at, np.float32), wide, (columns, rows), flags=cv2.INTER_LINEAR))
         inside = np.zeros((rows, columns), np.uint8)
-        ring = np.round((borders[k] - low) / step * 16.0).astype(np.int32)
-        cv2.fillPoly(inside, [ring], 1, shift=4)
-        middle = np.minimum(
-            np.minimum(maps[0], small.shape[1] - maps[0]), np.minimum(maps[1], small.shape[0] - maps[1])
-        )
-        weight = np.where(inside > 0, np.maximum(middle, 0.01), 0.0)
-        take = weight > best
-        rgb[take] = np.asarray(got, np.uint8)[take]
-        best[take] = weight[take]
+        cv2.fillPoly(inside, [np.round((borders[k] - low) / step * 16.0).astype(np.int32)], 1, shift=4)
+        if best is not None:  # each place from the photograph that shows it farthest from its border
+            room = np.minimum(np.minimum(x, small.shape[1] - x), np.minimum(y, small.shape[0] - y))
+            room = np.where(inside > 0, np.maximum(room, np.float32(0.01)), np.float32(0.0))
+            inside = np.asarray(room > best, np.uint8)
+            best = np.maximum(best, room)
+        cv2.copyTo(cv2.remap(small, x, y, cv2.INTER_LINEAR), inside, rgb)
+        seen |= inside
     pages = {key: _page(scene, key, low, step, (rows, columns)) for key in scene.keys}
     paper = np.zeros((rows, columns), bool)
     for key in scene.keys:
         paper |= _paper(rgb, pages[key], _marks(views, scene, key, low, step, (rows, columns)), step)
-    return Plan(rgb, best > 0.0, paper, pages, (float(low[0]), float(low[1])), step)
+    return Plan(rgb, seen > 0, paper, pages, (float(low[0]), float(low[1])), step)
 
 
 def _border(view: View, scene: Scene, k: int, z_mm: float) -> Array:

@@ -122,9 +122,10 @@ def _once(
     points, normals = _normals(smooth, hole)
     step = min(STEP_MM, 0.5 * station)
     offsets = np.arange(-reach - 6.0 * step, reach + 6.5 * step, step)
-    places = points[:, None, :] + offsets[:, None] * normals[:, None, :]
-    light, paper = look(views, scene, places, z_mm), face.paper(places)
-    energy = np.zeros(light.shape[:2])
+    x, y = across(points, normals, offsets)
+    light = np.ascontiguousarray(look(views, scene, x, y, z_mm).transpose(0, 2, 1))
+    paper = face.paper(x, y)
+    energy = np.zeros(paper.shape)
     soft = SOFT * _blur_mm(views, scene, points, normals, z_mm) / step
     widths = sorted({_CELLS, max(_CELLS, round(2.2 * soft))})
     shift = max(_CELLS, math.ceil(1.5 * soft))
@@ -142,7 +143,16 @@ def _once(
     rows = np.arange(len(path))
     strength = energy[rows, path] / (1.0 + sum(max(1.0, long / 10.0) for long in along_mm))
     made = points + between(energy, path, offsets)[:, None] * normals
-    return Rim(made, normals, strength, hole, ~face.paper(made - UNDER_MM * normals))
+    return Rim(made, normals, strength, hole, ~face.paper(*(made - UNDER_MM * normals).T))
+
+
+def across(points: Array, normals: Array, offsets: Array) -> tuple[Any, Any]:
+    """Places across a rim, x and y, each of shape (points, offsets): as fine as a picture needs them."""
+    x, y = (
+        points[:, c, None].astype(np.float32) + offsets.astype(np.float32) * normals[:, c, None].astype(np.float32)
+        for c in (0, 1)
+    )
+    return x, y
 
 
 def between(energy: Array, path: npt.NDArray[np.int64], offsets: Array) -> Array:
@@ -156,23 +166,23 @@ def between(energy: Array, path: npt.NDArray[np.int64], offsets: Array) -> Array
     return out
 
 
-def look(views: Sequence[View], scene: Scene, places: Array, z_mm: float) -> npt.NDArray[np.float32]:
-    """Colours as in the file, shape (..., 3), at places of a plane, shape (..., 2).
+def look(views: Sequence[View], scene: Scene, x: Array, y: Array, z_mm: float) -> npt.NDArray[np.float32]:
+    """Colours as in the file, shape (..., 3), at places of a plane.
 
     Each comes from the photograph that shows the place farthest from its border.
     """
-    got = np.zeros((*places.shape[:-1], 3), np.float32)
-    for view, mine, column, row in _shown(views, scene, places, z_mm):
+    got = np.zeros((*x.shape, 3), np.float32)
+    for view, mine, column, row in _shown(views, scene, x, y, z_mm):
         got[mine] = _colours(view, column, row)
     return got
 
 
 def look_close(
-    views: Sequence[View], scene: Scene, places: Array, z_mm: float
+    views: Sequence[View], scene: Scene, x: Array, y: Array, z_mm: float
 ) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
-    """Brightness in linear light, shape (...), and the colours of :func:`look`."""
-    light, got = np.zeros(places.shape[:-1], np.float32), np.zeros((*places.shape[:-1], 3), np.float32)
-    for view, mine, column, row in _shown(views, scene, places, z_mm):
+    """Brightness in linear light, of the shape of ``x``, and the colours of :func:`look`."""
+    light, got = np.zeros(x.shape, np.float32), np.zeros((*x.shape, 3), np.float32)
+    for view, mine, column, row in _shown(views, scene, x, y, z_mm):
         light[mine] = profiles.samples(view.photo.light, column, row)
         got[mine] = _colours(view, column, row)
     return light, got
@@ -186,14 +196,13 @@ def _colours(view: View, column: Array, row: Array) -> npt.NDArray[np.float32]:
 
 
 def _shown(
-    views: Sequence[View], scene: Scene, places: Array, z_mm: float
+    views: Sequence[View], scene: Scene, x: Array, y: Array, z_mm: float
 ) -> Iterator[tuple[View, Any, Array, Array]]:
     """For each photograph the places that it shows best, and where they are in it."""
-    x, y = places[..., 0], places[..., 1]
     if len(views) == 1:
         yield views[0], ..., *scene.cameras[0].seen(x, y, z_mm)
         return
-    flat = np.column_stack([places.reshape(-1, 2), np.full(x.size, z_mm)])
+    flat = np.column_stack([x.ravel(), y.ravel(), np.full(x.size, z_mm)])
     which = nearest_view(views, scene, flat).reshape(x.shape)
     for k, view in enumerate(views):
         mine = which == k
@@ -273,12 +282,16 @@ class Face:
         out: Array = self.colour[cells[:, 1], cells[:, 0]].astype(float)
         return out
 
-    def paper(self, places: Array) -> npt.NDArray[np.bool_]:
-        """Whether a sheet is seen at places of the world, shape (..., 2)."""
-        cells = np.round(self.plan.cells(places)).astype(int)
-        cells = np.clip(cells, 0, np.array(self.plan.paper.shape[::-1]) - 1)
-        out: npt.NDArray[np.bool_] = self.plan.paper[cells[..., 1], cells[..., 0]]
-        return out
+    def paper(self, x: Array, y: Array) -> npt.NDArray[np.bool_]:
+        """Whether a sheet is seen at places of the world."""
+        seen = self.plan.paper
+        column, row = (
+            np.clip(np.rint((v - low) * (1.0 / self.plan.step_mm)), 0, many - 1).astype(np.int32)
+            for v, low, many in zip((x, y), self.plan.corner_mm, seen.shape[::-1], strict=True)
+        )
+        row *= seen.shape[1]
+        row += column
+        return np.asarray(seen.ravel()[row], np.bool_)
 
 
 def face_of(plan: Plan, mask: npt.NDArray[np.bool_]) -> Face:
@@ -333,10 +346,13 @@ def _off_face(
     light: npt.NDArray[np.float32], face: npt.NDArray[np.float32], texture: float, step: float
 ) -> tuple[npt.NDArray[np.float32], float]:
     """How far each place is from the colour of the face, in any light; and what texture alone makes."""
-    here = _means(light, -2, 1)
+    import cv2
+
+    flat = light.reshape(-1, light.shape[2])
+    here = cv2.blur(flat, (3, 1), anchor=(2, 0), borderType=cv2.BORDER_REPLICATE).reshape(light.shape)
     deep = _deep(light, face, max(4, round(3.0 / step)))
-    off = np.minimum(_long(here - face[:, None, :]), _long(here - deep[:, None, :]))
-    return off, min(texture, float(np.median(off[:, : light.shape[1] // 4])))
+    off = np.minimum(_long(here - face[:, :, None]), _long(here - deep[:, :, None]))
+    return off, min(texture, float(np.median(off[:, : off.shape[1] // 4])))
 
 
 def _energy(
@@ -354,8 +370,8 @@ def _energy(
     The edge is looked for between ``cells`` on either side; what lies less than ``shift`` cells inside of it may be the
     blur of the edge itself.
     """
-    n = light.shape[1]
-    near = _long(_means(light, 1, cells + 1) - _means(light, -cells, 0))
+    n = light.shape[2]
+    near = _step(light, cells)
     beyond = float(np.median(off_face[:, -max(n // 4, 1) :]))
     wide = max(3.0 * texture, 0.08 * float(np.median(near.max(axis=1))), BEYOND * min(soft, 1.0) ** 2 * beyond, 0.010)
     noise = max(float(np.median(near[:, : n // 4])), 0.004)
@@ -365,20 +381,20 @@ def _energy(
     return near, noise
 
 
-def _means(light: npt.NDArray[np.float32], first: int, last: int) -> npt.NDArray[np.float32]:
-    """Means over cells first..last-1 relative to each place; the ends of a row go on."""
-    n, reach = light.shape[1], max(-first, last) + 1
-    padded = np.concatenate([light[:, :1]] * reach + [light] + [light[:, -1:]] * reach, axis=1)
-    sums = np.cumsum(padded, axis=1)
-    at = reach - 1
-    out: npt.NDArray[np.float32] = sums[:, at + last : at + last + n] - sums[:, at + first : at + first + n]
-    out *= np.float32(1.0 / (last - first))
-    return out
+def _step(light: npt.NDArray[np.float32], cells: int) -> npt.NDArray[np.float32]:
+    """How far the means of so many cells before and behind each place are apart; the ends of a row go on."""
+    import cv2
+
+    rows, colours, n = light.shape
+    flat = cv2.copyMakeBorder(light.reshape(-1, n), 0, 0, cells, cells + 1, cv2.BORDER_REPLICATE)
+    means = cv2.blur(flat, (cells, 1), anchor=(0, 0), borderType=cv2.BORDER_REPLICATE).reshape(rows, colours, -1)
+    return _long(means[:, :, cells + 1 : cells + 1 + n] - means[:, :, :n])
 
 
 def _long(colours: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
-    """Lengths along the last axis, which has three places."""
-    out: npt.NDArray[np.float32] = np.sqrt(np.einsum("...k,...k->...", colours, colours))
+    """Lengths along the middle axis, which has three places."""
+    squares = colours * colours
+    out: npt.NDArray[np.float32] = np.sqrt(squares[:, 0] + squares[:, 1] + squares[:, 2])
     return out
 
 
@@ -386,7 +402,7 @@ def _deep(
     light: npt.NDArray[np.float32], face: npt.NDArray[np.float32], cells: int
 ) -> npt.NDArray[np.float32]:
     """The colour deep inside of each station, where that is the face in another light; else the face again."""
-    own = light[:, :cells].mean(axis=1)
+    own = light[:, :, :cells].mean(axis=2)
     own = (np.roll(own, 1, axis=0) + own + np.roll(own, -1, axis=0)) / 3.0
     a, b = own**2.2, face**2.2
     shade = (a * b).sum(axis=1) / np.maximum((b * b).sum(axis=1), 1e-9)

@@ -17,6 +17,8 @@ from loomwright.trace.rim import STATION_MM, Rim
 from loomwright.trace.shape import Carrier, Circle, Line, Piece
 
 ROUND_LONG_MM = 60.0
+PARALLEL = 1.998
+"""Two sides whose unit vectors add up to more than this run the same way, or against each other."""
 ALIKE = 4.0
 """So many neighbouring pieces of an arc tell the same: what is under them changes slowly."""
 LOOSER, SLACK_MM, AGREE = 1.25, 0.03, 2.5
@@ -35,6 +37,37 @@ def eased(found: Sequence[Measured]) -> list[Measured]:
         if touching is not None:
             out[k] = touching
     return out
+
+
+def squared(found: Sequence[Measured]) -> list[Measured]:
+    """The same sides, short ones square to the straight sides beside them where they may as well be.
+
+    The way of a short side is poorly known, and so is where it meets its neighbours; they know theirs better.
+    """
+    out = list(found)
+    for k, m in enumerate(found):
+        before, after = found[k - 1], found[(k + 1) % len(found)]
+        if not all(isinstance(s.carrier, Line) and len(s.points) > 2 for s in (before, m, after)):
+            continue
+        assert isinstance(m.carrier, Line)
+        ways = [np.asarray(s.carrier.way) for s in (before, after) if isinstance(s.carrier, Line)]
+        turns = [m.carrier.way[1] * w[0] - m.carrier.way[0] * w[1] for w in ways]
+        both = ways[0] * math.copysign(1.0, turns[0]) + ways[1] * math.copysign(1.0, turns[1])
+        unsure = [_turn_sigma(s) for s in (before, m, after)]
+        if float(np.linalg.norm(both)) < PARALLEL or max(unsure[0], unsure[2]) > 0.5 * unsure[1]:
+            continue
+        both /= float(np.linalg.norm(both))
+        off = float(both @ np.asarray(m.carrier.way))
+        if abs(off) < AGREE * math.hypot(*unsure):
+            out[k] = replace(m, carrier=Line(m.carrier.at, (float(-both[1]), float(both[0]))))
+    return out
+
+
+def _turn_sigma(side: Measured) -> float:
+    """How well the way of a straight side is known [rad]."""
+    assert isinstance(side.carrier, Line)
+    along = (side.points - side.carrier.at) @ np.asarray(side.carrier.way)
+    return side.sigma_mm / max(float(along.std()), 1e-6)
 
 
 def rounded(
