@@ -14,7 +14,7 @@ from fastapi.testclient import TestClient
 from loomwright.web.app import create_app
 from loomwright.web.config import Config
 from loomwright.web.service import Bench
-from loomwright.web.tasks import Tasks
+from loomwright.web.work.tasks import Tasks
 from loomwright.web.worked import Shelf
 
 PAGE = {"accept": "text/html"}

@@ -7,7 +7,7 @@ import time
 from dataclasses import dataclass
 
 from loomwright.errors import InputError, Problem
-from loomwright.web.pieces import Kept, Stage, Stages
+from loomwright.web.work.pieces import Kept, Stage, Stages
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from loomwright import demo
 from loomwright.study import Study
-from loomwright.web.pieces import Kept
+from loomwright.web.work.pieces import Kept
 
 TEXT = demo.text("canal_launch")
 

@@ -8,7 +8,7 @@ from loomwright import demo
 from loomwright.findings.run import check
 from loomwright.rig.file import load
 from loomwright.study import Study
-from loomwright.web.parcels import packed
+from loomwright.web.work.parcels import packed
 
 
 def test_a_study_arrives_whole() -> None:

@@ -17,8 +17,8 @@ import pytest
 from loomwright import demo
 from loomwright.errors import InputError
 from loomwright.web.pages.events import changes
-from loomwright.web.pieces import Kept, Pack, PackPart, Rig, SingleLine, Studied
-from loomwright.web.tasks import Standing, Tasks, WorkFailed, WorkStopped
+from loomwright.web.work.pieces import Kept, Pack, PackPart, Rig, SingleLine, Studied
+from loomwright.web.work.tasks import Standing, Tasks, WorkFailed, WorkStopped
 from loomwright.web.worked import Shelf
 from tests.web.errands import Errand, Voyage
 

@@ -10,8 +10,8 @@ from starlette.exceptions import HTTPException
 from loomwright import answer
 from loomwright.errors import EngineMissing, InputError, Problem, UnknownName
 from loomwright.jobs.errors import Conflict, Deleted, StoreError
-from loomwright.web.tasks import WorkFailed, WorkStopped
 from loomwright.web.view import render, wants_page
+from loomwright.web.work.tasks import WorkFailed, WorkStopped
 
 
 def say(request: Request, status: int, kind: str, problems: tuple[Problem, ...]) -> Response:

@@ -11,7 +11,7 @@ from fastapi.concurrency import run_in_threadpool
 
 from loomwright.jobs.errors import StoreError
 from loomwright.jobs.store import Store
-from loomwright.web.tasks import Tasks
+from loomwright.web.work.tasks import Tasks
 
 TICK_S = 0.1
 """How often pages are told of what was heard: what happens within one tick is told at once."""

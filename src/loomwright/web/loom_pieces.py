@@ -13,10 +13,10 @@ from loomwright.findings.model import Finding
 from loomwright.jobs.spools import OnTheShelf
 from loomwright.loom.disconnects import wire_side
 from loomwright.loom.results import LoomWire
-from loomwright.web.looms import CutOut, Harnessed
 from loomwright.web.service import Opened
 from loomwright.web.units import Units
 from loomwright.web.view import TEMPLATES
+from loomwright.web.work.looms import CutOut, Harnessed
 
 At = Mapping[str, tuple[Finding, ...]]
 

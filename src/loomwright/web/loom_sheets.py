@@ -8,9 +8,9 @@ from typing import Any
 from loomwright.errors import UnknownName
 from loomwright.rig.keys import WireKeys
 from loomwright.web import forms, sheets
-from loomwright.web.looms import Harnessed
 from loomwright.web.service import Opened
 from loomwright.web.units import Units
+from loomwright.web.work.looms import Harnessed
 
 WIRE = ("id", "length_mm", "via", "colour", "cover")
 """Keys of a wire that are about the harness: label, length as measured, way, colour, sleeve."""

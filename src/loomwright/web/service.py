@@ -17,8 +17,8 @@ from loomwright.web.config import Config
 from loomwright.web.draft import Draft
 from loomwright.web.feed import Feed
 from loomwright.web.shop_texts import ShopTexts
-from loomwright.web.tasks import Tasks
 from loomwright.web.tokens import Pairing
+from loomwright.web.work.tasks import Tasks
 from loomwright.web.worked import Shelf, Worked
 
 SLUGS = {stage.replace(" ", "-"): stage for stage in STAGES}

@@ -17,8 +17,8 @@ from loomwright.sound.wiring_results import WiringChoices
 from loomwright.study import Study
 from loomwright.web import catalogues, draft
 from loomwright.web.draft import Draft
-from loomwright.web.pieces import Building, Built, Drawn, Outcome, Piece, Studied, Ways
-from loomwright.web.tasks import Standing, Task, Tasks
+from loomwright.web.work.pieces import Building, Built, Drawn, Outcome, Piece, Studied, Ways
+from loomwright.web.work.tasks import Standing, Task, Tasks
 
 Made = TypeVar("Made")
 KEPT = 48

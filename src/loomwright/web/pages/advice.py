@@ -19,11 +19,11 @@ from loomwright.papers import advice_words as words
 from loomwright.rig import changes
 from loomwright.rig.changes import Change, Fuse, ItemKey, NewItem, NewWire, WireKey
 from loomwright.web import failures, frames
-from loomwright.web.advising import Chanced, Helped, Suited
-from loomwright.web.pieces import Piece
 from loomwright.web.service import Opened
-from loomwright.web.tasks import Standing
 from loomwright.web.view import View, bench_of, go, page, render, wants_page
+from loomwright.web.work.advising import Chanced, Helped, Suited
+from loomwright.web.work.pieces import Piece
+from loomwright.web.work.tasks import Standing
 
 router = APIRouter()
 AT = "/jobs/{job_id}/{stage}/advice"

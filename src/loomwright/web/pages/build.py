@@ -20,9 +20,10 @@ from loomwright.jobs.acts import Standing, standings
 from loomwright.jobs.images import MAX_BYTES
 from loomwright.jobs.model import Act
 from loomwright.jobs.names import LOOKS
-from loomwright.web import build_sheets, building, frames, letters
+from loomwright.web import building, frames, letters
 from loomwright.web.service import Bench, Opened
 from loomwright.web.view import View, bench_of, go, page, quoted, wants_page
+from loomwright.web.work import build_sheets
 
 router = APIRouter()
 AT = "/jobs/{job_id}/{stage}/build"

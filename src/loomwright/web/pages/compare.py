@@ -12,9 +12,9 @@ from loomwright.papers.compare import MOST
 from loomwright.web import frames
 from loomwright.web.pages.papers import on_paper
 from loomwright.web.pages.tasks import made
-from loomwright.web.pieces import Compared, PackPart
 from loomwright.web.service import Bench, Opened
 from loomwright.web.view import View, bench_of, page
+from loomwright.web.work.pieces import Compared, PackPart
 
 router = APIRouter()
 Before = Annotated[list[str] | None, Query(max_length=MOST - 1)]

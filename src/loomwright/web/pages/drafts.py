@@ -14,12 +14,12 @@ from loomwright.jobs.errors import Conflict
 from loomwright.papers.cells import Column, Value, table
 from loomwright.papers.protection_tables import VERDICT_WORDS, WORST_FIRST
 from loomwright.web import catalogues, failures, frames, short_list
-from loomwright.web.drafting import Drafted, Drafts, Drill
 from loomwright.web.pages.listing import base_of, listed
-from loomwright.web.pieces import key_of
 from loomwright.web.service import Bench, Opened
-from loomwright.web.tasks import Task
 from loomwright.web.view import View, bench_of, go, page
+from loomwright.web.work.drafting import Drafted, Drafts, Drill
+from loomwright.web.work.pieces import key_of
+from loomwright.web.work.tasks import Task
 
 router = APIRouter()
 AT = "/jobs/{job_id}/{stage}/drafts"

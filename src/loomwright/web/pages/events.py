@@ -11,8 +11,8 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import StreamingResponse
 
 from loomwright.web.service import Bench
-from loomwright.web.tasks import Standing
 from loomwright.web.view import bench_of
+from loomwright.web.work.tasks import Standing
 
 router = APIRouter()
 LOOK_S = 1.0

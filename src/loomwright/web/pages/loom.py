@@ -13,13 +13,13 @@ from loomwright.loom.labels import size_of
 from loomwright.loom.sheets import tables
 from loomwright.web import frames, loom_pieces, loom_sheets, units
 from loomwright.web.loom_lists import Sort, at_their_places, filtered, in_order, of_the_loom
-from loomwright.web.looms import CutOut, Cutting, Drawing, Drawings, Harness, Harnessed, Labels
 from loomwright.web.pages import findings
 from loomwright.web.pages.tasks import made, sent
-from loomwright.web.pieces import Piece
 from loomwright.web.service import Opened
-from loomwright.web.tasks import Standing
 from loomwright.web.view import View, bench_of, page, settings_of, units_of
+from loomwright.web.work.looms import CutOut, Cutting, Drawing, Drawings, Harness, Harnessed, Labels
+from loomwright.web.work.pieces import Piece
+from loomwright.web.work.tasks import Standing
 
 router = APIRouter()
 AT = "/jobs/{job_id}/{stage}/loom"

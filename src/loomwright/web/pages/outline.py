@@ -18,11 +18,11 @@ from loomwright.web import draft, frames
 from loomwright.web.outlines import OnPhoto, allowed
 from loomwright.web.pages.saving import AT, Field, Seen
 from loomwright.web.pages.tasks import sent
-from loomwright.web.pieces import key_of
 from loomwright.web.service import Bench, Opened
-from loomwright.web.tasks import Standing
-from loomwright.web.tracing import Shot, Tracing
 from loomwright.web.view import View, bench_of, go, page, quoted, render, settings_of, wants_page
+from loomwright.web.work.pieces import key_of
+from loomwright.web.work.tasks import Standing
+from loomwright.web.work.tracing import Shot, Tracing
 
 router = APIRouter()
 Word = Annotated[str, Query(max_length=200)]

@@ -21,11 +21,11 @@ from loomwright.study import Study
 from loomwright.web import boards, forms, frames
 from loomwright.web.pages.saving import AT, Field, Seen
 from loomwright.web.pages.tasks import sent
-from loomwright.web.pieces import key_of
-from loomwright.web.placing import Placing
 from loomwright.web.service import Opened
-from loomwright.web.tasks import Task
 from loomwright.web.view import View, bench_of, go, page, quoted, render, settings_of, units_of, wants_page
+from loomwright.web.work.pieces import key_of
+from loomwright.web.work.placing import Placing
+from loomwright.web.work.tasks import Task
 
 router = APIRouter()
 Word = Annotated[str, Query(max_length=200)]

@@ -11,11 +11,11 @@ from loomwright.errors import InputError, UnknownName
 from loomwright.papers import pack
 from loomwright.papers.paper import PaperSize
 from loomwright.web import frames
-from loomwright.web.advising import AdvicePaper
 from loomwright.web.pages.tasks import made, sent
-from loomwright.web.pieces import Pack, PackPart, Piece, Rig, SingleLine
 from loomwright.web.service import Opened
 from loomwright.web.view import View, bench_of, page, settings_of
+from loomwright.web.work.advising import AdvicePaper
+from loomwright.web.work.pieces import Pack, PackPart, Piece, Rig, SingleLine
 
 router = APIRouter()
 WHOLE = ("pack.pdf", "The pack", "Everything below in one PDF, for owner, builder and next technician.")

@@ -17,8 +17,8 @@ from loomwright.web import frames
 from loomwright.web.pages.panel import known_panel, study_in
 from loomwright.web.pages.saving import AT
 from loomwright.web.pages.tasks import sent
-from loomwright.web.sawing import Saw, Sawing, Sawn, saw
 from loomwright.web.view import View, bench_of, page, settings_of
+from loomwright.web.work.sawing import Saw, Sawing, Sawn, saw
 
 router = APIRouter()
 Word = Annotated[str, Query(max_length=200)]

@@ -7,10 +7,10 @@ from fastapi.responses import Response
 
 from loomwright.errors import UnknownName
 from loomwright.web import frames
-from loomwright.web.pieces import Piece
 from loomwright.web.service import Bench, Opened
-from loomwright.web.tasks import Task
 from loomwright.web.view import View, bench_of, go, page, wants_page
+from loomwright.web.work.pieces import Piece
+from loomwright.web.work.tasks import Task
 
 router = APIRouter()
 AT = "/jobs/{job_id}/{stage}/tasks/{key}"

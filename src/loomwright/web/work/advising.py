@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from loomwright.errors import InputError, Problem
-from loomwright.web.pieces import STUDIED, Kept, Rig, Stage, Stages
-from loomwright.web.telling import told
+from loomwright.web.work.pieces import STUDIED, Kept, Rig, Stage, Stages
+from loomwright.web.work.telling import told
 
 if TYPE_CHECKING:
     from loomwright.advice.chances import Chances

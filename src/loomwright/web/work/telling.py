@@ -7,7 +7,7 @@ import threading
 from collections.abc import Callable, Generator
 from typing import TypeVar
 
-from loomwright.web.pieces import Stage
+from loomwright.web.work.pieces import Stage
 
 Made = TypeVar("Made")
 Say = Callable[[str], None]

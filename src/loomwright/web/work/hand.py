@@ -8,10 +8,10 @@ import subprocess
 import sys
 import threading
 
-from loomwright.web.worker import Order, Said, Stop, receive, send
+from loomwright.web.work.worker import Order, Said, Stop, receive, send
 
 _ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")  # small matrices, as on the command line
-_RUN = "from loomwright.web.worker import main; main()"
+_RUN = "from loomwright.web.work.worker import main; main()"
 
 
 class Hand:

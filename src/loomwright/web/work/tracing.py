@@ -8,8 +8,8 @@ from hashlib import sha256
 from itertools import count
 from typing import TYPE_CHECKING
 
-from loomwright.web.pieces import Kept, Stage, Stages
-from loomwright.web.telling import told
+from loomwright.web.work.pieces import Kept, Stage, Stages
+from loomwright.web.work.telling import told
 
 if TYPE_CHECKING:
     from loomwright.web.outlines import OnPhoto

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from loomwright.errors import InputError, Problem
-from loomwright.web.pieces import Kept, Stage
+from loomwright.web.work.pieces import Kept, Stage
 
 if TYPE_CHECKING:
     from loomwright.template.cutting import Cutting, Wanted

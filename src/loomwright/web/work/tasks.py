@@ -17,12 +17,12 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from loomwright.errors import LoomwrightError
-from loomwright.web.advising import Chanced, Helped, Suited
-from loomwright.web.hand import Hand
-from loomwright.web.looms import Cutting, Drawings, Harness
-from loomwright.web.pieces import Drawn, Piece, Stage, Studied, key_of
-from loomwright.web.placing import Placing
-from loomwright.web.worker import Order, Stop
+from loomwright.web.work.advising import Chanced, Helped, Suited
+from loomwright.web.work.hand import Hand
+from loomwright.web.work.looms import Cutting, Drawings, Harness
+from loomwright.web.work.pieces import Drawn, Piece, Stage, Studied, key_of
+from loomwright.web.work.placing import Placing
+from loomwright.web.work.worker import Order, Stop
 
 State = Literal["queued", "running", "done", "failed", "stopped"]
 AHEAD = (Studied, Drawn, Harness, Cutting, Drawings, Helped, Suited, Chanced)

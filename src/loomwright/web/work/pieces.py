@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from loomwright.papers.paper import PaperSize
     from loomwright.steps.results import BuildPlan
     from loomwright.study import Study
-    from loomwright.web.build_sheets import Shown
+    from loomwright.web.work.build_sheets import Shown
 
 CHART_MM = 240.0
 KEPT = 12
@@ -234,8 +234,8 @@ class Built:
     def stages(self, kept: Kept) -> Stages:
         from loomwright.rig.file import parse
         from loomwright.steps.plan import build_steps
-        from loomwright.web.build_sheets import drawn
         from loomwright.web.catalogues import read_with
+        from loomwright.web.work.build_sheets import drawn
 
         total = STUDIED + 3
         study, _ = yield from kept.study(self.text, self.name, self.own, total)

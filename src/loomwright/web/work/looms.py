@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from loomwright.drawing.marks import Group, Mark
-from loomwright.web.pieces import STUDIED, Kept, Stage, Stages
+from loomwright.web.work.pieces import STUDIED, Kept, Stage, Stages
 
 if TYPE_CHECKING:
     from loomwright.loom.cut_plan import CutPlan

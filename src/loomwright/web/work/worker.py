@@ -21,8 +21,8 @@ from importlib import import_module
 from typing import IO, Any
 
 from loomwright.errors import LoomwrightError
-from loomwright.web.parcels import packed
-from loomwright.web.pieces import Kept, Piece, Stage
+from loomwright.web.work.parcels import packed
+from loomwright.web.work.pieces import Kept, Piece, Stage
 
 _HEAD = struct.Struct(">Q")
 YIELDS = 10

@@ -8,7 +8,7 @@ from collections.abc import Generator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from loomwright.web.pieces import Kept, Stage
+from loomwright.web.work.pieces import Kept, Stage
 
 if TYPE_CHECKING:
     from loomwright.panel.place import Progress

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from loomwright.web.pieces import STUDIED, Kept, Stage, Stages
-from loomwright.web.telling import told
+from loomwright.web.work.pieces import STUDIED, Kept, Stage, Stages
+from loomwright.web.work.telling import told
 
 if TYPE_CHECKING:
     from loomwright.draft.results import DraftResult
