@@ -82,6 +82,10 @@ def places(
     if float(softer.min()) < 0.5 * float(side.min()) - 4.0 * len(offsets):
         at_soft = float(grid[int(softer.argmin())])
         soft = not any(_sharp(c, offsets, float(middle[0]), best, at_soft) for c in whole)
+        if soft and apart:  # the wall is seen to one side of a circle only: its pieces tell, not all of it at once
+            softly = _Rows.of([replace(c, sigma=SOFT * c.sigma) for c in channels])
+            ways = [r.misfit(offsets, wide, grid[None]).sum(axis=0).min(axis=1).sum() for r in (pieces, softly)]
+            soft = float(ways[1]) < 0.5 * float(ways[0])
 
     def misfit(t: Array) -> Array:
         """Of each piece (rows) for each of its places."""

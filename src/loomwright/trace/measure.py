@@ -150,6 +150,7 @@ def joined(
                 pieces_now, now = [*pieces_now[1:-1], both], [*now[1:-1], measured]
             else:
                 pieces_now[k - 1 : k + 1], now[k - 1 : k + 1] = [both], [measured]
+                k -= 1  # it may be one with the side before it
             continue
         k += 1
     return tuple(pieces_now), now
@@ -172,6 +173,12 @@ def _made_one(
     if len(points) < 3:
         return None
     limit = 1.5 * max(m.uneven_mm for m in found) + 0.04
+    if all(isinstance(m.carrier, Line) and len(m.points) > 2 for m in found):
+        at, spreads = np.vstack([m.points for m in found]), np.concatenate([m.spreads for m in found])
+        doubtful = max(m.doubtful_mm for m in found)
+        straight = _fitted(shape.line_through(at), at, spreads, doubtful)
+        if straight is not None and straight.uneven_mm < limit and _same_way(straight, found):
+            return Piece(first.first, end, "line"), straight
     measured = np.vstack([m.points for m in found])
     kinds: list[tuple[Literal["line", "arc"], Rim]] = []
     if _one_line(points):
@@ -188,6 +195,13 @@ def _made_one(
         if made.uneven_mm < limit and isinstance(made.carrier, Line if kind == "line" else Circle):
             return both, made
     return None
+
+
+def _same_way(both: Measured, found: tuple[Measured, Measured]) -> bool:
+    """Whether two straight sides run on in the way of one through both."""
+    assert isinstance(both.carrier, Line)
+    x, y = both.carrier.way
+    return all(isinstance(m.carrier, Line) and m.carrier.way[0] * x + m.carrier.way[1] * y > 0.999 for m in found)
 
 
 def _upon(rim: Rim, measured: Array, index: npt.NDArray[np.int64]) -> Rim:

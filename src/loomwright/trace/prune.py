@@ -14,9 +14,11 @@ from loomwright.trace.shape import Carrier, Circle, Line, Piece
 
 CORNER_MM, STRAY_MM = 1.8, 2.2
 """So near to the rim two sides meet where nothing lies between them; so far a stretch of one side strays."""
-FAR_MM, SHORT_MM = 10.0, 2.0
+FAR_MM, SHORT_MM = 10.0, 5.0
 CORNER_LONG_MM, STRAY_LONG_MM = 25.0, 90.0
-MOST_PIECES = 4
+MOST_PIECES, MOST_WEAK = 4, 8
+COLLINEAR_MM = 0.12
+"""Two parts of a side lie as near to one line, and up to so many pieces between them tell nothing."""
 UNSURE, TINY_MM = 0.3, 6.0
 """An arc whose radius is known no better than to this part of it may be no arc, nor one so small."""
 
@@ -32,11 +34,11 @@ def pruned(
     while len(now) > 3:
         runs = [
             (_length(points, now, k, m), k, m)
-            for m in range(1, min(MOST_PIECES, len(now) - 2) + 1)
+            for m in range(1, min(MOST_WEAK, len(now) - 2) + 1)
             for k in range(len(now))
         ]
         for long, k, m in sorted(runs):
-            if long < STRAY_LONG_MM and _idle(points, now, kept, k, m, long, goes_on):
+            if _idle(points, now, kept, k, m, long, goes_on):
                 points = _straight(points, now, kept, k, m)
                 now, kept = _without(now, kept, k, m, len(points))
                 break
@@ -70,9 +72,15 @@ def _idle(
     n = len(pieces)
     before, after = found[k - 1].carrier, found[(k + m) % n].carrier
     sides = _length(points, pieces, (k - 1) % n, 1), _length(points, pieces, (k + m) % n, 1)
-    if min(sides) < 0.7 * long:
-        return False
     run = _run(points, pieces, k, m)
+    inside = [found[(k + i) % n] for i in range(m)]
+    if _one_way(before, after) and sum(sides) > long and all(poor(f) for f in inside):
+        line = _both(found[k - 1], found[(k + m) % n])
+        held = np.concatenate([_away(line, found[i % n].points) for i in (k - 1, k + m)])
+        if float(np.abs(_away(line, run)).max()) < FAR_MM and float(np.median(np.abs(held))) < COLLINEAR_MM:
+            return True  # nothing is known between two parts of one side
+    if long > STRAY_LONG_MM or m > MOST_PIECES or min(sides) < 0.7 * long:
+        return False
     if _one_way(before, after):
         off = max(float(np.abs(_away(c, run)).max()) for c in (before, after))
         return off < STRAY_MM or (off < FAR_MM and goes_on(_both(found[k - 1], found[(k + m) % n]), run))
@@ -89,7 +97,6 @@ def _idle(
     if long < CORNER_LONG_MM and near < CORNER_MM:
         return True
     # a shadow may run past a corner, and the first look rounds it: then there is an edge on both sides up to it
-    inside = [found[(k + i) % n] for i in range(m)]
     tiny = m == 1 and long < CORNER_LONG_MM and _tiny(inside[0])
     if not tiny and (any(_round(f) for f in inside) or not any(poor(f) for f in inside)):
         return False
@@ -125,15 +132,32 @@ def _both(before: Measured, after: Measured) -> Line:
 
 
 def _straight(points: Array, pieces: list[Piece], found: list[Measured], k: int, m: int) -> Array:
-    """The points of a run put onto the straight side that goes on before and after it."""
+    """The points of a run put onto the straight side, or the two of them, that go on before and after it."""
     before, after = found[k - 1], found[(k + m) % len(pieces)]
     if not _one_way(before.carrier, after.carrier):
-        return points
+        return _to_corner(points, pieces, found, k, m)
     line, out = _both(before, after), points.copy()
     count = sum(pieces[(k + i) % len(pieces)].last - pieces[(k + i) % len(pieces)].first for i in range(m))
     index = np.arange(pieces[k].first - shape.TRIM, pieces[k].first + count + 1 + shape.TRIM) % len(points)
     way = np.asarray(line.way)
     out[index] = np.asarray(line.at) + ((points[index] - line.at) @ way)[:, None] * way
+    return out
+
+
+def _to_corner(points: Array, pieces: list[Piece], found: list[Measured], k: int, m: int) -> Array:
+    """The points of a run put onto two straight sides up to where they meet."""
+    before, after = found[k - 1].carrier, found[(k + m) % len(pieces)].carrier
+    if not (isinstance(before, Line) and isinstance(after, Line)):
+        return points
+    run, out = _run(points, pieces, k, m), points.copy()
+    middle = run[len(run) // 2]
+    at = np.array(shape.joint(before, after, (float(middle[0]), float(middle[1]))))
+    half = len(run) // 2
+    legs = [
+        first + (last - first) * np.linspace(0.0, 1.0, many)[:, None]
+        for first, last, many in ((run[0], at, half + 1), (at, run[-1], len(run) - half))
+    ]
+    out[np.arange(pieces[k].first, pieces[k].first + len(run)) % len(points)] = np.vstack([legs[0], legs[1][1:]])
     return out
 
 

@@ -10,13 +10,16 @@ from itertools import pairwise
 import numpy as np
 
 from loomwright.trace import measure, shape
+from loomwright.trace.astray import poor
 from loomwright.trace.camera import Array
 from loomwright.trace.fit import Scene, View
 from loomwright.trace.measure import ROUGH_MM, Measured
 from loomwright.trace.rim import STATION_MM, Rim
 from loomwright.trace.shape import Carrier, Circle, Line, Piece
 
-ROUND_LONG_MM = 60.0
+ROUND_LONG_MM, MOST_SHARP_MM = 60.0, 1.8
+MOST_PIECES, TRIES = 5, 8
+"""So many pieces may lie across one corner; no more than so many runs are tried for one."""
 PARALLEL = 1.998
 """Two sides whose unit vectors add up to more than this run the same way, or against each other."""
 ALIKE = 4.0
@@ -79,41 +82,135 @@ def rounded(
     face_z: float,
     floor_z: float,
 ) -> tuple[tuple[Piece, ...], list[Measured]]:
-    """The same sides, short ones across a corner taken for its rounding where that fits them better."""
-    n = len(found)
+    """The same sides, what lies across a corner of two straight ones taken for its rounding where that fits better."""
     out, made = list(found), list(pieces)
-    for k, m in enumerate(found):
-        circle = _inscribed(found[k - 1].carrier, m.carrier, found[(k + 1) % n].carrier) if n > 3 else None
-        if circle is None or made[k].last - made[k].first > ROUND_LONG_MM / STATION_MM:
-            continue
-        index = np.arange(made[k].first, made[k].last + 1) % len(rim.points_mm)
-        points = rim.points_mm.copy()
-        away = points[index] - circle.centre
-        points[index] = circle.centre + away * (circle.radius_mm / np.linalg.norm(away, axis=1))[:, None]
-        piece = Piece(made[k].first, made[k].last, "arc")
-        arc = measure.sides(views, scene, replace(rim, points_mm=points), (piece, piece), face_z, floor_z)[0]
-        if not isinstance(arc.carrier, Circle) or not 0.5 < arc.carrier.radius_mm / circle.radius_mm < 2.0:
-            continue
-        held = _touching(arc, found[k - 1], found[(k + 1) % n]) or arc
-        if held.uneven_mm < 0.8 * m.uneven_mm:
-            out[k], made[k] = held, piece
+    tries = 0
+    while tries < TRIES:
+        for k, m in _across(rim, made, out):
+            tries += 1
+            arc = _as_rounding(views, scene, rim, made, out, k, m, face_z, floor_z)
+            if arc is not None:
+                made, out = _with(made, out, k, m, arc)
+                break
+            if tries == TRIES:
+                break
+        else:
+            break
     return tuple(made), out
+
+
+def _across(rim: Rim, pieces: list[Piece], found: list[Measured]) -> list[tuple[int, int]]:
+    """Runs of pieces that may be the rounding of a corner between two straight sides, the longest first."""
+    n = len(found)
+    runs = []
+    for m in range(1, min(MOST_PIECES, n - 2) + 1):
+        for k in range(n):
+            inside = [found[(k + i) % n] for i in range(m)]
+            long = STATION_MM * sum(pieces[(k + i) % n].last - pieces[(k + i) % n].first for i in range(m))
+            lines = m == 1 and isinstance(inside[0].carrier, Line)
+            if long > ROUND_LONG_MM * (1.0 if lines else 2.0) or not (lines or m > 1):
+                continue
+            before, after = found[k - 1], found[(k + m) % n]
+            if m > 1 and (not any(poor(f) for f in inside) or poor(before) or poor(after)):
+                continue
+            if _corner(before.carrier, after.carrier) is not None:
+                runs.append((-long, k, m))
+    return [(k, m) for _, k, m in sorted(runs)]
+
+
+def _as_rounding(
+    views: Sequence[View],
+    scene: Scene,
+    rim: Rim,
+    pieces: list[Piece],
+    found: list[Measured],
+    k: int,
+    m: int,
+    face_z: float,
+    floor_z: float,
+) -> Measured | None:
+    """A run as the rounding of a corner, where that fits what is seen."""
+    n = len(found)
+    before, after, inside = found[k - 1], found[(k + m) % n], [found[(k + i) % n] for i in range(m)]
+    first = pieces[k].first
+    last = first + sum(pieces[(k + i) % n].last - pieces[(k + i) % n].first for i in range(m))
+    index = np.arange(first, last + 1) % len(rim.points_mm)
+    if m == 1:
+        circle = _inscribed(before.carrier, inside[0].carrier, after.carrier)
+    else:
+        circle = _inside(before.carrier, after.carrier, rim.points_mm[index])
+    if circle is None:
+        return None
+    points = rim.points_mm.copy()
+    away = points[index] - circle.centre
+    points[index] = circle.centre + away * (circle.radius_mm / np.linalg.norm(away, axis=1))[:, None]
+    piece = Piece(first, last, "arc")
+    arc = measure.sides(views, scene, replace(rim, points_mm=points), (piece, piece), face_z, floor_z)[0]
+    if not isinstance(arc.carrier, Circle) or not 0.5 < arc.carrier.radius_mm / circle.radius_mm < 2.0:
+        return None
+    held = _touching(arc, before, after)
+    if m > 1 and (held is None or held.sigma_mm > max(f.sigma_mm for f in inside)):
+        return None
+    held = held or arc
+    return held if held.uneven_mm < 0.8 * max(f.uneven_mm for f in inside) else None
+
+
+def _with(
+    pieces: list[Piece], found: list[Measured], k: int, m: int, arc: Measured
+) -> tuple[list[Piece], list[Measured]]:
+    """One arc in place of a run."""
+    n = len(pieces)
+    turned = [pieces[(k + i) % n] for i in range(n)]
+    at = turned[0].first + sum(p.last - p.first for p in turned[:m])
+    out = [Piece(turned[0].first, at, "arc")]
+    for p in turned[m:]:
+        out.append(Piece(at, at + p.last - p.first, p.kind))
+        at = out[-1].last
+    return out, [arc, *(found[(k + m + i) % n] for i in range(n - m))]
+
+
+def _corner(before: Carrier, after: Carrier) -> tuple[Array, Array, float] | None:
+    """Where two straight sides meet, which way its inside is, and half of its angle; None where they hardly turn."""
+    if not (isinstance(before, Line) and isinstance(after, Line)):
+        return None
+    back, ahead = -np.asarray(before.way), np.asarray(after.way)
+    half = 0.5 * math.acos(float(np.clip(back @ ahead, -1.0, 1.0)))
+    if not 0.15 < half < 1.3:
+        return None
+    inward = (back + ahead) / float(np.linalg.norm(back + ahead))
+    return np.array(shape.joint(before, after, before.at)), inward, half
+
+
+def _inside(before: Carrier, after: Carrier, run: Array) -> Circle | None:
+    """The circle that touches two straight sides and goes as near to their corner as a run of the rim does."""
+    corner = _corner(before, after)
+    if corner is None or not (isinstance(before, Line) and isinstance(after, Line)):
+        return None
+    at, inward, half = corner
+    depth = float(np.linalg.norm(run - at, axis=1).min())
+    radius = depth / max(1.0 / math.sin(half) - 1.0, 0.02)
+    if not 2.0 * MOST_SHARP_MM < radius < ROUND_LONG_MM:
+        return None
+    centre = at + inward * radius / math.sin(half)
+    turn = before.way[0] * after.way[1] - before.way[1] * after.way[0]
+    return Circle((float(centre[0]), float(centre[1])), radius, turn > 0.0)
 
 
 def _inscribed(before: Carrier, across: Carrier, after: Carrier) -> Circle | None:
     """The circle that touches three straight sides, where the middle one cuts the corner of the others evenly."""
-    if not (isinstance(before, Line) and isinstance(across, Line) and isinstance(after, Line)):
+    corner = _corner(before, after)
+    if corner is None or not (
+        isinstance(before, Line) and isinstance(across, Line) and isinstance(after, Line)
+    ):
         return None
     ways = [np.asarray(c.way) for c in (before, across, after)]
     turns = [math.asin(float(np.clip(a[0] * b[1] - a[1] * b[0], -1.0, 1.0))) for a, b in pairwise(ways)]
     if min(abs(t) for t in turns) < 0.3 or turns[0] * turns[1] < 0.0 or abs(turns[0] - turns[1]) > 0.5:
         return None
-    half = 0.5 * (math.pi - abs(turns[0] + turns[1]))
-    corner = np.array(shape.joint(before, after, across.at))
-    depth = abs(float((corner - across.at) @ np.array([ways[1][1], -ways[1][0]])))
-    middle = (ways[2] - ways[0]) / max(float(np.linalg.norm(ways[2] - ways[0])), 1e-9)
+    at, inward, half = corner
+    depth = abs(float((at - across.at) @ np.array([ways[1][1], -ways[1][0]])))
     radius = depth / max(1.0 / math.sin(half) - 1.0, 0.02)
-    centre = corner + middle * radius / math.sin(half)
+    centre = at + inward * radius / math.sin(half)
     return Circle((float(centre[0]), float(centre[1])), radius, turns[0] > 0.0)
 
 
