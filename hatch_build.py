@@ -1,8 +1,8 @@
 """Fetches what Loomwright draws and serves pages with, when the package is built or installed.
 
 Layout engine, fonts and page library come from the npm registry, pinned by ``assets/package-lock.json``. Only the files
-named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``; beside them the fonts of ``CUTS`` with
-only the letters that most drawings need. Nothing is fetched twice: a stamp holds the sums.
+named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``; beside them the fonts of ``CUTS``
+with only the letters that most drawings need. Nothing is fetched twice: a stamp holds the sums.
 """
 
 from __future__ import annotations
@@ -148,7 +148,8 @@ def _put(path: Path, content: bytes) -> None:
 def _cutter(root: Path) -> Any:
     """The package's own module that cuts fonts, by itself: the package is not installed yet."""
     spec = importlib.util.spec_from_file_location("font_cut", root / CUTTER)
-    assert spec is not None and spec.loader is not None
+    assert spec is not None
+    assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module

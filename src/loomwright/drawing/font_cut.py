@@ -1,5 +1,6 @@
-"""Fonts cut down to a few letters, for drawings that bring their own. It imports nothing of Loomwright: the build, which
-makes the usual cuts once and for all, loads it by itself.
+"""Fonts cut down to a few letters, for drawings that bring their own.
+
+It imports nothing of Loomwright: the build, which makes the usual cuts once and for all, loads it by itself.
 """
 
 from __future__ import annotations
