@@ -58,7 +58,7 @@ $(DONE)/tools: requirements-uv.txt
 $(DONE)/packages: $(DONE)/tools requirements.txt
 	@bash scripts/set_up.sh packages
 
-$(DONE)/project: $(DONE)/packages pyproject.toml hatch_build.py $(wildcard assets/*)
+$(DONE)/project: $(DONE)/packages pyproject.toml hatch_build.py src/loomwright/drawing/font_cut.py $(wildcard assets/*)
 	@bash scripts/set_up.sh project
 
 $(DONE)/system: $(DONE)/tools

@@ -1,8 +1,8 @@
 """Fetches what Loomwright draws and serves pages with, when the package is built or installed.
 
 Layout engine, fonts and page library come from the npm registry, pinned by ``assets/package-lock.json``. Only the files
-named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``. Nothing is fetched twice: a stamp
-holds the sums.
+named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``; beside them the fonts of ``CUTS``
+with only the letters that most drawings need. Nothing is fetched twice: a stamp holds the sums.
 """
 
 from __future__ import annotations
@@ -41,6 +41,9 @@ WANTED = {
         ("LICENSE_FONT", f"LICENSE-{script}.txt"),
     )
 }
+CUTS = {f"fonts/SourceSans3-{weight}.ttf": f"cuts/SourceSans3-{weight}.ttf" for weight in WEIGHTS.values()}
+"""Fonts that are cut down to their usual letters, and where they are put: the typesetter must not find them."""
+CUTTER = "src/loomwright/drawing/font_cut.py"
 MANIFEST = ("assets/package.json", "assets/package-lock.json")
 NO_NPM = (
     "Loomwright fetches its layout engine, fonts and page library with npm, and there is no npm here. "
@@ -76,9 +79,9 @@ class CustomBuildHook(BuildHookInterface[Any]):
 
 
 def lock_sum(root: Path) -> str:
-    """Sum of what decides the assets: the lock file and the list of wanted files."""
-    lock = (root / MANIFEST[1]).read_bytes().replace(b"\r\n", b"\n")
-    return hashlib.sha256(lock + json.dumps(WANTED, sort_keys=True).encode()).hexdigest()
+    """Sum of what decides the assets: the lock file, the list of wanted files, how fonts are cut."""
+    decides = [(root / name).read_bytes().replace(b"\r\n", b"\n") for name in (MANIFEST[1], CUTTER)]
+    return hashlib.sha256(b"".join(decides) + json.dumps([WANTED, CUTS], sort_keys=True).encode()).hexdigest()
 
 
 def present(target: Path, wanted_sum: str) -> bool:
@@ -87,7 +90,8 @@ def present(target: Path, wanted_sum: str) -> bool:
         stamp = json.loads((target / "stamp.json").read_text("utf-8"))
         files: dict[str, str] = stamp["files"]
         return bool(stamp["lock"] == wanted_sum) and all(
-            hashlib.sha256((target / name).read_bytes()).hexdigest() == files[name] for name in WANTED.values()
+            hashlib.sha256((target / name).read_bytes()).hexdigest() == files[name]
+            for name in (*WANTED.values(), *CUTS.values())
         )
     except (OSError, ValueError, KeyError, TypeError):
         return False
@@ -123,15 +127,32 @@ def fetch(root: Path) -> str | None:
                 "npm could not fetch what it draws with (is the registry in reach?). It said:\n"
                 + (run.stderr or run.stdout).strip()
             )
-        sums: dict[str, str] = {}
-        for source, name in WANTED.items():
-            content = (Path(folder) / "node_modules" / source).read_bytes()
-            (target / name).parent.mkdir(parents=True, exist_ok=True)
-            (target / name).write_bytes(content)
-            sums[name] = hashlib.sha256(content).hexdigest()
+        made = {name: (Path(folder) / "node_modules" / source).read_bytes() for source, name in WANTED.items()}
+        for name, content in made.items():
+            _put(target / name, content)
+    cutter = _cutter(root)
+    for font, name in CUTS.items():
+        made[name] = cutter.cut(target / font, cutter.USUAL)
+        _put(target / name, made[name])
+    sums = {name: hashlib.sha256(content).hexdigest() for name, content in made.items()}
     stamp = {"lock": lock_sum(root), "files": sums}
     (target / "stamp.json").write_text(json.dumps(stamp, indent=1, sort_keys=True) + "\n", "utf-8")
     return None
+
+
+def _put(path: Path, content: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(content)
+
+
+def _cutter(root: Path) -> Any:
+    """The package's own module that cuts fonts, by itself: the package is not installed yet."""
+    spec = importlib.util.spec_from_file_location("font_cut", root / CUTTER)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
 
 
 if __name__ == "__main__":  # python hatch_build.py: fetch without building

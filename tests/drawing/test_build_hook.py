@@ -24,7 +24,7 @@ def test_what_is_installed_is_whole() -> None:
 
 def test_a_damaged_or_missing_file_is_fetched_again(tmp_path: Path) -> None:
     sums = {}
-    for name in hatch_build.WANTED.values():
+    for name in (*hatch_build.WANTED.values(), *hatch_build.CUTS.values()):
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / name).write_bytes(name.encode())
         sums[name] = hatch_build.hashlib.sha256(name.encode()).hexdigest()
@@ -48,3 +48,14 @@ def test_without_npm_the_message_says_what_to_install(monkeypatch, tmp_path: Pat
 def test_every_fetched_thing_comes_with_its_licence() -> None:
     for name in ("elk/LICENSE.md", "fonts/LICENSE.txt"):
         assert name in hatch_build.WANTED.values()
+
+
+def test_the_usual_letters_are_cut_when_the_package_is_built() -> None:
+    from fontTools.ttLib import TTFont
+
+    from loomwright.drawing import font_cut
+
+    for font, name in hatch_build.CUTS.items():
+        made = ROOT / "src/loomwright/assets" / name
+        assert set(TTFont(made).getBestCmap()) == set(map(ord, font_cut.USUAL))
+        assert made.read_bytes() == font_cut.cut(ROOT / "src/loomwright/assets" / font, font_cut.USUAL)

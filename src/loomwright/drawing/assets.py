@@ -53,6 +53,12 @@ def script_path(script: Script, weight: Weight) -> Path:
     return locate(f"fonts/{FONT_FILES[weight].replace('SourceSans3', script.stem)}")
 
 
+def usual_cut(font: Path) -> Path | None:
+    """Path of a font with the usual letters only, cut when the package was built; None where there is none."""
+    path = _FOLDER / "cuts" / font.name
+    return path if path.exists() else None
+
+
 def font_folder() -> Path:
     """Folder of the fonts, for the typesetter."""
     font_path("regular")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -23,11 +24,18 @@ def typeset(files: dict[str, bytes], kind: str, dpi: float = 144.0) -> bytes:
     except ImportError as error:
         raise EngineMissing("Papers need the typst package: type `pip install typst`.") from error
     compile_files: Any = typst.compile  # its type hints leave out the form with files in memory
-    made = compile_files(
-        files, format=kind, ppi=dpi, font_paths=[str(assets.font_folder())], ignore_system_fonts=True,
-    )  # fmt: skip
+    made = compile_files(files, format=kind, ppi=dpi, font_paths=_fonts(), ignore_system_fonts=True)
     page: bytes = made[0] if isinstance(made, list) else made
     return page
+
+
+@cache
+def _fonts() -> Any:
+    """Our fonts, looked through once, and no others."""
+    import typst
+
+    where = [str(assets.font_folder())]
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=where)
 
 
 def _files(sheet: Sheet, palette: Palette) -> dict[str, bytes]:

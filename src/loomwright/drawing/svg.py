@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import base64
-import io
 from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path as FilePath
 
-from loomwright.drawing import assets, fonts
+from loomwright.drawing import assets, font_cut, fonts
 from loomwright.drawing.colours import Palette, colour, variable
 from loomwright.drawing.marks import (
     DASHES_MM,
@@ -31,8 +30,7 @@ from loomwright.drawing.marks import (
 _FAMILIES = ", ".join(f"'{family}'" for family in (assets.FONT_FAMILY, *(s.family for s in assets.SCRIPTS)))
 _JOINS = ("ccmp", "init", "medi", "fina", "isol", "rlig", "mark", "mkmk")
 """Features of a font that letters which join are written with."""
-_USUAL = "".join(map(chr, range(0x20, 0x7F))) + "\u2009\u00a0\u00b0\u00b2\u00d7\u03a9\u2013\u2026\u2190\u2192\u2212"
-"""Letters that are put into every file with a font of its own: the sheets of one rig then share one cut of it."""
+_USUAL = "".join(sorted(font_cut.USUAL))
 _FONT_WEIGHTS: dict[Weight, int] = {"regular": 400, "semibold": 600, "bold": 700}
 
 
@@ -190,7 +188,7 @@ def _font_faces(sheet: Sheet) -> str:
     letters: dict[Weight, set[str]] = {}
     for mark in flat(sheet.marks):
         if isinstance(mark, Text):
-            letters.setdefault(mark.weight, set(_USUAL)).update(fonts.printable(mark.text))
+            letters.setdefault(mark.weight, set(font_cut.USUAL)).update(fonts.printable(mark.text))
     rules = []
     for weight in sorted(letters, key=_FONT_WEIGHTS.__getitem__):
         others: dict[assets.Script, set[str]] = {}
@@ -213,19 +211,8 @@ def _font_faces(sheet: Sheet) -> str:
 
 @lru_cache(maxsize=32)
 def _subset(path: FilePath, letters: str, features: tuple[str, ...]) -> bytes:
-    """A font with only these letters and features, the same bytes each time."""
-    from fontTools import subset  # type: ignore[import-untyped]  # slow to import, and only needed here
-
-    options = subset.Options()
-    options.recalc_timestamp = False
-    options.layout_features = list(features)
-    options.name_IDs = [1, 2]
-    options.notdef_outline = True
-    options.hinting = False
-    out = io.BytesIO()
-    with subset.load_font(str(path), options) as font:
-        subsetter = subset.Subsetter(options)
-        subsetter.populate(text=letters)
-        subsetter.subset(font)
-        font.save(out, reorderTables=True)
-    return out.getvalue()
+    """A font with only these letters and features: as it was cut when the package was built, or cut now."""
+    made = assets.usual_cut(path)
+    if letters == _USUAL and made is not None:
+        return made.read_bytes()
+    return font_cut.cut(path, letters, features)
