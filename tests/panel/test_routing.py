@@ -109,7 +109,7 @@ def crossings(lanes: Lanes, wants: list[Wanted], order: tuple[int, ...]) -> int:
             return 99
         laid[k] = found[1]
     ways = list(laid.values())
-    return sum(len(_meetings(a, b, lanes, False)) for n, a in enumerate(ways) for b in ways[n + 1 :])
+    return sum(len(_meetings(a, b, lanes, False, False)) for n, a in enumerate(ways) for b in ways[n + 1 :])
 
 
 def test_nested_leads_do_not_cross_and_one_that_parts_the_board_is_crossed_once() -> None:
@@ -130,7 +130,7 @@ def test_nested_leads_do_not_cross_and_one_that_parts_the_board_is_crossed_once(
     assert best(pair((150.0, 200.0), (150.0, 200.0), kinds)) == 0
     assert best(pair((150.0, 200.0), (100.0, 260.0), kinds)) == 0
     parts = Wanted(End((200.0, 0.0), "bottom", None), End((200.0, 300.0), "top", None), "power", 3.0, 3.0, 10.5, 8.0)
-    over = Wanted(End((60.0, 140.0), "right", None), End((340.0, 170.0), "left", None), "speaker", 3.0, 3.0, 10.5, 8.0)
+    over = Wanted(End((0.0, 140.0), "right", None), End((400.0, 170.0), "left", None), "speaker", 3.0, 3.0, 10.5, 8.0)
     assert best([parts, over]) == 1
 
 
@@ -146,7 +146,7 @@ def on_rim(spot: int) -> End:
     return End(at, looks, None)  # type: ignore[arg-type]
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(st.permutations(range(24)).map(lambda p: p[:6]))
 def test_leads_from_rim_to_rim_cross_as_often_as_their_ends_lie_crosswise_and_no_more(spots: list[int]) -> None:
     """On a bare board two leads must cross where their ends follow each other crosswise round it, and nowhere else.
@@ -166,7 +166,7 @@ def test_leads_from_rim_to_rim_cross_as_often_as_their_ends_lie_crosswise_and_no
     laid = _Laying(lanes, todo).best()
     assert len(laid) == 3
     ways = list(laid.values())
-    met = sum(len(_meetings(a, b, lanes, False)) for n, a in enumerate(ways) for b in ways[n + 1 :])
+    met = sum(len(_meetings(a, b, lanes, False, False)) for n, a in enumerate(ways) for b in ways[n + 1 :])
     assert met == crosswise
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from loomwright.panel.lanes import BEND_COST_MM, Floats, Mask
 
-BARRED = 1e6
+BARRED = 1e7
 """More than any way costs [mm]."""
 _SAME = 1e-9
 

@@ -22,8 +22,9 @@ PITCH_MM = 15.0
 CLOSE_MM = 4.0
 """A lane so near to that of a terminal is left out."""
 BEND_COST_MM = 20.0
-CROSS_COST_MM = 250.0
-MIXED_COST_MM = 800.0
+CROSS_COST_MM = 2_500.0
+MIXED_COST_MM = 4_500.0
+"""A crossing is worth more than any way round. One of power with line level is worth less than two others."""
 PATIENT = 1.0 - 1e-6
 """How much what is still to go counts, beside what is behind: of ways that cost the same, the one is followed of which
 less is done. They end sooner apart from each other, and leave more room for the leads to come."""
@@ -31,6 +32,9 @@ TRUNK_SHARE = 0.95
 """What a millimetre costs in a lane with leads that it may be tied to."""
 BESIDE_COST = 1.5
 """What a millimetre costs a line lead along a power lead, and the other way round."""
+FRONT_COST, HALO_COST, GATHER_COST = 3.0, 1.0, 24.0
+"""What a millimetre costs more in front of a terminal whose lead is still to come, round its item, and in the room of
+the cable entry for a lead that does not leave there."""
 Mask = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 

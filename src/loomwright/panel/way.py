@@ -18,6 +18,7 @@ from loomwright.panel.lanes import (
     BEND_COST_MM,
     BESIDE_COST,
     CROSS_COST_MM,
+    GATHER_COST,
     MIXED_COST_MM,
     PATIENT,
     TRUNK_SHARE,
@@ -28,6 +29,7 @@ from loomwright.panel.lanes import (
     Wanted,
     share,
 )
+from loomwright.panel.results import Box
 from loomwright.rig.plan import Point, SideName
 
 CLOSE = 1e-6
@@ -38,18 +40,22 @@ _HEADING = {(0, 1): 0, (1, 1): 1, (0, -1): 2, (1, -1): 3}
 
 
 def way(
-    lanes: Lanes, want: Wanted, there: Sequence[Segment], gap_mm: float, bars: Sequence[Point] = ()
-) -> tuple[float, tuple[Point, ...]] | None:
-    """The best way for a lead: what it costs, and its corners; None where there is none. It shuns ``bars``."""
-    return _Search(lanes, want, there, gap_mm, bars).best()
+    lanes: Lanes, want: Wanted, there: Sequence[Segment], gap_mm: float, bars: Sequence[Point] = (),
+    kept: Sequence[tuple[Box, float]] = (),
+) -> tuple[float, tuple[Point, ...]] | None:  # fmt: skip
+    """The best way for a lead: what it costs, and its corners; None where there is none. It shuns ``bars``, and keeps
+    out of the boxes ``kept`` for others, by what a millimetre in them costs more.
+    """
+    return _Search(lanes, want, there, gap_mm, bars, kept).best()
 
 
 class _Search:
     """One lead looked for among those that lie already. A node is ``row * columns + column``."""
 
     def __init__(
-        self, lanes: Lanes, want: Wanted, there: Sequence[Segment], gap_mm: float, bars: Sequence[Point]
-    ) -> None:
+        self, lanes: Lanes, want: Wanted, there: Sequence[Segment], gap_mm: float, bars: Sequence[Point],
+        kept: Sequence[tuple[Box, float]],
+    ) -> None:  # fmt: skip
         self.lanes, self.want = lanes, want
         xs, ys = lanes.xs, lanes.ys
         self.columns = len(xs)
@@ -57,15 +63,23 @@ class _Search:
         turn = np.ones((len(ys), len(xs)), dtype=bool)
         price_a, price_d = np.ones(across.shape), np.ones(down.shape)
         cross_a, cross_d = np.zeros(across.shape), np.zeros(down.shape)
+        self.pass_a, self.pass_d = np.zeros(turn.shape), np.zeros(turn.shape)
         rows, columns = (ys, ys.tolist()), (xs, xs.tolist())
         for s in there:
             band = (want.width_mm + s.width_mm) / 2.0 + gap_mm
             mixed = {s.kind, want.kind} == {"power", "line"}
             joins = share(s.kind, s.leaving, want.kind, want.to.side is None)
             if s.across:
-                self._taken(across, cross_d, turn, price_a, rows, columns, s, band, mixed, joins)
+                self._taken(across, cross_d, self.pass_d, turn, price_a, rows, columns, s, band, mixed, joins)
             else:
-                self._taken(down.T, cross_a.T, turn.T, price_d.T, columns, rows, s, band, mixed, joins)
+                self._taken(
+                    down.T, cross_a.T, self.pass_a.T, turn.T, price_d.T, columns, rows, s, band, mixed, joins
+                )  # fmt: skip
+        for (left, top, right, bottom), more in [*kept, *self._gathering()]:
+            i0, i1 = bisect_left(rows[1], top), bisect_right(rows[1], bottom)
+            k0, k1 = bisect_left(columns[1], left), bisect_right(columns[1], right)
+            price_a[i0:i1, max(k0 - 1, 0) : k1] += more
+            price_d[max(i0 - 1, 0) : i1, k0:k1] += more
         for x, y in bars:
             half = want.width_mm
             lanes.strike(across, down, (x - half, y - half, x + half, y + half))
@@ -78,8 +92,13 @@ class _Search:
         self.xl: list[float] = columns[1]
         self.yl: list[float] = rows[1]
 
+    def _gathering(self) -> list[tuple[Box, float]]:
+        """The room in front of the cable entry, which is kept for leads that leave there."""
+        (x, y), r = self.lanes.entry, self.lanes.zone
+        return [] if self.want.to.side is None else [((x - r, y - r, x + r, y + r), GATHER_COST)]
+
     def _taken(
-        self, along: Mask, crossed: Floats, turn: Mask, price: Floats, at: tuple[Floats, list[float]],
+        self, along: Mask, crossed: Floats, passed: Floats, turn: Mask, price: Floats, at: tuple[Floats, list[float]],
         to: tuple[Floats, list[float]], s: Segment, band: float, mixed: bool, joins: bool,
     ) -> None:  # fmt: skip
         """What a lead that lies already takes: its lane and its neighbours; crossing it costs. Lanes are sorted."""
@@ -108,6 +127,10 @@ class _Search:
             i0, i1 = bisect_right(node, s.from_mm - CLOSE), bisect_left(node, s.to_mm + CLOSE)
             dear = MIXED_COST_MM if mixed else CROSS_COST_MM
             near = r if s.at_mm - lane[r] <= lane[r + 1] - s.at_mm else r + 1
+            if joins and abs(lane[near] - s.at_mm) <= CLOSE:
+                # who bends into it runs along; who goes straight over it crosses
+                i0, i1 = bisect_right(node, s.from_mm + CLOSE), bisect_left(node, s.to_mm - CLOSE)
+                crossed, r = passed, near
             if abs(lane[near] - zone_lane) <= lanes.zone:
                 crossed[r, i0 : max(min(i1, z0), i0)] += dear
                 crossed[r, min(max(i0, z1), i1) : i1] += dear
@@ -128,17 +151,17 @@ class _Search:
         self.cost_a, self.cost_d = cost_a, cost_d
         self.free_a, self.free_d = across, down
         for axis, sense in ((0, 1), (1, 1), (0, -1), (1, -1)):
-            lines, cost, bar, free = (xs, cost_a, blocked[0], across) if axis == 0 else (
-                ys, cost_d.T, blocked[1].T, down.T
+            lines, cost, bar, free, passed = (xs, cost_a, blocked[0], across, self.pass_a) if axis == 0 else (
+                ys, cost_d.T, blocked[1].T, down.T, self.pass_d.T
             )  # fmt: skip
             n = len(lines)
             open_turn = turn if axis == 0 else turn.T
             step = np.full(open_turn.shape, np.inf)
             if sense > 0:
-                step[:, :-1] = cost + bar
+                step[:, :-1] = cost + bar + passed[:, :-1]
                 there = np.searchsorted(lines, lines + need)
             else:
-                step[:, 1:] = cost + bar
+                step[:, 1:] = cost + bar + passed[:, 1:]
                 there = np.searchsorted(lines, lines - need, side="right") - 1
             total = np.zeros(open_turn.shape)
             np.cumsum(cost, axis=1, out=total[:, 1:])
@@ -146,7 +169,8 @@ class _Search:
             np.cumsum(~free, axis=1, out=shut[:, 1:])
             inside = (there >= 0) & (there < n)
             to = np.where(inside, there, 0)
-            far = np.abs(total[:, to] - total)
+            over = np.cumsum(passed, axis=1)
+            far = np.abs(total[:, to] - total) + np.abs(over[:, to] - over) - (passed[:, to] if sense > 0 else passed)
             barred = (shut[:, to] != shut) | ~inside[None, :] | ~open_turn
             jump = np.where(barred, np.inf, far + BEND_COST_MM)
             if axis:
@@ -263,6 +287,8 @@ class _Search:
             else:
                 cost = 0.0
             run += min(cost, abs(at - before)) if before == start else cost
+            if before != start:
+                run += float(self.pass_a[j, n - way] if axis == 0 else self.pass_d[n - way, j])
             before = at
             if first >= least - CLOSE:
                 node = j * self.columns + n if axis == 0 else n * self.columns + j
@@ -293,7 +319,8 @@ class _Search:
             return None
         if not self.lanes.clear((x, y), (gx, gy), want.thick_mm / 2.0, want.to.item):
             return None
-        return cost + far + self._crossed(k, j, along, (gx, gy)) + (0.0 if straight else BEND_COST_MM)
+        over = float((self.pass_a if along == 0 else self.pass_d)[j, k]) if straight else BEND_COST_MM
+        return cost + far + self._crossed(k, j, along, (gx, gy)) + over
 
     def _crossed(self, k: int, j: int, along: int, goal: Point) -> float:
         """What the last piece crosses."""
@@ -301,7 +328,8 @@ class _Search:
         low, high = sorted((lines[k if along == 0 else j], goal[along]))
         first, last = bisect_left(lines, low - CLOSE), bisect_right(lines, high + CLOSE) - 1
         some = self.cross_a[j, first:last] if along == 0 else self.cross_d[first:last, k]
-        return float(some.sum()) if last > first else 0.0
+        over = self.pass_a[j, first + 1 : last] if along == 0 else self.pass_d[first + 1 : last, k]
+        return float(some.sum() + over.sum()) if last > first else 0.0
 
 
 def _outward(lines: Sequence[float], start: float, way: int) -> list[int]:
