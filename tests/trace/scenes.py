@@ -71,6 +71,21 @@ def usual() -> bytes:
     return photograph(scene(notched()))
 
 
+LONG = Outline(rectangle(900.0, 240.0))
+"""A board too long for one photograph."""
+
+
+@lru_cache(maxsize=1)
+def in_two_parts() -> tuple[bytes, ...]:
+    """The long board in two photographs, three sheets along it; the middle one is seen by both."""
+    sheets = (Sheet(1, (-330.0, -435.0), 2.0), Sheet(2, (-60.0, -430.0)), Sheet(3, (180.0, -425.0), 3.0))
+    views = (
+        lens(aim_mm=(x, -130.0), far_mm=760.0, tilt_deg=5.0, toward_deg=90.0 * k, roll_deg=2.0)
+        for k, x in enumerate((-190.0, 190.0))
+    )
+    return tuple(photograph(scene(LONG, sheets, lens=v, shadow=0.0, seed=5 + k)) for k, v in enumerate(views))
+
+
 @lru_cache(maxsize=1)
 def with_another() -> bytes:
     """The notched board between its sheets, and a smaller one of the same card behind it."""

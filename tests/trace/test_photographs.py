@@ -14,7 +14,19 @@ from loomwright.errors import InputError
 from loomwright.trace.outline import Outline
 from loomwright.trace.photograph import Bars, trace
 from loomwright.trace.typed import rectangle
-from tests.trace.scenes import LEFT, RIGHT, board, lens, notched, scene, usual, with_another, wrong_by
+from tests.trace.scenes import (
+    LEFT,
+    LONG,
+    RIGHT,
+    board,
+    in_two_parts,
+    lens,
+    notched,
+    scene,
+    usual,
+    with_another,
+    wrong_by,
+)
 
 
 def test_two_sheets_give_every_side_to_a_few_tenths_and_within_the_error_stated() -> None:
@@ -79,16 +91,11 @@ def test_check_bars_scale_the_outline() -> None:
 
 
 def test_two_photographs_of_a_long_board_are_joined() -> None:
-    truth = Outline(rectangle(900.0, 240.0))
-    sheets = (Sheet(1, (-330.0, -435.0), 2.0), Sheet(2, (-60.0, -430.0)), Sheet(3, (180.0, -425.0), 3.0))
-    parts = []
-    for k, x in enumerate((-190.0, 190.0)):
-        view = lens(aim_mm=(x, -130.0), far_mm=760.0, tilt_deg=5.0, toward_deg=90.0 * k, roll_deg=2.0)
-        parts.append((f"{k}.jpg", photograph(scene(truth, sheets, lens=view, shadow=0.0, seed=5 + k))))
+    parts = [(f"{k}.jpg", data) for k, data in enumerate(in_two_parts())]
     with pytest.raises(InputError, match="board"):
         trace(parts[:1], 3.0)
     made = trace(parts, 3.0)
-    assert wrong_by(truth, made.outline) < min(1.0, made.error_mm)
+    assert wrong_by(LONG, made.outline) < min(1.0, made.error_mm)
 
 
 def test_photographs_without_a_common_sheet_are_refused() -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from loomwright import demo
-from tests.trace.scenes import usual
+from tests.trace.scenes import in_two_parts, usual
 
 LAUNCH = demo.text("canal_launch")
 
@@ -37,7 +37,7 @@ def test_the_page_shows_the_board_and_its_data_are_those_of_the_command(browser:
 
 
 def test_the_page_says_how_the_leads_lie(browser: Any) -> None:
-    url = browser.job(LAUNCH.replace("entry_mm = [340, 500]", "entry_mm = [680, 250]"))
+    url = browser.job(LAUNCH.replace("at_mm = [312, 92]", "at_mm = [20, 100]"))
     assert {f["code"] for f in browser.data(f"{url}/panel.json")["data"]["findings"]} >= {"E973"}
 
 
@@ -123,15 +123,36 @@ def test_names_that_are_gone_are_told(browser: Any, url: str, query: str) -> Non
     browser.page(f"{url}/panel?{query}", 404)
 
 
-def photograph(browser: Any, url: str, content: bytes) -> str:
+def photograph(browser: Any, url: str, *contents: bytes, **more: Any) -> str:
     answer = browser.client.post(
         f"{url}/panel/photo", data={"write_token": browser.token, "panel": "fore", "thickness": "3", "across": "150",
-                                    "down": "200"},
-        files={"file": ("template.jpg", content, "image/jpeg")}, headers={"accept": "text/html"},
-        follow_redirects=False,
+                                    "down": "200", **more},
+        files=[("file", (f"{n}.jpg", content, "image/jpeg")) for n, content in enumerate(contents)],
+        headers={"accept": "text/html"}, follow_redirects=False,
     )  # fmt: skip
     assert answer.status_code == 303, answer.text[:2000]
     return str(answer.headers["location"])
+
+
+def test_a_board_in_two_photographs_is_joined_at_once_or_one_after_the_other(browser: Any, url: str) -> None:
+    first, second = in_two_parts()
+    alone = photograph(browser, url, first)
+    assert "No outline" in browser.page(alone)
+    before = dict(q.split("=") for q in alone.partition("?")[2].split("&"))
+    for there in (photograph(browser, url, first, second), photograph(browser, url, second, **before, join="yes")):
+        made = browser.data(there.replace("/outline?", "/outline.json?"))["data"]["outline"]
+        assert sorted(made["size_mm"]) == pytest.approx([240.0, 900.0], abs=1.0)
+        assert made["to_mm"]  # corners in the first photograph can be dragged
+        assert "Joined with 1 further photograph" in browser.page(there)
+
+
+def test_too_many_photographs_of_one_board_are_refused(browser: Any, url: str) -> None:
+    answer = browser.client.post(
+        f"{url}/panel/photo", data={"write_token": browser.token, "panel": "fore", "thickness": "3"},
+        files=[("file", (f"{n}.jpg", usual(), "image/jpeg")) for n in range(7)], headers={"accept": "text/html"},
+    )  # fmt: skip
+    assert answer.status_code == 422
+    assert "1 to 6 photographs" in answer.text
 
 
 def test_a_traced_template_becomes_the_board(browser: Any, url: str) -> None:

@@ -14,7 +14,10 @@ from loomwright.trace.typed import circle
 
 FLAT_POINTS = 24
 """So many points stand for a straight side in what the tracing gives over the photograph."""
-MOST_MISFIT_MM = 3.0
+MOST_MISFIT_MM = 12.0
+"""A lens bends what the map takes as straight: so much is let pass, since only how far a corner is moved goes by it."""
+LEAST_POINTS = 8
+"""Fewer points of a photograph do not hold the map to the board."""
 Row = tuple[float, ...]
 
 
@@ -45,8 +48,11 @@ class OnPhoto:
     notes: tuple[str, ...]
 
 
-def on_photo(found: Traced) -> OnPhoto:
-    """The page's view of what was traced."""
+def on_photo(found: Traced, size_px: tuple[int, int]) -> OnPhoto:
+    """The page's view of what was traced; ``size_px`` of the first photograph, width and height.
+
+    Of a board that goes on in other photographs, what lies in the first says where its millimetres are.
+    """
     outline = found.outline
     outer = outline.outer
     starts, points = _sampled(outer)
@@ -54,7 +60,8 @@ def on_photo(found: Traced) -> OnPhoto:
     corners: tuple[Corner, ...]
     to_mm: tuple[float, ...] = ()
     if len(px) == len(points):
-        to_mm = _homography(px, points)
+        inside = [k for k, (x, y) in enumerate(px) if 0.0 <= x <= size_px[0] and 0.0 <= y <= size_px[1]]
+        to_mm = _homography([px[k] for k in inside], [points[k] for k in inside])
         corners = tuple(Corner(px[k], _rounded(s.start_mm), s.bulge) for k, s in zip(starts, outer.sides, strict=True))
     else:
         corners = tuple(Corner((0.0, 0.0), _rounded(s.start_mm), s.bulge) for s in outer.sides)
@@ -124,8 +131,10 @@ def _along(side: Side) -> list[tuple[float, float]]:
     return [(ax + (bx - ax) * t, ay + (by - ay) * t) for t in np.linspace(0.0, 0.98, FLAT_POINTS)]
 
 
-def _homography(px: tuple[tuple[float, float], ...], mm: list[tuple[float, float]]) -> tuple[float, ...]:
+def _homography(px: list[tuple[float, float]], mm: list[tuple[float, float]]) -> tuple[float, ...]:
     """The plane to plane map that fits best, row by row; empty where it fits badly."""
+    if len(px) < LEAST_POINTS:
+        return ()
     a, b = np.array(px), np.array(mm)
     shift, scale = a.mean(axis=0), max(float(a.std()), 1e-9)
     u = (a - shift) / scale

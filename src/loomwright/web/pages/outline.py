@@ -1,4 +1,4 @@
-"""The outline of a panel from a photograph of its cardboard template: traced, mended by hand, written into the rig."""
+"""The outline of a panel from photographs of its cardboard template: traced, mended by hand, written into the rig."""
 
 from __future__ import annotations
 
@@ -32,33 +32,40 @@ Bar = Annotated[float | None, Query(ge=50.0, le=400.0)]
 Typed = Annotated[str, Form(max_length=20)]
 Saw = Annotated[SawSide, Form()]
 Rows = Annotated[list[str], Form(max_length=400)]
+MOST_SHOTS = 6
+"""Photographs of one board."""
+More = Annotated[list[str], Query(max_length=MOST_SHOTS - 1)]
+FormMore = Annotated[list[str], Form(max_length=MOST_SHOTS - 1)]
 USUAL_THICKNESS_MM = 4.0
 
 
 @page(router, f"{AT}/panel/outline", "panel/outline")
 def outline(
     request: Request, job_id: str, stage: str, panel: Word = "", photo: Word = "",
-    thickness: Thick = USUAL_THICKNESS_MM, across: Bar = None, down: Bar = None,
+    also: More = [], thickness: Thick = USUAL_THICKNESS_MM, across: Bar = None, down: Bar = None,  # noqa: B006
 ) -> View:  # fmt: skip
-    """The board on a photograph: its corners to drag, its error, and what to do where it cannot be trusted."""
+    """The board on a photograph: its corners to drag, its error, and what to do where it cannot be trusted.
+
+    ``also`` are further photographs of the same board, which overlap.
+    """
     opened = bench_of(request).opened(job_id, stage)
-    return outline_view(request, opened, panel, photo, thickness, across, down)
+    return outline_view(request, opened, panel, [photo, *also], thickness, across, down)
 
 
 def outline_view(
-    request: Request, opened: Opened, panel: str, photo: str, thickness: float, across: float | None,
+    request: Request, opened: Opened, panel: str, photos: list[str], thickness: float, across: float | None,
     down: float | None, status: int = 200, **more: Any,
 ) -> View:  # fmt: skip
     """The page; ``more`` holds what could not be saved."""
     bench = bench_of(request)
     name = _panel(opened, panel)
-    picture = _picture(bench, opened, photo) if photo else None
+    pictures = [_picture(bench, opened, photo) for photo in photos if photo]
     found: OnPhoto | None = None
     refused: tuple[Problem, ...] = ()
     standing: Standing | None = None
     why = ""
-    if picture is not None:
-        task = bench.tasks.ask(_tracing(bench, picture, thickness, across, down), opened.by, asked=True)
+    if pictures:
+        task = bench.tasks.ask(_tracing(bench, pictures, thickness, across, down), opened.by, asked=True)
         if frames.must_wait(request) or status != 200:
             task.finished.wait()
         standing = task.standing
@@ -69,57 +76,62 @@ def outline_view(
         elif not standing.live:
             why = str(task.error)
     data = {
-        "rig": frames.about(opened, None), "panel": name, "photo": picture, "outline": found,
+        "rig": frames.about(opened, None), "panel": name, "photo": pictures[0] if pictures else None,
+        "also": pictures[1:], "outline": found,
         "thickness_mm": thickness, "across_mm": across, "down_mm": down,
     }  # fmt: skip
     extra = {**frames.around(opened, frames.settled(request, opened)), "refused": refused, "conflict": None,
-             "tracing": standing, "why": why, "small_px": SMALL_PX, **more}  # fmt: skip
+             "tracing": standing, "why": why, "small_px": SMALL_PX, "most_shots": MOST_SHOTS, **more}  # fmt: skip
     return View("outline.html", data, extra, status)
 
 
 @router.post(f"{AT}/panel/photo", tags=["writes"])
 def add_photo(
-    request: Request, job_id: str, stage: str, file: UploadFile, panel: Field, thickness: FormThick,
-    across: Typed = "", down: Typed = "",
+    request: Request, job_id: str, stage: str, file: list[UploadFile], panel: Field, thickness: FormThick,
+    photo: Field = "", also: FormMore = [], join: Field = "", across: Typed = "", down: Typed = "",  # noqa: B006
 ) -> Response:  # fmt: skip
-    """Keep a photograph of the template, and trace the board on it."""
+    """Keep photographs of the template, and trace the board on them; with ``join``, on those before them too."""
     bench = bench_of(request)
     opened = bench.opened(job_id, stage)
     name = _panel(opened, panel)
-    content = file.file.read(MAX_BYTES + 1)
-    if not content:
-        problem = Problem("photograph", "file", "a photograph", "nothing", "Choose or take a photograph first.")
+    before = [p for p in (photo, *also) if p] if join else []
+    contents = [c for f in file if (c := f.file.read(MAX_BYTES + 1))]
+    if not contents or len(before) + len(contents) > MOST_SHOTS:
+        expected = f"1 to {MOST_SHOTS} photographs of one board"
+        received = str(len(before) + len(contents)) if contents else "nothing"
+        problem = Problem("photograph", "file", expected, received, "Choose or take the photographs that show it best.")
         raise InputError([problem])
     place = str(opened.draft.table("panel", name).get("place", ""))
-    kept = bench.store.add_photo(opened.job.id, place, content, f"Template of {name}")
-    more = "".join(f"&{k}={_bar(k, v):g}" for k, v in (("across", across), ("down", down)) if v.strip())
-    return go(f"{opened.url}/panel/outline?panel={quoted(name)}&photo={quoted(kept.id)}&thickness={thickness:g}{more}")
+    kept = [bench.store.add_photo(opened.job.id, place, c, f"Template of {name}").id for c in contents]
+    bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
+    return go(_address(opened, name, [*before, *kept], thickness, bars))
 
 
 @router.post(f"{AT}/panel/tracing", tags=["writes"])
 def tracing(
     request: Request, job_id: str, stage: str, panel: Field, photo: Field, act: Literal["stop", "again"] = Form(),
-    thickness: FormThick = USUAL_THICKNESS_MM, across: Typed = "", down: Typed = "",
+    also: FormMore = [], thickness: FormThick = USUAL_THICKNESS_MM, across: Typed = "", down: Typed = "",  # noqa: B006
 ) -> Response:  # fmt: skip
-    """Stop the tracing of a photograph, or begin it again."""
+    """Stop the tracing of photographs, or begin it again."""
     bench = bench_of(request)
     opened = bench.opened(job_id, stage)
     name = _panel(opened, panel)
     bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
-    piece = _tracing(bench, _picture(bench, opened, photo), thickness, bars[0], bars[1])
+    pictures = [_picture(bench, opened, p) for p in (photo, *also)]
+    piece = _tracing(bench, pictures, thickness, bars[0], bars[1])
     if act == "stop":
         bench.tasks.stop(key_of(piece))
     else:
         bench.tasks.ask(piece, opened.by, asked=True, again=True)
-    more = "".join(f"&{k}={v:g}" for k, v in zip(("across", "down"), bars, strict=True) if v is not None)
-    return go(f"{opened.url}/panel/outline?panel={quoted(name)}&photo={quoted(photo)}&thickness={thickness:g}{more}")
+    return go(_address(opened, name, [photo, *also], thickness, bars))
 
 
 @router.post(f"{AT}/panel/outline", tags=["writes"])
 def save(
     request: Request, job_id: str, stage: str, panel: Field, based_on: Seen, x: Rows, y: Rows, bulge: Rows = [],  # noqa: B006
-    hole: Rows = [], photo: Field = "", thickness: FormThick = USUAL_THICKNESS_MM, across: Typed = "", down: Typed = "",  # noqa: B006
-    covering: Typed = "", clearance: Typed = "", saw: Saw = "waste", kerf: Typed = "",
+    hole: Rows = [], photo: Field = "", also: FormMore = [], thickness: FormThick = USUAL_THICKNESS_MM,  # noqa: B006
+    across: Typed = "", down: Typed = "", covering: Typed = "", clearance: Typed = "", saw: Saw = "waste",
+    kerf: Typed = "",
 ) -> Response:  # fmt: skip
     """Write the corners into the rig; the size that the panel had is taken out."""
     bench = bench_of(request)
@@ -158,7 +170,7 @@ def save(
             raise conflict
         raise InputError(refused)
     bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
-    view = outline_view(request, bench.opened(job_id, stage), name, photo, thickness, bars[0], bars[1],
+    view = outline_view(request, bench.opened(job_id, stage), name, [photo, *also], thickness, bars[0], bars[1],
                         409 if conflict else 422, refused=refused, conflict=conflict, typed=(x, y),
                         asked={**asked, "saw": saw})  # fmt: skip
     return render(request, view.template, {**view.data, **view.more, "page": "panel/outline"}, view.status)
@@ -181,9 +193,23 @@ def _picture(bench: Bench, opened: Opened, photo: str) -> Photo:
     return picture
 
 
-def _tracing(bench: Bench, picture: Photo, thickness: float, across: float | None, down: float | None) -> Tracing:
+def _tracing(
+    bench: Bench, pictures: list[Photo], thickness: float, across: float | None, down: float | None
+) -> Tracing:
     bars = (across, down) if across is not None and down is not None else None
-    return Tracing(picture.caption or "photograph", Shot(bench.store.photo_bytes(picture.id)), thickness, bars)
+    names = [p.caption or "photograph" for p in pictures]
+    if len(names) > 1:
+        names = [f"{name}, photograph {n}" for n, name in enumerate(names, 1)]
+    shots = (Shot(bench.store.photo_bytes(p.id)) for p in pictures)
+    return Tracing(tuple(zip(names, shots, strict=True)), thickness, bars)
+
+
+def _address(opened: Opened, panel: str, photos: list[str], thickness: float, bars: list[float | None]) -> str:
+    """Where the board is looked at on these photographs."""
+    also = "".join(f"&also={quoted(p)}" for p in photos[1:])
+    more = "".join(f"&{k}={v:g}" for k, v in zip(("across", "down"), bars, strict=True) if v is not None)
+    asked = f"panel={quoted(panel)}&photo={quoted(photos[0])}{also}&thickness={thickness:g}{more}"
+    return f"{opened.url}/panel/outline?{asked}"
 
 
 def _panel(opened: Opened, asked: str) -> str:

@@ -1,4 +1,4 @@
-"""Tracing a board on its photograph as long work. The photograph goes along; what comes back is what the page shows."""
+"""Tracing a board on its photographs as long work. They go along; what comes back is what the page shows."""
 
 from __future__ import annotations
 
@@ -26,10 +26,12 @@ class Shot(bytes):
 
 @dataclass(frozen=True, slots=True)
 class Tracing:
-    """The board in a photograph. Its result is an :class:`OnPhoto`; it raises InputError where it cannot be trusted."""
+    """The board in a photograph, or in several that overlap, each with its name.
 
-    name: str
-    shot: Shot
+    Its result is an :class:`OnPhoto` of the first; it raises InputError where it cannot be trusted.
+    """
+
+    shots: tuple[tuple[str, Shot], ...]
     thickness_mm: float
     bars: tuple[float, float] | None
 
@@ -46,9 +48,16 @@ class Tracing:
         return (yield from told(self._traced, lambda words: Stage(words, min(next(done), STEPS - 1), STEPS)))
 
     def _traced(self, say: Callable[[str], None]) -> OnPhoto:
+        from io import BytesIO
+
+        from PIL import Image
+
         from loomwright.trace import photograph
         from loomwright.web.outlines import on_photo
 
         bars = photograph.Bars(*self.bars) if self.bars is not None else None
-        say("Reading the photograph")
-        return on_photo(photograph.trace([(self.name, bytes(self.shot))], self.thickness_mm, bars, progress=say))
+        say("Reading the photograph" if len(self.shots) == 1 else "Reading the photographs")
+        shots = [(name, bytes(shot)) for name, shot in self.shots]
+        found = photograph.trace(shots, self.thickness_mm, bars, progress=say)
+        with Image.open(BytesIO(shots[0][1])) as first:
+            return on_photo(found, first.size)
