@@ -38,6 +38,6 @@ def rows() -> list[Row]:
             at_most(f"panel placed, {found.status}, {what}", whole, "s", limit),
             at_most(f"leads laid, {what}", leads, "s", 5.0),
             at_most(f"rules broken, {what}", float(len(made.broken)), "", 0.0),
-            at_most(f"gap to the bound, {what}", 100.0 * found.gap, "%", 2.0),
+            at_most(f"gap to the bound, {what}", 100.0 * found.gap, "%", 0.0),
         ]
     return out
