@@ -10,7 +10,7 @@ from playwright.sync_api import Page, expect
 from loomwright import demo
 from tests.browser.conftest import WAIT_MS, Opens, Server, settled
 from tests.browser.test_access import LOW, Looker
-from tests.trace.scenes import usual
+from tests.trace.scenes import in_two_parts, usual
 
 LAUNCH = demo.text("canal_launch")
 
@@ -135,6 +135,23 @@ def test_a_corner_of_a_traced_board_is_dragged_and_saved(
     looker.look(page, "outline")
     page.get_by_role("button", name="Make it the board").click()
     expect(page.locator("#rules-said")).to_contain_text("broken")
+    assert "corners_mm" in server.text(panel)
+    assert looker.found == {}
+
+
+def test_two_photographs_of_a_large_board_are_given_at_once_and_joined(
+    opens: Opens, server: Server, panel: str, looker: Looker
+) -> None:
+    page = opens(f"{panel}/panel/outline?panel=fore")
+    ends = [{"name": f"{n}.jpg", "mimeType": "image/jpeg", "buffer": b} for n, b in enumerate(in_two_parts())]
+    page.set_input_files("input[type=file]", ends)  # type: ignore[arg-type]
+    page.fill("input[name=thickness]", "3")
+    page.get_by_role("button", name="Trace it").click()
+    expect(page.locator("#outlining")).to_contain_text("Joined with 1 further photograph", timeout=60_000)
+    expect(page.locator("#sheet h2").first).to_contain_text("900")
+    looker.look(page, "outline from two photographs")
+    page.get_by_role("button", name="Make it the board").click()
+    expect(page.locator("#rules-said")).to_be_visible()
     assert "corners_mm" in server.text(panel)
     assert looker.found == {}
 

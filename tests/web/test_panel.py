@@ -155,6 +155,26 @@ def test_too_many_photographs_of_one_board_are_refused(browser: Any, url: str) -
     assert "1 to 6 photographs" in answer.text
 
 
+@pytest.mark.parametrize(
+    ("field", "typed", "says"),
+    [
+        ("thickness", "thick", "thickness"), ("thickness", "200", "thickness"), ("across", "wide", "number alone"),
+        ("down", "12", "50 to 400 mm"), ("panel", "nothing", "no panel"),
+    ],
+)  # fmt: skip
+def test_a_mistake_beside_the_photographs_is_named_and_nothing_is_kept(
+    browser: Any, url: str, field: str, typed: str, says: str
+) -> None:
+    fields = {"write_token": browser.token, "panel": "fore", "thickness": "3", "across": "150", "down": "200"}
+    answer = browser.client.post(
+        f"{url}/panel/photo", data={**fields, field: typed}, files=[("file", ("a.jpg", usual(), "image/jpeg"))],
+        headers={"accept": "text/html"},
+    )  # fmt: skip
+    assert answer.status_code in (404, 422)
+    assert says in answer.text
+    assert browser.bench.store.photos(url.split("/jobs/")[1].split("/")[0]) == ()
+
+
 def test_a_traced_template_becomes_the_board(browser: Any, url: str) -> None:
     there = photograph(browser, url, usual())
     made = browser.data(there.replace("/outline?", "/outline.json?"))["data"]["outline"]

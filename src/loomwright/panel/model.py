@@ -11,12 +11,14 @@ from loomwright.errors import EngineMissing
 from loomwright.facts import panel as facts
 from loomwright.panel import shapes
 from loomwright.panel.bodies import Body
+from loomwright.panel.boxes import EXACT_MM
 from loomwright.panel.links import MG_PER_G, Link
 from loomwright.panel.results import Where
 from loomwright.rig.plan import SIDES, Panel, Point, SideName, turned
 
-SCALE = 100_000
-"""Slanted edges are counted in this many parts of a millimetre."""
+SCALE = 10_000_000_000
+"""Slanted edges are counted in this many parts of a millimetre: on a board of five metres rounding then moves an edge
+by less than what the rules let pass."""
 _SIGN: Mapping[SideName, tuple[int, int]] = {"left": (-1, 0), "top": (0, -1), "right": (1, 0), "bottom": (0, 1)}
 _OTHER: Mapping[SideName, SideName] = {"left": "right", "right": "left", "top": "bottom", "bottom": "top"}
 Linear = Any
@@ -140,18 +142,18 @@ class Model:
         kx, ky = round(e.nx * SCALE), round(e.ny * SCALE)
         sx: SideName = "right" if e.nx > 0 else "left"
         sy: SideName = "bottom" if e.ny > 0 else "top"
-        rough = 0 if min(abs(kx), abs(ky)) == 0 else self.width + self.height
         ex = self._end(b, sx, margin(sx))[0] if kx else 0
         ey = self._end(b, sy, margin(sy))[0] if ky else 0
-        right = math.floor(e.c * SCALE + 1e-3) - rough
+        right = math.floor((e.c + EXACT_MM / 2.0) * SCALE)
         self.model.add(
             kx * ex + ky * ey <= right + (kx * self.more_x if kx > 0 else 0) + (ky * self.more_y if ky > 0 else 0)
         )
 
     def _clear_of(self, b: Body, p: shapes.Piece) -> None:
         """Some side of the body, or of the piece, has the other beyond it."""
-        m, gap = self.model, math.ceil(self.panel.edge_mm) if p.cut else 0
+        m, gap = self.model, self.panel.edge_mm if p.cut else 0.0
         left, top, right, bottom = p.box_mm
+        left, top, right, bottom = left - gap, top - gap, right + gap, bottom + gap
         # where the board grows, what lies right of or below its middle moves along
         dx = self.more_x if left + right > self.width else 0
         dy = self.more_y if top + bottom > self.height else 0
@@ -161,15 +163,15 @@ class Model:
 
         out = []
         for side, limit, move in (
-            ("right", math.floor(left), dx), ("bottom", math.floor(top), dy), ("left", math.ceil(right), dx),
-            ("top", math.ceil(bottom), dy),
+            ("right", math.floor(left + EXACT_MM), dx), ("bottom", math.floor(top + EXACT_MM), dy),
+            ("left", math.ceil(right - EXACT_MM), dx), ("top", math.ceil(bottom - EXACT_MM), dy),
         ):  # fmt: skip
             lit = m.new_bool_var("")
             end, sign = self._end(b, side, need(side))  # type: ignore[arg-type]
             if sign > 0:
-                m.add(end + gap <= limit + move).only_enforce_if(lit)
+                m.add(end <= limit + move).only_enforce_if(lit)
             else:
-                m.add(end - gap >= limit + move).only_enforce_if(lit)
+                m.add(end >= limit + move).only_enforce_if(lit)
             out.append(lit)
         for e in p.edges:
             if min(abs(e.nx), abs(e.ny)) <= shapes.CLOSE_MM:
@@ -179,7 +181,7 @@ class Model:
             sy: SideName = "top" if e.ny > 0 else "bottom"
             lit = m.new_bool_var("")
             beyond = kx * self._end(b, sx, need(sx))[0] + ky * self._end(b, sy, need(sy))[0]
-            limit = math.ceil((e.c + gap) * SCALE) + self.width + self.height
+            limit = math.ceil((e.c + gap - EXACT_MM / 2.0) * SCALE)
             m.add(beyond >= limit + kx * dx + ky * dy).only_enforce_if(lit)
             out.append(lit)
         m.add_bool_or(out)

@@ -331,7 +331,7 @@ class Program:
 
     def _clear_of(self, k: int, p: shapes.Piece) -> Iterator[Row]:
         """An item with its wires lies beyond a side of the box of a piece, or beyond a slanted edge of it."""
-        b, gap = self.bodies[k], math.ceil(self.panel.edge_mm) if p.cut else 0
+        b, gap = self.bodies[k], self.panel.edge_mm if p.cut else 0.0
         left, top, right, bottom = p.box_mm
 
         def box(t: int) -> Box:
@@ -342,10 +342,10 @@ class Program:
         def still(v: float) -> Sum:
             return Sum(self._none(), v)
 
-        yield self.beyond(still(math.floor(left + EXACT)), self.end(k, box, 2), gap)
-        yield self.beyond(self.end(k, box, 0), still(math.ceil(right - EXACT)), gap)
-        yield self.beyond(still(math.floor(top + EXACT)), self.end(k, box, 3), gap)
-        yield self.beyond(self.end(k, box, 1), still(math.ceil(bottom - EXACT)), gap)
+        yield self.beyond(still(math.floor(left - gap + EXACT)), self.end(k, box, 2))
+        yield self.beyond(self.end(k, box, 0), still(math.ceil(right + gap - EXACT)))
+        yield self.beyond(still(math.floor(top - gap + EXACT)), self.end(k, box, 3))
+        yield self.beyond(self.end(k, box, 1), still(math.ceil(bottom + gap - EXACT)))
         for e in p.edges:
             if min(abs(e.nx), abs(e.ny)) > shapes.CLOSE_MM:
                 x, y = self.end(k, box, 0 if e.nx > 0 else 2), self.end(k, box, 1 if e.ny > 0 else 3)

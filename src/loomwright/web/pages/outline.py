@@ -101,9 +101,9 @@ def add_photo(
         received = str(len(before) + len(contents)) if contents else "nothing"
         problem = Problem("photograph", "file", expected, received, "Choose or take the photographs that show it best.")
         raise InputError([problem])
+    bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
     place = str(opened.draft.table("panel", name).get("place", ""))
     kept = [bench.store.add_photo(opened.job.id, place, c, f"Template of {name}").id for c in contents]
-    bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
     return go(_address(opened, name, [*before, *kept], thickness, bars))
 
 
