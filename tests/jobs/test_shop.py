@@ -46,6 +46,8 @@ def full_shop(store: Store) -> StockLine:
     store.save_catalogue(OWN.replace("30", "40"), 1)
     kept = store.add_stock(spool(note="shelf 3"), by="M")
     store.add_stock(StockLine("", "fuse", 0, now(), type="C", rating_a=7.5, count=20))
+    board = {"material": "plywood", "thickness_mm": 12.0, "length_mm": 800.0, "width_mm": 600.0, "count": 2}
+    store.add_stock(StockLine("", "sheet", 0, now(), **board))  # type: ignore[arg-type]
     store.remove_stock(store.add_stock(spool(size="2.5 mm2")).id)
     return kept
 

@@ -286,9 +286,29 @@ def test_boards_are_laid_on_the_sheet_at_hand_with_the_blade_at_hand(browser: An
     assert "fore" in small["left_out"]
 
 
+def test_boards_are_cut_from_the_sheets_of_the_shop_unless_another_is_typed(browser: Any, url: str) -> None:
+    there = f"{url}/panel/sawing.json?panel=fore&wait=1"
+    sheet = {"kind": "sheet", "material": "plywood", "thickness_mm": "12", "length_mm": "800", "width_mm": "600",
+             "count": "1", "note": "offcut by the door"}  # fmt: skip
+    browser.send("/settings/stock/save", {**sheet, "thickness_mm": "6", "note": "too thin"})
+    browser.send("/settings/stock/save", {**sheet, "count": "0", "note": "used up"})
+    assert browser.data(there)["data"]["cuttings"][0]["assumed"]
+    browser.send("/settings/stock/save", sheet)
+    (made,) = browser.data(there)["data"]["cuttings"]
+    assert not made["assumed"]
+    (taken,) = made["sheets"]
+    assert (taken["stock"]["id"], taken["stock"]["width_mm"], taken["stock"]["height_mm"]) == (
+        "offcut by the door", 800.0, 600.0
+    )  # fmt: skip
+    page = browser.page(f"{url}/panel/sawing?panel=fore&wait=1")
+    assert "shop's stock" in page
+    (other,) = browser.data(f"{there}&across=1200&down=900")["data"]["cuttings"]
+    assert other["sheets"][0]["stock"]["width_mm"] == 1200.0
+
+
 @pytest.mark.parametrize("typed", ["across=900", "across=900&down=wide", "kerf=40", "across=1e9&down=5"])
-def test_a_sheet_that_is_none_is_told_and_a_usual_one_taken(browser: Any, url: str, typed: str) -> None:
+def test_a_sheet_that_is_none_is_told_and_the_boards_are_laid_without_it(browser: Any, url: str, typed: str) -> None:
     answer = browser.client.get(f"{url}/panel/sawing?panel=fore&wait=1&{typed}", headers={"accept": "text/html"})
     assert answer.status_code == 422
-    assert "Laid on usual sheets" in answer.text
+    assert "Laid without it" in answer.text
     assert 'aria-label="Sheet 1' in answer.text

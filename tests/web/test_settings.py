@@ -256,6 +256,38 @@ def test_stock_that_cannot_be_names_the_field_and_keeps_what_was_typed(browser: 
     assert browser.data(f"{STOCK}.json")["data"]["stock"] == []
 
 
+SHEET = {
+    "kind": "sheet", "material": "HDPE", "thickness_mm": "10", "length_mm": "1000", "width_mm": "500", "count": "2",
+}  # fmt: skip
+
+
+def test_a_sheet_of_board_is_noted_with_its_measures_and_changed(browser: Any) -> None:
+    assert "Length, along the grain" in browser.page(f"{STOCK}?add=sheet")
+    where = browser.send(f"{STOCK}/save", SHEET)
+    (line,) = browser.data(f"{STOCK}.json")["data"]["stock"]
+    assert (line["material"], line["thickness_mm"], line["length_mm"], line["width_mm"], line["count"]) == (
+        "HDPE", 10.0, 1000.0, 500.0, 2
+    )  # fmt: skip
+    assert "HDPE, 10" in browser.page(where)
+    same = {"line": line["id"], "number": line["number"], "units": "in C"}
+    browser.send(f"{STOCK}/save", SHEET | same | {"thickness_mm": "0.5", "length_mm": "48", "width_mm": "24 in"})
+    (line,) = browser.data(f"{STOCK}.json")["data"]["stock"]
+    assert (line["thickness_mm"], line["length_mm"], line["width_mm"]) == pytest.approx((12.7, 1219.2, 609.6))
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("material", "gold"), ("thickness_mm", "thick"), ("thickness_mm", "0"), ("length_mm", "9000"), ("width_mm", ""),
+     ("count", "1.5"), ("count", "")],
+)  # fmt: skip
+def test_a_sheet_that_cannot_be_names_the_field(browser: Any, field: str, value: str) -> None:
+    page = browser.send(f"{STOCK}/save", SHEET | {"note": "typed", field: value}, 422)
+    assert "Not saved" in page
+    assert field in page
+    assert 'value="typed"' in page
+    assert browser.data(f"{STOCK}.json")["data"]["stock"] == []
+
+
 def test_a_spool_of_the_catalogue_fills_the_form(browser: Any) -> None:
     page = browser.page(f"{STOCK}?add=wire&part=wire_8awg_tinned105")
     assert '<option value="8 AWG" selected>' in page

@@ -172,11 +172,12 @@ class StockLine:
     """One line of the shop's stock. ``number`` rises with every change of the line.
 
     A ``wire`` has size, metal, insulation, colour and the length that is left; a ``fuse`` its type, rating and count; a
-    ``connector`` or anything ``other`` the catalogue's name of it or a few words, and its count.
+    ``sheet`` of board its material, thickness, length along the grain, width and count; a ``connector`` or anything
+    ``other`` the catalogue's name of it or a few words, and its count.
     """
 
     id: str
-    kind: Literal["wire", "fuse", "connector", "other"]
+    kind: Literal["wire", "fuse", "connector", "sheet", "other"]
     number: int
     at: datetime
     by: str = ""
@@ -186,6 +187,9 @@ class StockLine:
     insulation_c: int | None = None
     colour: str = ""
     length_mm: float | None = None
+    width_mm: float | None = None
+    thickness_mm: float | None = None
+    material: str = ""
     type: str = ""
     rating_a: float | None = None
     count: int | None = None

@@ -20,7 +20,7 @@ from sqlalchemy.engine import Dialect
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from sqlalchemy.types import TypeDecorator
 
-HEAD = "0003"
+HEAD = "0004"
 """The migration that these tables are at."""
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -207,6 +207,9 @@ class StockRow(Base):
     insulation_c: Mapped[int | None] = mapped_column(Integer)
     colour: Mapped[str] = mapped_column(String(16))
     length_mm: Mapped[float | None] = mapped_column(Float)
+    width_mm: Mapped[float | None] = mapped_column(Float)
+    thickness_mm: Mapped[float | None] = mapped_column(Float)
+    material: Mapped[str] = mapped_column(String(16), server_default="")
     type: Mapped[str] = mapped_column(String(16))
     rating_a: Mapped[float | None] = mapped_column(Float)
     count: Mapped[int | None] = mapped_column(Integer)

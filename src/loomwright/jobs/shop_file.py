@@ -38,7 +38,7 @@ class StockEntry(Strict):
     """One line of the stock."""
 
     id: Annotated[str, Field(pattern="^[0-9a-z]{10}$")]
-    kind: Literal["wire", "fuse", "connector", "other"]
+    kind: Literal["wire", "fuse", "connector", "sheet", "other"]
     number: Count
     at: Time
     by: str
@@ -48,6 +48,9 @@ class StockEntry(Strict):
     insulation_c: int | None
     colour: str
     length_mm: float | None
+    width_mm: float | None = None
+    thickness_mm: float | None = None
+    material: str = ""
     type: str
     rating_a: float | None
     count: int | None

@@ -1,4 +1,4 @@
-"""The shop's stock: spools of wire with what is left on them, fuses, connectors and other things by count."""
+"""The shop's stock: spools of wire with what is left, fuses, connectors, sheets of board and other things by count."""
 
 from __future__ import annotations
 
@@ -16,18 +16,22 @@ from loomwright.jobs.ledger import Ledger, now
 from loomwright.jobs.model import StockLine
 from loomwright.jobs.schema import StockRow
 from loomwright.rig.model import Metal
+from loomwright.rig.plan import Material
 from loomwright.rig.words import nearest, plain, some
 
-KINDS = ("wire", "fuse", "connector", "other")
+KINDS = ("wire", "fuse", "connector", "sheet", "other")
 METALS: tuple[str, ...] = get_args(Metal)
 COLOURS = ("BK", "BN", "RD", "OG", "YE", "GN", "BU", "VT", "GY", "WH", "PK", "TQ")
 """Colour letters of IEC 60757."""
 MAX_LENGTH_MM = 10_000_000.0
 MAX_COUNT = 1_000_000
+SHEET_MM, THICKNESS_MM = (50.0, 5000.0), (1.0, 50.0)
+MATERIALS: tuple[str, ...] = get_args(Material)
 _KEPT = {
     "wire": ("part", "size", "metal", "insulation_c", "colour", "length_mm", "note"),
     "fuse": ("part", "type", "rating_a", "count", "note"),
     "connector": ("part", "count", "note"),
+    "sheet": ("material", "thickness_mm", "length_mm", "width_mm", "count", "note"),
     "other": ("part", "count", "note"),
 }
 _EMPTY = {f.name: f.default for f in dataclasses.fields(StockLine) if f.default is not dataclasses.MISSING}
@@ -113,7 +117,7 @@ def checked(given: StockLine) -> StockLine:
     kept: dict[str, Any] = {}
     for key in _KEPT[given.kind]:
         try:
-            kept[key] = _CHECKS[key](getattr(given, key))
+            kept[key] = (_OF_SHEETS if given.kind == "sheet" else _CHECKS).get(key, _CHECKS[key])(getattr(given, key))
         except InputError as error:
             found += error.problems
     if given.kind in ("connector", "other") and not found and not (kept["part"] or kept["note"]):
@@ -164,6 +168,12 @@ def _amount(key: str, given: float | None, most: float) -> float:
     return number(key, given, 0, most)
 
 
+def _side(key: str, given: float | None, least: float, most: float) -> float:
+    if given is None:
+        raise problem(key, f"a number from {least:g} to {most:,.0f}", "nothing", "Measure the sheet, and type it in.")
+    return number(key, given, least, most)
+
+
 def _count(given: int | None) -> int:
     value = _amount("count", given, MAX_COUNT)
     if not value.is_integer():
@@ -185,11 +195,15 @@ _CHECKS: dict[str, Any] = {
     "insulation_c": _insulation,
     "colour": _colour,
     "length_mm": lambda v: _amount("length_mm", v, MAX_LENGTH_MM),
+    "width_mm": lambda v: _side("width_mm", v, *SHEET_MM),
+    "thickness_mm": lambda v: _side("thickness_mm", v, *THICKNESS_MM),
+    "material": lambda v: _one_of("material", MATERIALS, v),
     "type": lambda v: _one_of("type", fuses.types(), v),
     "rating_a": _rating,
     "count": _count,
     "note": lambda v: line("note", v, 200),
 }
+_OF_SHEETS: dict[str, Any] = {"length_mm": lambda v: _side("length_mm", v, *SHEET_MM)}
 _COLUMNS = ("kind", *_CHECKS)
 
 
@@ -208,7 +222,8 @@ def as_line(row: StockRow) -> StockLine:
 def _order(found: StockLine) -> tuple[Any, ...]:
     area_mm2 = conductors.parse_size(found.size).area_mm2 if found.size else 0.0
     return (KINDS.index(found.kind), area_mm2, found.size, found.metal, found.colour, found.type, found.rating_a or 0.0,
-            found.part, found.note, found.id)  # fmt: skip
+            found.material, found.thickness_mm or 0.0, found.width_mm or 0.0, found.part, found.note,
+            found.id)  # fmt: skip
 
 
 def _row(session: Session, line_id: str) -> StockRow:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Request
@@ -9,6 +10,7 @@ from fastapi.responses import Response
 
 from loomwright.drawing import svg, template_pages
 from loomwright.errors import InputError, Problem
+from loomwright.jobs.boards import sheets_at_hand
 from loomwright.study import Study
 from loomwright.template.board import template
 from loomwright.template.model import Template
@@ -44,6 +46,8 @@ def sawing(
         given = saw(across, down, kerf)
     except InputError as error:
         given, refused = Saw(), tuple(error.problems)
+    if given.sheet_mm is None:
+        given = replace(given, stock=sheets_at_hand(bench_of(request).store.stock()))
     piece = Sawing(opened.revision.text, opened.stage, opened.own, given)
     task = opened.worked.ask_piece(piece, opened.by)
     waits = frames.must_wait(request)
@@ -58,7 +62,8 @@ def sawing(
     drawn = svg.render(template_pages.map_page(shown, tiling, paper), css_colours=True).partition("\n")[2]
     more = {**frames.around(opened, settled), "drawn_map": drawn, "paper": paper, "refused": refused,
             "typed": {"across": across, "down": down, "kerf": kerf},
-            "sawn": sawn, "work": task.standing if task is not None and sawn is None else None}  # fmt: skip
+            "sawn": sawn, "typed_sheet": given.sheet_mm is not None,
+            "work": task.standing if task is not None and sawn is None else None}  # fmt: skip
     return View("sawing.html", data, more, 422 if refused else 200)
 
 

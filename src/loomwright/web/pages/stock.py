@@ -13,7 +13,7 @@ from loomwright.facts import conductors, fuses
 from loomwright.jobs.errors import Overtaken
 from loomwright.jobs.ledger import now
 from loomwright.jobs.model import StockLine
-from loomwright.jobs.stock import COLOURS, KINDS, METALS
+from loomwright.jobs.stock import COLOURS, KINDS, MATERIALS, METALS
 from loomwright.rig.model import WireStockSpec
 from loomwright.rig.words import show
 from loomwright.web import catalogues, tables
@@ -25,9 +25,14 @@ AT = "/settings/stock"
 Word = Annotated[str, Form(max_length=200)]
 Seen = Annotated[int, Form(ge=0, le=2**31)]
 Asked = Annotated[str, Query(max_length=80)]
-NAMES = {"wire": "Wire", "fuse": "Fuses", "connector": "Connectors", "other": "Other things"}
-FIELDS = ("part", "size", "metal", "insulation_c", "colour", "length_mm", "type", "rating_a", "count", "note")
-_NUMBERS = {"insulation_c": "C", "length_mm": "mm", "rating_a": "A", "count": ""}
+NAMES = {"wire": "Wire", "fuse": "Fuses", "connector": "Connectors", "sheet": "Sheets", "other": "Other things"}
+FIELDS = (
+    "part", "size", "metal", "insulation_c", "colour", "length_mm", "width_mm", "thickness_mm", "material", "type",
+    "rating_a", "count", "note",
+)  # fmt: skip
+_NUMBERS = {
+    "insulation_c": "C", "length_mm": "mm", "width_mm": "mm", "thickness_mm": "mm", "rating_a": "A", "count": "",
+}  # fmt: skip
 
 
 @page(router, AT, "stock")
@@ -52,7 +57,7 @@ def _view(
     extra = {
         "chosen": chosen, "typed": typed, "shown": shown, "refused": (), "theirs": None, "undo": "",
         "names": NAMES, "sizes": tables.sizes(), "metals": METALS, "insulations": conductors.INSULATION_C,
-        "colours": COLOURS, "types": [(t, fuses.title(t)) for t in fuses.types()],
+        "colours": COLOURS, "materials": MATERIALS, "types": [(t, fuses.title(t)) for t in fuses.types()],
         "known": [p for p, _ in found if family in ("", p.family)],
         **more,
     }  # fmt: skip
@@ -62,12 +67,13 @@ def _view(
 @router.post(f"{AT}/save", tags=["writes"])
 def save(
     request: Request, kind: Word, line: Word = "", number: Seen = 0, part: Word = "", size: Word = "",
-    metal: Word = "copper", insulation_c: Word = "", colour: Word = "", length_mm: Word = "", type: Word = "",
-    rating_a: Word = "", count: Word = "", note: Word = "", units: Word = "",
+    metal: Word = "copper", insulation_c: Word = "", colour: Word = "", length_mm: Word = "", width_mm: Word = "",
+    thickness_mm: Word = "", material: Word = "", type: Word = "", rating_a: Word = "", count: Word = "",
+    note: Word = "", units: Word = "",
 ) -> Response:  # fmt: skip
     """Add a line to the stock, or change the one that ``line`` names."""
-    typed = dict(zip(FIELDS, (part, size, metal, insulation_c, colour, length_mm, type, rating_a, count, note),
-                     strict=True))  # fmt: skip
+    typed = dict(zip(FIELDS, (part, size, metal, insulation_c, colour, length_mm, width_mm, thickness_mm, material,
+                              type, rating_a, count, note), strict=True))  # fmt: skip
     store, shown = bench_of(request).store, read(units)
     begun = StockLine(line, kind, number, now())  # type: ignore[arg-type]
     try:
@@ -103,7 +109,9 @@ def typed_of(line: StockLine, shown: Units) -> dict[str, str]:
 
 def _begun(kind: str, part_id: str, own: str) -> StockLine:
     """A new line, with what the catalogue says of a spool."""
-    empty = StockLine(id="", kind=kind, number=0, at=now(), size="16 AWG", metal="copper")  # type: ignore[arg-type]
+    empty = StockLine(
+        id="", kind=kind, number=0, at=now(), size="16 AWG", metal="copper", material=MATERIALS[0],  # type: ignore[arg-type]
+    )  # fmt: skip
     found = catalogues.usable(own)
     if not part_id or part_id not in found.tables:
         return empty
@@ -119,7 +127,7 @@ def _filled(begun: StockLine, typed: dict[str, str], shown: Units) -> StockLine:
     problems: list[Problem] = []
     values: dict[str, Any] = dict(typed)
     for key, unit in _NUMBERS.items():
-        value = shown.typed(typed[key], unit if key == "length_mm" else "")
+        value = shown.typed(typed[key], unit if unit == "mm" else "")
         if isinstance(value, str):
             problems.append(Problem("stock", key, "a number", show(value), "Type the number alone, without its unit."))
         values[key] = value

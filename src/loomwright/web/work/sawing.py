@@ -21,17 +21,18 @@ BLADE_MM = (0.5, 10.0)
 
 @dataclass(frozen=True, slots=True)
 class Saw:
-    """What is cut from and with: the size of the sheets at hand, where it is said, and the blade."""
+    """What is cut from and with: the size of the sheet where it is said, else the shop's stock; and the blade."""
 
     sheet_mm: tuple[float, float] | None = None
     kerf_mm: float = KERF_MM
+    stock: tuple[Sheet, ...] = ()
 
     def sheets(self, boards: Iterable[Wanted]) -> tuple[Sheet, ...]:
-        """Sheets of that size for each material and thickness; none where no size is said."""
+        """Sheets of that size for each material and thickness; those of the stock where no size is said."""
         from loomwright.template.sheet_stock import usual
 
         if self.sheet_mm is None:
-            return ()
+            return self.stock
         width, height = self.sheet_mm
         kinds = dict.fromkeys((b.material, b.thickness_mm) for b in boards)
         return tuple(replace(usual(m, t), width_mm=width, height_mm=height) for m, t in kinds)
