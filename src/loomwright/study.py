@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,7 @@ if TYPE_CHECKING:
     from loomwright.loom.results import LoomResult
     from loomwright.panel.results import Laid, PanelResult
     from loomwright.power.results import PowerResult
-    from loomwright.protection.results import Choice, ProtectionResult
+    from loomwright.protection.results import Choice, Device, ProtectionResult
     from loomwright.sound.study import SoundResult
 
 
@@ -50,6 +51,13 @@ class Study:
         from loomwright.power.cases import study_power
 
         return study_power(self.rig)
+
+    @cached_property
+    def devices(self) -> Mapping[str, Device]:
+        """Fuses and breakers as fitted, by id: what drawings need of the protection before it is worked out."""
+        from loomwright.protection.devices import devices
+
+        return devices(self.rig)
 
     @cached_property
     def protection(self) -> ProtectionResult:

@@ -147,10 +147,13 @@ def warm_drawing() -> None:
 
 def pack(wanted: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, ...]:
     """Print the pack and its parts into ``folder`` and return the files, the pack first."""
-    from loomwright.papers import pack as printed
+    from concurrent.futures import ThreadPoolExecutor
 
-    with waiting("Drawing and printing"):
-        return printed.build(wanted, folder, pictures=pictures)
+    with waiting("Drawing and printing"), ThreadPoolExecutor(1, "drawings") as hand:
+        drawn = hand.submit(wanted.draw)  # while the papers are still being looked out
+        from loomwright.papers import pack as printed
+
+        return printed.build(wanted, folder, pictures=pictures, drawn=drawn)
 
 
 def comparison_paper(studies: Sequence[Study], found: Sequence[tuple[Finding, ...]], folder: Path) -> Path:

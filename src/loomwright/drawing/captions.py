@@ -80,7 +80,7 @@ def _written(item: Item) -> tuple[tuple[str, ...], tuple[int, ...]]:
 
 def _devices(study: Study, item: Item) -> tuple[tuple[str, ...], tuple[int, ...]]:
     """The over-current devices of an item in words, and the ways that are empty."""
-    found = {d.way: d for d in study.protection.devices.values() if d.item == item.id}
+    found = {d.way: d for d in study.devices.values() if d.item == item.id}
     if item.part.family == "fused_block":
         words = {w: f"{w}: {device_words(d.type, d.rating_a)}" for w, d in found.items()}
         ways = range(1, item.part.ways + 1)

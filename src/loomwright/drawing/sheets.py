@@ -28,23 +28,20 @@ class Sheet:
 
 def sheets(study: Study, paper: Paper = "A3") -> tuple[Sheet, ...]:
     """Every drawing of a rig, in reading order; empty where there is nothing to draw. Landscape paper."""
-    return _numbered(
-        *wire_sets.power(study, paper),
-        *full_wiring.drafts(study, paper),
-        *wire_sets.signal(study, paper),
-        *faces.drafts(study, paper),
-        *vehicle_map.drafts(study, paper),
-    )
+    wires, signal = _of_the_rig(study, paper)
+    power, runs = wire_sets.power(study, paper), vehicle_map.drafts(study, paper)
+    return _numbered(*power, *wires, *signal, *faces.drafts(study, paper), *runs)
 
 
 def diagrams(study: Study, paper: Paper = "A3") -> tuple[Sheet, ...]:
     """Those drawings but the faces of connectors: where the faces stand somewhere else."""
-    return _numbered(
-        *wire_sets.power(study, paper),
-        *full_wiring.drafts(study, paper),
-        *wire_sets.signal(study, paper),
-        *vehicle_map.drafts(study, paper),
-    )
+    wires, signal = _of_the_rig(study, paper)
+    return _numbered(*wire_sets.power(study, paper), *wires, *signal, *vehicle_map.drafts(study, paper))
+
+
+def _of_the_rig(study: Study, paper: Paper) -> tuple[tuple[Draft, ...], tuple[Draft, ...]]:
+    """Wiring and signal, which need no volts and no loom: laid out first, they are while others work those out."""
+    return full_wiring.drafts(study, paper), wire_sets.signal(study, paper)
 
 
 def _numbered(*made: Draft) -> tuple[Sheet, ...]:

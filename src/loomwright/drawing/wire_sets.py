@@ -48,7 +48,7 @@ def power(
     ]
     if case is not None and not case.solved:
         notes.insert(0, f"This case has no operating point: shown at {figures.three(case.load_factor)} of it.")
-    if any(p.provisional for p in study.protection.devices.values()):
+    if any(p.provisional for p in study.devices.values()):
         notes.append("Some time-current gates rest on memory: provisional.")
     content = Content(pieces(rig, flow.power_wires(rig)), make, end, grouped=False)
     return _drafts(study, content, paper, "single_line", Look(_POWER, f"engine {engine}, {programme}", notes))

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from loomwright.drawing import layout
 from loomwright.drawing.frame import Paper
 from loomwright.drawing.marks import Sheet
 from loomwright.drawing.sheets import Sheet as Diagram
@@ -79,6 +80,11 @@ class Order:
     def diagrams(self) -> tuple[Diagram, ...]:
         """Every drawing of the rig and its panels, but the faces of connectors, on the large sheet of the paper."""
         return *diagrams(self.study, self.large), *boards(self.study, self.large)
+
+    def draw(self) -> None:
+        """Have the drawings made: the layout engine is slow, and needs no time of other threads."""
+        layout.warm()
+        _ = self.diagrams
 
     @property
     def large(self) -> Paper:

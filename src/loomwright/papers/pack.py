@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from loomwright import answer
-from loomwright.drawing import layout, pages, svg
+from loomwright.drawing import pages, svg
 from loomwright.drawing.marks import Sheet
 from loomwright.errors import UnknownName
 from loomwright.loom import sheets as tables
@@ -135,10 +135,13 @@ def one_part(order: Order, name: str) -> bytes | None:
     return paper.pdf(files(order, contents, whole=False)) if contents else None
 
 
-def build(order: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, ...]:
+def build(
+    order: Order, folder: Path, *, pictures: bool = False, drawn: Future[None] | None = None
+) -> tuple[Path, ...]:
     """Write ``pack.pdf`` and its parts into a folder; returns the files, the pack first.
 
-    With ``pictures`` each drawing is there as a PNG too, beside its SVG and PDF.
+    With ``pictures`` each drawing is there as a PNG too, beside its SVG and PDF. ``drawn`` is what makes the drawings
+    of the order, where somebody has begun with them.
 
     The same order gives the same bytes. The folder is made if it is missing.
 
@@ -148,7 +151,7 @@ def build(order: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, 
         The typesetter, the layout engine or the fonts are not installed.
     """
     with ThreadPoolExecutor(3) as hands:
-        drawn = hands.submit(_draw_ahead, order)
+        drawn = drawn or hands.submit(order.draw)
         first = gather(order, [p for p in PARTS if p.name != "diagrams"])
         made = _apart(order, hands)
         texts = _texts(order)
@@ -169,12 +172,6 @@ def build(order: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, 
         path.write_bytes(content)
         written.append(path)
     return tuple(written)
-
-
-def _draw_ahead(order: Order) -> None:
-    """Have the drawings made: the layout engine is the slowest of all, and needs no time of this thread."""
-    layout.warm()
-    _ = order.diagrams
 
 
 def _in_order(contents: Mapping[str, Content]) -> dict[str, Content]:
