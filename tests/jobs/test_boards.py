@@ -12,7 +12,9 @@ from loomwright.jobs.model import StockLine
 
 
 def sheet(**keys: Any) -> StockLine:
-    usual: dict[str, Any] = {"material": "plywood", "thickness_mm": 12.0, "length_mm": 800.0, "width_mm": 600.0, "count": 1}
+    usual: dict[str, Any] = {
+        "material": "plywood", "thickness_mm": 12.0, "length_mm": 800.0, "width_mm": 600.0, "count": 1,
+    }  # fmt: skip
     return StockLine("", "sheet", 0, now(), **(usual | keys))
 
 
