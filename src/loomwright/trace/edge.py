@@ -21,8 +21,8 @@ ABOUT = 0.35
 """Where the other edge of a wall may lie is not known better than to this part of the blur."""
 TURN_MM = 0.5
 """The ends of a side usually lie so far, or less, from where it was looked for, one out and one in."""
-LIKELY, UNSEEN = 3.0, 0.15
-"""A rim whose step is less than this part of the contrast is not seen, where another place is nearly as likely."""
+LIKELY, UNSEEN = 2.0, 0.15
+"""A rim whose step is less than this part of the face's light is not seen, where another place is nearly as likely."""
 ALIKE = 0.25
 """Walls that differ by about this part of the blur are taken for equally wide at the first look."""
 
@@ -185,7 +185,7 @@ def _seen_rim(
         steps = across.steps(offsets, np.array([[t]]), np.array([wall]), np.array([light.sigma]))
         columns = np.column_stack([np.ones(len(offsets)), *(e[0, 0] for e in steps)])
         answer, *_ = np.linalg.lstsq(columns, light.rows[0], rcond=1e-6)
-        seen.append(abs(float(answer[1])) / max(light.contrast, 1e-9))
+        seen.append(abs(float(answer[1])) / max(float(answer[0]), 0.01))
     swapped = seen[0] < UNSEEN and seen[1] > 2.0 * UNSEEN
     return (float(grid[other]) - best, True) if swapped else (0.0, False)
 
