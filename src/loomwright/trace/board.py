@@ -153,7 +153,8 @@ def floor_colours(plan: Plan, mask: Mask) -> npt.NDArray[np.float64]:
     import cv2
 
     near = cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
-    mixture = _mixture(plan.rgb[plan.seen & ~near & ~plan.paper].astype(np.float32))
+    some = (slice(None, None, 3),) * 2
+    mixture = _mixture(plan.rgb[some][(plan.seen & ~near & ~plan.paper)[some]].astype(np.float32))
     if mixture is None:
         return np.zeros((0, 3))
     out: npt.NDArray[np.float64] = (mixture.means[mixture.weights > 0.05] / 255.0) ** 2.2
