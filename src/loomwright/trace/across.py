@@ -53,12 +53,12 @@ def unexplained(rows: Array, offsets: Array, t: Array, wide: Array, sigma: Array
     ``rows`` of shape (rows, offsets), ``t`` of (rows, places), ``wide`` and ``sigma`` of (rows,); ``held`` as of
     :func:`pull`, shape (rows, 3). One row of ``t``, ``wide`` and ``sigma`` stands for all of them.
     """
-    row = (rows - rows.mean(axis=1, keepdims=True))[:, :, None]
+    row = rows - rows.mean(axis=1, keepdims=True)
     made = steps(offsets, t, wide, sigma)
     for step in made:
         step -= step.mean(axis=2, keepdims=True)
     rim, foot, fade = made
-    ra, rb, rc = ((step @ row)[:, :, 0] for step in made)
+    ra, rb, rc = (row @ step[0].T if len(step) == 1 else (step @ row[:, :, None])[:, :, 0] for step in made)
     # three equations, one unknown after the other
     aa, ab, ac = _both(rim, rim) + held[:, :1], _both(rim, foot), _both(rim, fade)
     ba, ca = ab / aa, ac / aa
@@ -67,7 +67,7 @@ def unexplained(rows: Array, offsets: Array, t: Array, wide: Array, sigma: Array
     cb = bc / bb
     cc = _both(fade, fade) + held[:, 2:] - ca * ac - cb * bc
     rc = rc - ca * ra - cb * rb
-    out: Array = _both(row[:, None, :, 0], row[:, None, :, 0]) - ra**2 / aa - rb**2 / bb - rc**2 / cc
+    out: Array = np.einsum("ij,ij->i", row, row)[:, None] - ra**2 / aa - rb**2 / bb - rc**2 / cc
     return out
 
 

@@ -21,6 +21,8 @@ COARSE_PX = 320
 COMPONENTS = 5
 LEAST_HOLE_MM2 = 25.0
 GAP_MM = 6.0
+FAINT = 0.25
+"""What differs from the face by less than this part of what a hole does, beside it, is no part of the hole."""
 MOSTLY, COVERED = 0.65, 0.12
 
 
@@ -151,7 +153,8 @@ def floor_colours(plan: Plan, mask: Mask) -> npt.NDArray[np.float64]:
     import cv2
 
     near = cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
-    mixture = _mixture(plan.rgb[plan.seen & ~near & ~plan.paper].astype(np.float32))
+    some = (slice(None, None, 3),) * 2
+    mixture = _mixture(plan.rgb[some][(plan.seen & ~near & ~plan.paper)[some]].astype(np.float32))
     if mixture is None:
         return np.zeros((0, 3))
     out: npt.NDArray[np.float64] = (mixture.means[mixture.weights > 0.05] / 255.0) ** 2.2
@@ -236,6 +239,13 @@ def odd_patches(plan: Plan, mask: Mask) -> Mask:
     smooth = np.asarray(cv2.medianBlur(plan.rgb, 3), np.uint8)
     away = _away(smooth, _usual(smooth, core, step))
     odd: npt.NDArray[Any] = ((away > _odd_from(away[core > 0])) & (core > 0)).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(odd, connectivity=4)
+    for k in 1 + np.flatnonzero(stats[1:, cv2.CC_STAT_AREA] * step**2 >= LEAST_HOLE_MM2):
+        x, y, w, h = stats[k, :4]
+        box = slice(y, y + h), slice(x, x + w)
+        mine = labels[box] == k
+        faint = mine & (away[box] < FAINT * np.percentile(away[box][mine], 85))
+        odd[box][faint] = 0  # a blot of the face that touches a hole
     odd = cv2.morphologyEx(odd, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
     size = 2 * round(GAP_MM / step / 2.0) + 1  # a hole shows wall, floor and shadow: one patch
     odd = cv2.morphologyEx(odd, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)))

@@ -157,16 +157,17 @@ def _differs(above: Plan, ring: Array) -> bool:
     """Whether what is inside of a ring has another colour or texture than what is about it: a floor tile has not."""
     import cv2
 
-    inside = _filled(above, ring).astype(np.uint8)
-    n = max(2, round(5.0 / above.step_mm))
+    inside = _filled(above, ring).astype(np.uint8)[::2, ::2]
+    n = max(2, round(2.5 / above.step_mm))
     kernel = np.ones((2 * n + 1, 2 * n + 1), np.uint8)
-    clear = above.seen & ~above.paper
+    clear = (above.seen & ~above.paper)[::2, ::2]
     core = (cv2.erode(inside, kernel) > 0) & clear
     near = cv2.dilate(inside, kernel)
     about = (cv2.dilate(near, kernel, iterations=2) > 0) & (near == 0) & clear
     if not core.any() or not about.any():
         return False
-    a, b = above.rgb[core].astype(np.float32), above.rgb[about].astype(np.float32)
+    rgb = above.rgb[::2, ::2]
+    a, b = rgb[core].astype(np.float32), rgb[about].astype(np.float32)
     if float(np.linalg.norm(a.mean(axis=0) - b.mean(axis=0))) > LEAST_STEP:
         return True
     rough = [float(np.abs(x - x.mean(axis=0)).mean()) for x in (a, b)]

@@ -14,11 +14,17 @@ from loomwright.trace.camera import Array
 
 SOFT = 3.0
 """An edge that fits better so many times softer than the picture is no rim: it is a shadow."""
-_GRID = 25
-_WIDTH_MM, _FINER_MM = 0.12, (0.04, 0.02)
-"""From place to place where pieces of a side look first, then about the best of them."""
+_STEP_MM, _TURNS = 0.05, 17
+_NEAR_MM, _FINER_MM = 0.36, (0.04, 0.02)
+"""So near to one line its pieces look for themselves, from place to place; then about the best."""
+ABOUT = 0.35
+"""Where the other edge of a wall may lie is not known better than to this part of the blur."""
+TURN_MM = 0.5
+"""The ends of a side usually lie so far, or less, from where it was looked for, one out and one in."""
+LIKELY, UNSEEN = 2.0, 0.15
+"""A rim whose step is less than this part of the face's light is not seen, where another place is nearly as likely."""
 ALIKE = 0.25
-"""Walls that differ by less than this part of the blur are taken for equally wide at the first look."""
+"""Walls that differ by about this part of the blur are taken for equally wide at the first look."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,32 +74,36 @@ def places(
     """
     if all(c.contrast < 6.0 * c.noise and c.contrast < 0.01 for c in channels):
         return None
-    size = _GRID + math.ceil(_GRID * inward / (2.0 * reach))
-    grid = np.linspace(-reach - inward, reach, size)
+    grid = np.linspace(-reach - inward, reach, math.ceil((2.0 * reach + inward) / _STEP_MM) + 1)
     count = len(wide)
     pieces = _Rows.of(channels)
-    # one side is one line: all of it says where its pieces then look for themselves
     whole = [replace(c, rows=c.rows.mean(axis=0, keepdims=True), noise=c.noise / math.sqrt(count)) for c in channels]
     middle = np.array([usual(wide)])
     both = _Rows.of([*whole, *(replace(c, sigma=SOFT * c.sigma) for c in whole)])
-    side, softer = both.misfit(offsets, middle, grid[None]).reshape(2, len(channels), size).sum(axis=1)
-    best = float(grid[int(side.argmin())])
-    soft = False
+    side, softer = both.misfit(offsets, middle, grid[None]).reshape(2, len(channels), -1).sum(axis=1)
+    pieces, every = _weighed(pieces, pieces.misfit(offsets, wide, grid[None]), len(offsets))
+    wall = float(middle[0])
+    doubt = soft = False
     if float(softer.min()) < 0.5 * float(side.min()) - 4.0 * len(offsets):
-        at_soft = float(grid[int(softer.argmin())])
-        soft = not any(_sharp(c, offsets, float(middle[0]), best, at_soft) for c in whole)
+        sharp, blurred = (float(grid[int(m.argmin())]) for m in (side, softer))
+        soft = not any(_sharp(c, offsets, wall, sharp, blurred) for c in whole)
         if soft and apart:  # the wall is seen to one side of a circle only: its pieces tell, not all of it at once
-            softly = _Rows.of([replace(c, sigma=SOFT * c.sigma) for c in channels])
-            ways = [r.misfit(offsets, wide, grid[None]).sum(axis=0).min(axis=1).sum() for r in (pieces, softly)]
-            soft = float(ways[1]) < 0.5 * float(ways[0])
+            softly = _Rows.of([replace(c, sigma=SOFT * c.sigma) for c in channels]).misfit(offsets, wide, grid[None])
+            soft = float(softly.sum(axis=0).min(axis=1).sum()) < 0.5 * float(every.min(axis=1).sum())
+    if apart:
+        t = _lowest(grid, every, np.zeros(count), float(np.ptp(grid)))
+    else:  # one side is one line: all of it says where its pieces then look for themselves
+        line = _line(grid, every, 2.0 * len(offsets))
+        if wall > 1.2 * channels[0].sigma:
+            shift, doubt = _seen_rim(whole[0], offsets, grid, side, wall, float(line.mean()))
+            line = line + shift
+        t = _lowest(grid, every, line, _NEAR_MM)
 
     def misfit(t: Array) -> Array:
         """Of each piece (rows) for each of its places."""
         out: Array = pieces.misfit(offsets, wide, t).sum(axis=0)
         return out
 
-    few = np.asarray(grid if apart else best + _WIDTH_MM * np.arange(-3, 4), np.float64)
-    t = _lowest(few, pieces.misfit(offsets, wide, few[None]).sum(axis=0))
     left = curve = np.ones(count)
     for h in _FINER_MM:
         low, mid, high = misfit(t[:, None] + np.array([-h, 0.0, h])).T
@@ -102,12 +112,10 @@ def places(
         left = mid + step / h * (0.5 * (high - low) + 0.5 * step / h * curve)
         t = np.clip(t + step, -1.5 * reach - inward, 1.5 * reach)
     spread = 2.0 * _FINER_MM[-1] * np.sqrt(2.0 * np.maximum(left / (2.0 * len(offsets)), 1.0) / curve)
-    wall = float(middle[0])
-    doubt = False
     if wall > 1.2 * channels[0].sigma:
         for other in (usual(t) - wall, usual(t) + wall):
-            if grid[0] <= other <= grid[-1]:
-                doubt |= float(np.interp(other, grid, side)) < 1.3 * float(side.min()) + 20.0
+            near = np.abs(grid - other) < ABOUT * channels[0].sigma
+            doubt |= bool(near.any()) and float(side[near].min()) < 1.3 * float(side.min()) + 20.0
     return Places(t, np.clip(spread, 0.002, 1.0), doubt, soft)
 
 
@@ -140,29 +148,83 @@ class _Rows:
         One row of places stands for all pieces.
         """
         n, count = self.channels, len(wide)
-        if len(t) < count and float(np.ptp(wide)) < ALIKE * float(self.sigma.min()):
-            each = [slice(k * count, (k + 1) * count) for k in range(n)]
-            same = np.array([usual(wide)])
-            left = np.concatenate(
-                [
-                    across.unexplained(self.rows[c], offsets, t, same, self.sigma[c][:1], self.held[c][:1])
-                    for c in each
-                ]
-            )
+        if len(t) < count:
+            left = np.empty((n * count, t.shape[1]))
+            same = np.rint(wide / (ALIKE * float(self.sigma.min())))
+            for width in np.unique(same):
+                mine = np.flatnonzero(same == width)
+                for c in range(n):
+                    k, first = mine + c * count, slice(c * count, c * count + 1)
+                    left[k] = across.unexplained(
+                        self.rows[k], offsets, t, wide[mine].mean(keepdims=True), self.sigma[first], self.held[first]
+                    )
         else:
-            places = np.tile(np.broadcast_to(t, (count, t.shape[1])), (n, 1))
-            left = across.unexplained(self.rows, offsets, places, np.tile(wide, n), self.sigma, self.held)
+            left = across.unexplained(
+                self.rows, offsets, np.tile(t, (n, 1)), np.tile(wide, n), self.sigma, self.held
+            )
         out: Array = (left / self.noise2[:, None]).reshape(n, count, t.shape[1])
         return out
 
 
-def _lowest(few: Array, misfit: Array) -> Array:
-    """The lowest place of each row, by a parabola where it is not the first or the last."""
-    k = misfit.argmin(axis=1)
-    rows, inner = np.arange(len(k)), np.clip(k, 1, len(few) - 2)
+def _seen_rim(
+    light: Channel, offsets: Array, grid: Array, side: Array, wall: float, best: float
+) -> tuple[float, bool]:
+    """How much farther out the rim of a side is better placed, and whether that is a choice.
+
+    A rim that shows no step is hardly one. Where a wall has about the light of the floor, a rim outside of it and one
+    that is not seen, so far inside of it, tell the light across the side equally well.
+    """
+    near = np.flatnonzero(np.abs(grid - (best + wall)) < ABOUT * light.sigma)
+    if not len(near):
+        return 0.0, False
+    other = int(near[side[near].argmin()])
+    if float(side[other]) > LIKELY * float(side.min()) + 20.0:
+        return 0.0, False
+    seen = []
+    for t in (best, float(grid[other])):
+        steps = across.steps(offsets, np.array([[t]]), np.array([wall]), np.array([light.sigma]))
+        columns = np.column_stack([np.ones(len(offsets)), *(e[0, 0] for e in steps)])
+        answer, *_ = np.linalg.lstsq(columns, light.rows[0], rcond=1e-6)
+        seen.append(abs(float(answer[1])) / max(float(answer[0]), 0.01))
+    swapped = seen[0] < UNSEEN and seen[1] > 2.0 * UNSEEN
+    return (float(grid[other]) - best, True) if swapped else (0.0, False)
+
+
+def _weighed(pieces: _Rows, misfit: Array, usual_misfit: int) -> tuple[_Rows, Array]:
+    """What all channels together leave of each piece; one that fits nowhere, as on a grainy floor, says less."""
+    least = np.median(misfit.min(axis=2), axis=1) / usual_misfit
+    times = np.maximum(least, 1.0)
+    noise2 = (pieces.noise2.reshape(len(times), -1) * times[:, None]).ravel()
+    return replace(pieces, noise2=noise2), (misfit / times[:, None, None]).sum(axis=0)
+
+
+def _line(grid: Array, misfit: Array, usual_misfit: float) -> Array:
+    """Where the straight line along which the pieces of a side misfit least passes each of them, strays held down."""
+    count, size = misfit.shape
+    held = np.log1p((misfit - misfit.min(axis=1, keepdims=True)) / usual_misfit)
+    step = float(grid[1] - grid[0])
+    along = np.linspace(-1.0, 1.0, count)
+    least, best = np.inf, np.zeros(count)
+    rows = np.arange(count)[:, None]
+    for turn in np.linspace(-0.5, 0.5, _TURNS) * float(np.ptp(grid)):
+        shift = np.rint(turn * along / step).astype(int)
+        total = held[rows, np.clip(np.arange(size) + shift[:, None], 0, size - 1)].sum(axis=0)
+        k = int(total.argmin())
+        price = float(total[k]) + (turn / TURN_MM) ** 2
+        if price < least:
+            least, best = price, grid[k] + turn * along
+    return best
+
+
+def _lowest(grid: Array, misfit: Array, about: Array, reach: float) -> Array:
+    """The lowest place of each row so near to a place, by a parabola where it is not the first or the last."""
+    far = np.abs(grid - about[:, None]) > reach
+    near = np.abs(grid - about[:, None]).argmin(axis=1)
+    k = np.where(far.all(axis=1), near, np.where(far, np.inf, misfit).argmin(axis=1))
+    rows, inner = np.arange(len(k)), np.clip(k, 1, len(grid) - 2)
     low, mid, high = (misfit[rows, inner + d] for d in (-1, 0, 1))
     shift = 0.5 * (low - high) / np.maximum(low - 2.0 * mid + high, 1e-9)
-    out: Array = few[k] + np.where(k == inner, np.clip(shift, -0.5, 0.5), 0.0) * (few[1] - few[0])
+    out: Array = grid[k] + np.where(k == inner, np.clip(shift, -0.5, 0.5), 0.0) * (grid[1] - grid[0])
     return out
 
 

@@ -111,11 +111,15 @@ def _grown(plan: Plan, region: Mask, reach: int, size: tuple[int, int]) -> Mask 
     cv2.drawContours(filled, found, -1, 1, -1)
     wide = round(2.2 * reach * columns / size[0])
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * wide + 1, 2 * wide + 1))
-    seeds = np.zeros((rows, columns), np.int32)
-    seeds[cv2.dilate(filled, kernel) == 0] = 1
-    seeds[filled > 0] = 2
-    cv2.watershed(cv2.medianBlur(plan.rgb, 5), seeds)
-    mask: Mask = seeds == 2
+    x, y, w, h = cv2.boundingRect(filled)
+    about = wide + 4
+    box = slice(max(y - about, 0), y + h + about), slice(max(x - about, 0), x + w + about)
+    seeds = np.zeros(filled[box].shape, np.int32)
+    seeds[cv2.dilate(filled[box], kernel) == 0] = 1
+    seeds[filled[box] > 0] = 2
+    cv2.watershed(cv2.medianBlur(plan.rgb[box], 5), seeds)
+    mask: Mask = np.zeros((rows, columns), bool)
+    mask[box] = seeds == 2
     across = 2 * max(1, round(SPUR_MM / plan.step_mm)) + 1
     spur = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (across, across))
     mask = np.asarray(cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, spur) > 0, np.bool_)

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from loomwright.trace.board import Mask
-from loomwright.trace.plan import Plan
+from loomwright.trace.plan import LINEAR, Plan
 
 CELL_MM, LEAST_MM2 = 4.0, 8000.0
 LIGHT, HUE = (0.5, 2.0), 0.10
@@ -23,7 +23,7 @@ def others(plan: Plan, mask: Mask) -> int:
 
     nth = max(1, round(CELL_MM / plan.step_mm))
     step = nth * plan.step_mm
-    rgb = (plan.rgb[::nth, ::nth].astype(np.float32) / np.float32(255.0)) ** np.float32(2.2) + np.float32(0.003)
+    rgb = LINEAR[plan.rgb[::nth, ::nth]] + np.float32(0.003)
     seen, paper = plan.seen[::nth, ::nth], plan.paper[::nth, ::nth]
     own = mask[::nth, ::nth]
     face = own & ~paper

@@ -18,7 +18,8 @@ REACH_OF_HEIGHT = 1.5
 """Nothing is looked at that lies farther from the foot of the camera, in heights of the camera: too slanted."""
 _REDUCED_PX = 2000
 _PAPER_BRIGHT, _PAPER_HUE = 0.55, 0.16
-_LINEAR = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
+LINEAR = ((np.arange(256) / 255.0) ** 2.2).astype(np.float32)
+"""Light of a value in the file, about."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +160,7 @@ def _paper(
     box = (slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1))
     out = np.zeros(page.shape, bool)
     page, marks = page[box], marks[box]
-    light = _LINEAR[rgb[box]]
+    light = LINEAR[rgb[box]]
     inside = light[marks]
     bright = inside[inside.sum(axis=1) >= np.percentile(inside.sum(axis=1), 70)]
     white = np.median(bright, axis=0)

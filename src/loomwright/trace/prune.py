@@ -79,6 +79,12 @@ def _idle(
         held = np.concatenate([_away(line, found[i % n].points) for i in (k - 1, k + m)])
         if float(np.abs(_away(line, run)).max()) < FAR_MM and float(np.median(np.abs(held))) < COLLINEAR_MM:
             return True  # nothing is known between two parts of one side
+    middle = run[len(run) // 2]
+    meet = isinstance(before, Line) and isinstance(after, Line) and not _one_way(before, after)
+    if meet and long < STRAY_LONG_MM and all(poor(f) for f in inside):
+        corner = np.array(shape.joint(before, after, (float(middle[0]), float(middle[1]))))
+        if float(np.linalg.norm(run - corner, axis=1).min()) < CORNER_MM:
+            return True  # nothing is known between two sides but that they meet
     if long > STRAY_LONG_MM or m > MOST_PIECES or min(sides) < 0.7 * long:
         return False
     if _one_way(before, after):
@@ -88,7 +94,6 @@ def _idle(
         near = np.hypot(*(np.subtract(before.centre, after.centre))) + abs(before.radius_mm - after.radius_mm)
         if near < 1.5:
             return float(np.abs(_away(before, run)).max()) < STRAY_MM
-    middle = run[len(run) // 2]
     at = np.array(shape.joint(before, after, (float(middle[0]), float(middle[1]))))
     off = max(abs(float(_away(c, at[None])[0])) for c in (before, after))
     near = float(np.linalg.norm(run - at, axis=1).min())

@@ -111,7 +111,7 @@ def _best(points: Array, weights: Array, noise: float, every_nth: int) -> list[P
         j = np.repeat(every[chunk:last], firsts)
         i = every[np.arange(len(j)) - np.repeat(np.cumsum(firsts) - firsts, firsts)]
         trim = np.minimum(TRIM, (j - i - _LEAST + 1) // 2)
-        line, arc = _costs(sums[:, j + 1 - trim] - sums[:, i + trim])
+        line, arc = _costs(sums.take(j + 1 - trim, axis=1) - sums.take(i + trim, axis=1))
         by_line, by_arc = line / noise**2 + LINE_PRICE, arc / noise**2 + ARC_PRICE
         price = np.minimum(by_line, by_arc)
         at = 0

@@ -14,6 +14,8 @@ from loomwright.trace.camera import Array
 from loomwright.trace.shape import Piece, circle_through
 
 NEAR_MM, MOST_OFF_MM = 0.15, 0.45
+KEPT = 60.0
+"""This part of a ring [%] keeps to its shape; what is seen along the shape decides."""
 ASTRAY = 6.0
 """A ring so many times farther off than a round one is still measured as one."""
 LEAST_POINTS = 4
@@ -51,7 +53,7 @@ def plain(points: Array, known: npt.NDArray[np.bool_]) -> Iterator[Plain]:
 def _good(off: Array, known: npt.NDArray[np.bool_], size_mm: float, times: float = 1.0) -> bool:
     away = np.abs(off[known])
     loose = times * max(1.0, size_mm / 60.0)
-    return float(np.median(away)) < NEAR_MM * loose and float(np.percentile(away, 75)) < MOST_OFF_MM * loose
+    return float(np.median(away)) < NEAR_MM * loose and float(np.percentile(away, KEPT)) < MOST_OFF_MM * loose
 
 
 def _round(points: Array, known: npt.NDArray[np.bool_], loose: float) -> Plain | None:

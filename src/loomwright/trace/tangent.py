@@ -17,6 +17,8 @@ from loomwright.trace.measure import ROUGH_MM, Measured
 from loomwright.trace.rim import STATION_MM, Rim
 from loomwright.trace.shape import Carrier, Circle, Line, Piece
 
+UNSURE_MM, EVEN_MM = 0.5, 0.12
+"""A rounding is not believed that is known worse or less even, unless what was seen in its place was so too."""
 ROUND_LONG_MM, MOST_SHARP_MM = 60.0, 1.8
 MOST_PIECES, TRIES = 5, 8
 """So many pieces may lie across one corner; no more than so many runs are tried for one."""
@@ -135,24 +137,28 @@ def _as_rounding(
     first = pieces[k].first
     last = first + sum(pieces[(k + i) % n].last - pieces[(k + i) % n].first for i in range(m))
     index = np.arange(first, last + 1) % len(rim.points_mm)
-    if m == 1:
-        circle = _inscribed(before.carrier, inside[0].carrier, after.carrier)
-    else:
-        circle = _inside(before.carrier, after.carrier, rim.points_mm[index])
-    if circle is None:
+    run = rim.points_mm[index]
+    circle = _inscribed(before.carrier, inside[0].carrier, after.carrier) if m == 1 else None
+    circle = circle or _inside(before.carrier, after.carrier, run)
+    arc = made = None
+    for reach in (1.2, 0.5):
+        if circle is None:
+            break
+        ends = _touches(circle, before.carrier), _touches(circle, after.carrier)
+        arc = measure.along(views, scene, circle, ends, False, rim, face_z, floor_z, reach, first=made is None)
+        made = (_touching(arc, before, after) or arc) if arc is not None else None
+        circle = made.carrier if made is not None and isinstance(made.carrier, Circle) else None
+    if made is None or made.sigma_mm > max(UNSURE_MM, *(f.sigma_mm for f in inside)):
         return None
-    points = rim.points_mm.copy()
-    away = points[index] - circle.centre
-    points[index] = circle.centre + away * (circle.radius_mm / np.linalg.norm(away, axis=1))[:, None]
-    piece = Piece(first, last, "arc")
-    arc = measure.sides(views, scene, replace(rim, points_mm=points), (piece, piece), face_z, floor_z)[0]
-    if not isinstance(arc.carrier, Circle) or not 0.5 < arc.carrier.radius_mm / circle.radius_mm < 2.0:
-        return None
-    held = _touching(arc, before, after)
-    if m > 1 and (held is None or held.sigma_mm > max(f.sigma_mm for f in inside)):
-        return None
-    held = held or arc
-    return held if held.uneven_mm < 0.8 * max(f.uneven_mm for f in inside) else None
+    return made if made.uneven_mm < max(EVEN_MM, 0.8 * max(f.uneven_mm for f in inside)) else None
+
+
+def _touches(circle: Circle, line: Carrier) -> Array:
+    """Where a circle touches a straight side."""
+    assert isinstance(line, Line)
+    way = np.asarray(line.way)
+    out: Array = np.asarray(line.at) + float((np.asarray(circle.centre) - line.at) @ way) * way
+    return out
 
 
 def _with(
