@@ -50,9 +50,11 @@ def test_the_bound_counts_a_lead_between_two_that_leave_and_frees_those_that_may
 def test_no_lead_crosses_another_that_the_optimum_lets_pass() -> None:
     """Sixty boards of two to four items and three to seven leads, against the least number there is.
 
-    One of them crosses once more than it must: there a lead would have to be tied to two others in turn.
+    Two leads of one class may change sides in their trunk, which counts as no crossing. No board has a crossing more
+    than is needed with one such change. With two, one of the sixty could do with one less: there a lead would have to
+    lie in two trunks in turn.
     """
-    over = []
+    over = {1: 0, 2: 0}
     for seed in BOARDS:
         board, lanes, ways = laid(seed)
         assert len(ways) == len(board.wants), seed
@@ -63,9 +65,11 @@ def test_no_lead_crosses_another_that_the_optimum_lets_pass() -> None:
             tied = share(a.kind, leaves[0], b.kind, leaves[1])
             met += len(_meetings(ways[i], ways[j], lanes, tied, all(leaves)))
             free |= {frozenset({i, j})} if tied else set()
-        need = least_crossings(board.rims(), len(ways), frozenset(free), 2, most=min(met, 2)) if met else 0
-        over.append(met - need if need is not None else 0)
-    assert sum(over) <= 1
+        for changes in over:
+            need = least_crossings(board.rims(), len(ways), frozenset(free), changes, most=met)
+            over[changes] += 0 if need is None else met - need  # None: more than were met
+    assert over[1] == 0
+    assert over[2] <= 1
 
 
 @pytest.mark.parametrize("seed", BOARDS)
