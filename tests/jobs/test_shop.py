@@ -90,7 +90,7 @@ def test_every_change_is_in_the_feed(store: Store) -> None:
     n = store.last_change()
     full_shop(store)
     seen = [(c.job_id, c.what) for c in store.changes_since(n)]
-    assert seen == [("", "settings"), *[("", "catalogue")] * 2, *[("", "stock")] * 4]
+    assert seen == [("", "settings"), *[("", "catalogue")] * 2, *[("", "stock")] * 5]
 
 
 def test_stock_is_kept_in_order_and_in_its_normal_form(store: Store, new_store) -> None:
