@@ -11,7 +11,7 @@ from loomwright.jobs.model import StockLine
 
 if TYPE_CHECKING:
     from loomwright.rig.plan import Material
-    from loomwright.template.sheet_stock import Grain, Sheet
+    from loomwright.template.sheet_stock import Sheet
 
 MM2_PER_M2 = 1e6
 
@@ -21,7 +21,7 @@ def sheets_at_hand(lines: Iterable[StockLine]) -> tuple[Sheet, ...]:
 
     The stock has no prices: a sheet counts by its area, so that small ones are taken where they do.
     """
-    from loomwright.template.sheet_stock import Sheet
+    from loomwright.template.sheet_stock import Sheet, usual_grain
 
     out: list[Sheet] = []
     names: Counter[str] = Counter()
@@ -32,9 +32,8 @@ def sheets_at_hand(lines: Iterable[StockLine]) -> tuple[Sheet, ...]:
         names[name] += 1
         name = f"{name} ({names[name]})" if names[name] > 1 else name
         material: Material = line.material  # type: ignore[assignment]  # the stock takes no other word
-        grain: Grain = "along the width" if boards.material(material).cells["grain"] else "none"
         out.append(Sheet(
-            name, material, line.thickness_mm, line.length_mm, line.width_mm, grain, line.count,
+            name, material, line.thickness_mm, line.length_mm, line.width_mm, usual_grain(material), line.count,
             line.length_mm * line.width_mm / MM2_PER_M2, boards.rule("sheet_margin_mm"),
         ))  # fmt: skip
     return tuple(out)

@@ -115,9 +115,10 @@ def checked(given: StockLine) -> StockLine:
         raise problem("kind", f"one of {', '.join(KINDS)}", f'"{plain(str(given.kind), 40)}"', "Choose one.", "stock")
     found: list[Problem] = []
     kept: dict[str, Any] = {}
+    checks = _OF_SHEETS if given.kind == "sheet" else _CHECKS
     for key in _KEPT[given.kind]:
         try:
-            kept[key] = (_OF_SHEETS if given.kind == "sheet" else _CHECKS).get(key, _CHECKS[key])(getattr(given, key))
+            kept[key] = checks[key](getattr(given, key))
         except InputError as error:
             found += error.problems
     if given.kind in ("connector", "other") and not found and not (kept["part"] or kept["note"]):
@@ -162,16 +163,16 @@ def _insulation(given: int | None) -> int | None:
     return given
 
 
-def _amount(key: str, given: float | None, most: float) -> float:
+def _amount(
+    key: str, given: float | None, most: float, least: float = 0.0, how: str = "Measure or count it"
+) -> float:  # fmt: skip
     if given is None:
-        raise problem(key, f"a number from 0 to {most:,.0f}", "nothing", "Measure or count it, and type it in.")
-    return number(key, given, 0, most)
-
-
-def _side(key: str, given: float | None, least: float, most: float) -> float:
-    if given is None:
-        raise problem(key, f"a number from {least:g} to {most:,.0f}", "nothing", "Measure the sheet, and type it in.")
+        raise problem(key, f"a number from {least:g} to {most:,.0f}", "nothing", f"{how}, and type it in.")
     return number(key, given, least, most)
+
+
+def _side(key: str, given: float | None, within: tuple[float, float] = SHEET_MM) -> float:
+    return _amount(key, given, within[1], within[0], "Measure the sheet")
 
 
 def _count(given: int | None) -> int:
@@ -195,15 +196,15 @@ _CHECKS: dict[str, Any] = {
     "insulation_c": _insulation,
     "colour": _colour,
     "length_mm": lambda v: _amount("length_mm", v, MAX_LENGTH_MM),
-    "width_mm": lambda v: _side("width_mm", v, *SHEET_MM),
-    "thickness_mm": lambda v: _side("thickness_mm", v, *THICKNESS_MM),
+    "width_mm": lambda v: _side("width_mm", v),
+    "thickness_mm": lambda v: _side("thickness_mm", v, THICKNESS_MM),
     "material": lambda v: _one_of("material", MATERIALS, v),
     "type": lambda v: _one_of("type", fuses.types(), v),
     "rating_a": _rating,
     "count": _count,
     "note": lambda v: line("note", v, 200),
 }
-_OF_SHEETS: dict[str, Any] = {"length_mm": lambda v: _side("length_mm", v, *SHEET_MM)}
+_OF_SHEETS: dict[str, Any] = {**_CHECKS, "length_mm": lambda v: _side("length_mm", v)}
 _COLUMNS = ("kind", *_CHECKS)
 
 

@@ -92,23 +92,24 @@ def parse(text: str, file_name: str) -> tuple[Sheet, ...]:
                 f"sheet[{n}].margin_mm", "less than half of the shorter side", f"{keys.margin_mm:g}",
                 "Make the margin smaller.",
             )  # fmt: skip
-        grain: Grain = keys.grain or (
-            "along the width" if boards.material(keys.material).cells["grain"] else "none"
-        )  # fmt: skip
         out.append(Sheet(
-            keys.id, keys.material, keys.thickness_mm, keys.width_mm, keys.height_mm, grain, keys.count, keys.price,
-            keys.margin_mm,
+            keys.id, keys.material, keys.thickness_mm, keys.width_mm, keys.height_mm,
+            keys.grain or usual_grain(keys.material), keys.count, keys.price, keys.margin_mm,
         ))  # fmt: skip
     report.raise_if_any()
     return tuple(out)
 
 
+def usual_grain(material: Material) -> Grain:
+    """How the grain of a sheet runs where nobody has said it: along, if the material has any."""
+    return "along the width" if boards.material(material).cells["grain"] else "none"
+
+
 def usual(material: Material, thickness_mm: float) -> Sheet:
     """A full sheet of the usual size, of unknown price, where the shop has said nothing."""
-    grain: Grain = "along the width" if boards.material(material).cells["grain"] else "none"
     return Sheet(
-        "full_sheet", material, thickness_mm, boards.rule("sheet_width_mm"), boards.rule("sheet_height_mm"), grain, 0,
-        1.0, boards.rule("sheet_margin_mm"),
+        "full_sheet", material, thickness_mm, boards.rule("sheet_width_mm"), boards.rule("sheet_height_mm"),
+        usual_grain(material), 0, 1.0, boards.rule("sheet_margin_mm"),
     )  # fmt: skip
 
 

@@ -192,14 +192,9 @@ def _inside(before: Carrier, after: Carrier, run: Array) -> Circle | None:
     corner = _corner(before, after)
     if corner is None or not (isinstance(before, Line) and isinstance(after, Line)):
         return None
-    at, inward, half = corner
-    depth = float(np.linalg.norm(run - at, axis=1).min())
-    radius = depth / max(1.0 / math.sin(half) - 1.0, 0.02)
-    if not 2.0 * MOST_SHARP_MM < radius < ROUND_LONG_MM:
-        return None
-    centre = at + inward * radius / math.sin(half)
     turn = before.way[0] * after.way[1] - before.way[1] * after.way[0]
-    return Circle((float(centre[0]), float(centre[1])), radius, turn > 0.0)
+    made = _so_deep(corner, float(np.linalg.norm(run - corner[0], axis=1).min()), turn > 0.0)
+    return made if 2.0 * MOST_SHARP_MM < made.radius_mm < ROUND_LONG_MM else None
 
 
 def _inscribed(before: Carrier, across: Carrier, after: Carrier) -> Circle | None:
@@ -213,11 +208,16 @@ def _inscribed(before: Carrier, across: Carrier, after: Carrier) -> Circle | Non
     turns = [math.asin(float(np.clip(a[0] * b[1] - a[1] * b[0], -1.0, 1.0))) for a, b in pairwise(ways)]
     if min(abs(t) for t in turns) < 0.3 or turns[0] * turns[1] < 0.0 or abs(turns[0] - turns[1]) > 0.5:
         return None
+    depth = abs(float((corner[0] - across.at) @ np.array([ways[1][1], -ways[1][0]])))
+    return _so_deep(corner, depth, turns[0] > 0.0)
+
+
+def _so_deep(corner: tuple[Array, Array, float], depth: float, clockwise: bool) -> Circle:
+    """The circle that touches both sides of a corner and comes so near to it."""
     at, inward, half = corner
-    depth = abs(float((at - across.at) @ np.array([ways[1][1], -ways[1][0]])))
     radius = depth / max(1.0 / math.sin(half) - 1.0, 0.02)
     centre = at + inward * radius / math.sin(half)
-    return Circle((float(centre[0]), float(centre[1])), radius, turns[0] > 0.0)
+    return Circle((float(centre[0]), float(centre[1])), radius, clockwise)
 
 
 def _touching(arc: Measured, before: Measured, after: Measured) -> Measured | None:

@@ -101,7 +101,7 @@ def add_photo(
         received = str(len(before) + len(contents)) if contents else "nothing"
         problem = Problem("photograph", "file", expected, received, "Choose or take the photographs that show it best.")
         raise InputError([problem])
-    bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
+    bars = _bars(across, down)
     place = str(opened.draft.table("panel", name).get("place", ""))
     kept = [bench.store.add_photo(opened.job.id, place, c, f"Template of {name}").id for c in contents]
     return go(_address(opened, name, [*before, *kept], thickness, bars))
@@ -116,7 +116,7 @@ def tracing(
     bench = bench_of(request)
     opened = bench.opened(job_id, stage)
     name = _panel(opened, panel)
-    bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
+    bars = _bars(across, down)
     pictures = [_picture(bench, opened, p) for p in (photo, *also)]
     piece = _tracing(bench, pictures, thickness, bars[0], bars[1])
     if act == "stop":
@@ -169,7 +169,7 @@ def save(
         if conflict is not None:
             raise conflict
         raise InputError(refused)
-    bars = [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
+    bars = _bars(across, down)
     view = outline_view(request, bench.opened(job_id, stage), name, [photo, *also], thickness, bars[0], bars[1],
                         409 if conflict else 422, refused=refused, conflict=conflict, typed=(x, y),
                         asked={**asked, "saw": saw})  # fmt: skip
@@ -218,6 +218,10 @@ def _panel(opened: Opened, asked: str) -> str:
     if asked not in names:
         raise UnknownName(f'no panel "{asked}" in this rig. Go back to the rig.')
     return asked
+
+
+def _bars(across: str, down: str) -> list[float | None]:
+    return [_bar(k, v) if v.strip() else None for k, v in (("across", across), ("down", down))]
 
 
 def _bar(name: str, value: str) -> float:
