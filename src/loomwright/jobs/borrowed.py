@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable
 from typing import Any
 
+import tomli
 import tomlkit
 from sqlalchemy.orm import Session
 
@@ -28,7 +28,7 @@ def joined(text: str, brought: str, name: str) -> str:
         Where the brought catalogue cannot be used.
     """
     found = catalogue.parse(brought, name)
-    here = catalogue.builtin().tables.keys() | (tomllib.loads(text).get("part", {}).keys() if text.strip() else set())
+    here = catalogue.builtin().tables.keys() | (tomli.loads(text).get("part", {}).keys() if text.strip() else set())
     new = without(brought, keep=found.tables.keys() - here)
     if not new:
         return text
@@ -52,7 +52,7 @@ def without(text: str, keep: Iterable[str]) -> str:
 
 def _parts_of(rig: str) -> set[str]:
     try:
-        items = tomllib.loads(rig).get("item", {})
+        items = tomli.loads(rig).get("item", {})
     except ValueError:
         return set()
     tables = items.values() if isinstance(items, dict) else ()

@@ -7,10 +7,11 @@ into the text of a rig file, comments and order kept; :func:`told` says each one
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
+
+import tomli
 
 from loomwright.rig import edit, edit_vehicle
 from loomwright.rig.edit import Value
@@ -126,7 +127,7 @@ def apply(text: str, changes: Iterable[Change]) -> str:
 def told(text: str, changes: Sequence[Change]) -> tuple[str, ...]:
     """Each change in words, with what the file says now: ``P3: size 8 AWG → 4 AWG``."""
     try:
-        data = tomllib.loads(text)
+        data = tomli.loads(text)
     except ValueError:
         data = {}
     return tuple(_told(data, c) for c in changes)

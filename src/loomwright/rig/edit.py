@@ -8,10 +8,10 @@ text that is not edited comes back byte for byte. The result is not validated: r
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Literal
 
+import tomli
 import tomlkit
 from tomlkit.items import Array, InlineTable, Table
 from tomlkit.toml_document import TOMLDocument
@@ -149,7 +149,7 @@ def remove_wire(text: str, wire_id: str) -> str:
 
 def cut(text: str, kind: Kind, which: int) -> str:
     """The text without one table of a kind, counted from 0 in the order of the file; remarks that follow it stay."""
-    whole = tomllib.loads(text)
+    whole = tomli.loads(text)
     tables = whole[kind]
     key = which if isinstance(tables, list) else list(tables)[which]
     del tables[key]
@@ -160,7 +160,7 @@ def cut(text: str, kind: Kind, which: int) -> str:
         gap = _BLANK.match(rest) if not text[:start].strip() or text[:start].endswith(("\n\n", "\n\r\n")) else None
         edited = text[:start] + rest[gap.end() if gap else 0 :]
         try:
-            if {k: v for k, v in tomllib.loads(edited).items() if v} == {k: v for k, v in whole.items() if v}:
+            if {k: v for k, v in tomli.loads(edited).items() if v} == {k: v for k, v in whole.items() if v}:
                 return edited
         except ValueError:
             pass
@@ -251,7 +251,7 @@ def insert(text: str, piece: str, at: int) -> str:
 
 
 def _together(text: str, piece: str) -> dict[str, Any]:
-    whole, more = {**tables(text)}, tomllib.loads(piece)
+    whole, more = {**tables(text)}, tomli.loads(piece)
     for key, value in more.items():
         if isinstance(value, list):
             whole[key] = [*whole.get(key, []), *value]

@@ -6,10 +6,10 @@ Text in, text out, comments kept, as in :mod:`loomwright.rig.edit`. A run is cal
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
+import tomli
 import tomlkit
 from tomlkit.toml_document import TOMLDocument
 
@@ -180,17 +180,17 @@ def renamed(text: str, kind: Literal["item", "place", "panel"], old: str, new: s
 
     def head(found: re.Match[str]) -> str:
         try:
-            named = tomllib.loads(f"{found[2]} = 0")
+            named = tomli.loads(f"{found[2]} = 0")
         except ValueError:
             return found[0]
         return f"{found[1]}{tomlkit.key(new).as_string()}{found[3]}" if old in named else found[0]
 
     pattern = rf"^([ \t]*\[[ \t]*{kind}[ \t]*\.[ \t]*)([^\].\n]+?)([ \t]*[.\]])"
     edited = re.sub(pattern, head, text, flags=re.MULTILINE)
-    wanted = tomllib.loads(text)
+    wanted = tomli.loads(text)
     wanted[kind] = {new if k == old else k: v for k, v in wanted[kind].items()}
     try:
-        if tomllib.loads(edited) == wanted:
+        if tomli.loads(edited) == wanted:
             return edited
     except ValueError:
         pass

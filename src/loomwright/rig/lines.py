@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
+
+import tomli
 
 from loomwright.rig.tables import dotted
 from loomwright.rig.words import plain, show
@@ -25,7 +26,7 @@ _LISTED = ("run", "wire")
 def places(text: str) -> dict[str, int]:
     """Line, from 1, of every table and key, as messages call it: ``wire[3] (P3).from``. Empty where it is not TOML."""
     try:
-        tomllib.loads(text)
+        tomli.loads(text)
         return dict(_places(text.replace("\r\n", "\n")))
     except (ValueError, RecursionError):
         return {}
@@ -69,7 +70,7 @@ def _places(text: str) -> Iterator[tuple[str, int]]:
             path = _path(text[at:end])
             after = _value_end(text, end + 1)
             if len(head) == 2 and head[0] in _LISTED and path == ("id",):
-                value = tomllib.loads("id =" + text[end + 1 : after])["id"]
+                value = tomli.loads("id =" + text[end + 1 : after])["id"]
                 names[head] = show(value)[1:-1] if isinstance(value, str) and value else ""
             rows.append(((*head, *path), line))
             at = after
@@ -108,7 +109,7 @@ def _value_end(text: str, at: int) -> int:
 
 def _path(key: str) -> tuple[str, ...]:
     """The steps of a dotted key, quotes taken off."""
-    table = tomllib.loads(f"{key.strip()} = 0")
+    table = tomli.loads(f"{key.strip()} = 0")
     steps = []
     inner: object = table
     while isinstance(inner, dict):

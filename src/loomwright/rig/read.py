@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
+
+import tomli
 
 from loomwright.errors import InputError, Problem
 from loomwright.rig.syntax import explain
@@ -67,15 +68,15 @@ def tables(text: str) -> dict[str, Any]:
 
     Raises
     ------
-    tomllib.TOMLDecodeError
+    tomli.TOMLDecodeError
         Where the text is not TOML.
     """
-    return _tables(text) if len(text) <= _IN_USE_CHARS else tomllib.loads(text)
+    return _tables(text) if len(text) <= _IN_USE_CHARS else tomli.loads(text)
 
 
 @lru_cache(maxsize=64)
 def _tables(text: str) -> dict[str, Any]:
-    return tomllib.loads(text)
+    return tomli.loads(text)
 
 
 def read_tables(text: str, file_name: str) -> dict[str, object]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
+
+import tomli
 
 from loomwright.errors import InputError, Problem
 from loomwright.trace.checks import checked
@@ -55,8 +56,8 @@ def read(data: str, file: str = "outline") -> Outline:
         With what is wrong, by place.
     """
     try:
-        document = tomllib.loads(data)
-    except tomllib.TOMLDecodeError as error:
+        document = tomli.loads(data)
+    except tomli.TOMLDecodeError as error:
         raise InputError([Problem(file, "", "TOML", str(error), "Mend the line that is named.")]) from None
     problems = _unknown(document, _TOP, file, "")
     if document.get("format") != FORMAT:
