@@ -80,18 +80,15 @@ def settle_kinds(
     kinds: dict[str, Kind] = {}
     groups = Sets()
     reached: dict[str, list[_End]] = {}
+    refs = {r for link in links for r in (link.start, link.end) if r is not None}
+    free = {r: g for r in refs if (g := group_of(items, r)) is not None}
     for link in links:
-        ends = [r for r in (link.start, link.end) if r is not None]
-        free = [g for r in ends if (g := group_of(items, r)) is not None]
-        if len(free) == 2:
-            groups.join(free[0], free[1])
+        if link.start in free and link.end in free:
+            groups.join(free[link.start], free[link.end])
     for link in links:
         for here, there in ((link.start, link.end), (link.end, link.start)):
-            if here is None or there is None:
-                continue
-            group = group_of(items, here)
-            if group is not None and group_of(items, there) is None:
-                reached.setdefault(groups.root(group), []).append(_end(items, there, link))
+            if here in free and there is not None and there not in free:
+                reached.setdefault(groups.root(free[here]), []).append(_end(items, there, link))
     group_kind: dict[str, Kind] = {}
     for root, ends_ in sorted(reached.items()):
         group_kind[root] = _group_kind(root, ends_, report)
@@ -102,10 +99,9 @@ def settle_kinds(
         if link.start is None or link.end is None:
             continue
         a, b = _end(settled, link.start, link), _end(settled, link.end, link)
-        direct = group_of(items, link.start) is None and group_of(items, link.end) is None
         kind = _pair(a, b)
         if kind is None:
-            if direct:
+            if link.start not in free and link.end not in free:
                 report.add(
                     link.place, "two ends of one kind", _both(a, b),
                     f"Move one end of wire {link.id}, or use another part.",

@@ -11,11 +11,12 @@ const HOLDS = ["card", "place"]; // may have wires inside, which are pressed for
 
 export function dress(box) {
   if (box.dataset.dressed) { remark(box); return; }
+  const groups = [...box.querySelectorAll("g[data-ref]")].filter((group) => PARTS[kindOf(group)]);
+  const rooms = groups.map((group) => ([outline, frame].includes(PARTS[kindOf(group)]) ? group.getBBox() : null));
+  const size = sessionStorage.getItem("size") || legible(box); // all is read before anything is changed: one layout
   box.source = box.innerHTML;
   box.dataset.dressed = "1";
-  box.dataset.size = sessionStorage.getItem("size") || legible(box);
-  const groups = [...box.querySelectorAll("g[data-ref]")].filter((group) => PARTS[kindOf(group)]);
-  const rooms = groups.map((group) => ([outline, frame].includes(PARTS[kindOf(group)]) ? group.getBBox() : null)); // all read before anything is added
+  box.dataset.size = size;
   for (const [n, group] of groups.entries()) {
     const kind = kindOf(group);
     PARTS[kind](group, rooms[n]);
