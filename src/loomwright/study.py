@@ -87,7 +87,7 @@ class Study:
         """The panels with their leads laid, and how much of each wire lies on them."""
         from loomwright.panel.layout import study_panels
 
-        return study_panels(self.rig, self.boards)
+        return study_panels(self.rig)
 
     @cached_property
     def loom(self) -> LoomResult:

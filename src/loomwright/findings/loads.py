@@ -11,10 +11,17 @@ from dataclasses import replace
 
 from loomwright.power.channels import channel_loads
 from loomwright.rig.model import PassiveSpec, Rig
+from loomwright.rig.once import once
+from loomwright.rig.shape import signal_part
 
 
 def band_loads(rig: Rig) -> Mapping[str, tuple[float | None, ...]]:
     """Least nominal ohms that each channel of each amplifier sees in any band; None where nothing is wired."""
+    return _band_loads(signal_part(rig))
+
+
+@once
+def _band_loads(rig: Rig) -> Mapping[str, tuple[float | None, ...]]:
     low = channel_loads(_without(rig, "capacitor"))
     high = channel_loads(_without(rig, "coil"))
     plain = channel_loads(_without(rig, "capacitor", "coil"))

@@ -10,7 +10,8 @@ from loomwright.findings.registry import Say, check
 from loomwright.findings.ways import amplifiers
 from loomwright.findings.words import amount, listing
 from loomwright.rig.model import LoadSpec
-from loomwright.sound.remotes import Remotes
+from loomwright.rig.shape import shape_of
+from loomwright.sound.remotes import remotes_of
 from loomwright.sound.switching_results import Thump
 from loomwright.study import Study
 
@@ -155,7 +156,7 @@ def never_wakes(study: Study, say: Say) -> Iterator[Finding]:
 )
 def outputs_tied(study: Study, say: Say) -> Iterator[Finding]:
     """Remote lines with two outputs on them, that do not hold themselves live."""
-    for line in Remotes(study.rig).lines():
+    for line in remotes_of(shape_of(study.rig)).lines():
         outputs = [f for f in line.feeds if f.kind == "output"]
         own = [f for f in outputs if f"{f.item}.remote_in" in line.terminals]
         if len(outputs) > 1 and not own:

@@ -4,23 +4,56 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from loomwright.panel import rules
 from loomwright.panel.bodies import Body, all_bodies, lay
 from loomwright.panel.links import cost, links, loose
 from loomwright.panel.results import Laid, LaidItem, Lead, PanelLayout, PanelResult, Where, WireOnPanel
-from loomwright.rig.model import Rig, Wire
+from loomwright.rig.alike import alike
+from loomwright.rig.model import Rig, Vehicle, Wire
+from loomwright.rig.once import once
 from loomwright.rig.plan import Panel, Point
 
 
 def study_laid(rig: Rig) -> tuple[Laid, ...]:
     """Every panel of a rig, its items where the rig puts them, no lead laid. The rig's sizes are settled."""
-    return tuple(laid(rig, p) for p in rig.panels)
+    return _boards(on_panels(rig))
 
 
-def study_panels(rig: Rig, boards: Sequence[Laid]) -> PanelResult:
+def study_panels(rig: Rig) -> PanelResult:
     """The panels of a rig with their leads."""
-    return PanelResult(tuple(with_leads(rig, one) for one in boards))
+    return _panels(on_panels(rig))
+
+
+@alike
+def on_panels(rig: Rig) -> Rig:
+    """The part of a rig that its panels are laid out by: its items, and the wires that land on a panel, by their ends
+    and sizes. How long they are and where they go beyond the board, no panel can tell.
+    """
+    there = {i.id for i in rig.items.values() if i.spot is not None}
+    ends = [(w, w.start.partition(".")[0] in there or w.end.partition(".")[0] in there) for w in rig.wires]
+    return Rig(
+        title="",
+        file=rig.file,
+        ambient_c=rig.ambient_c,
+        vehicle=Vehicle("other"),
+        places=rig.places,
+        runs=(),
+        items=rig.items,
+        wires=tuple(replace(w, length_mm=0.0, route=(), via=(), slack_mm=0.0) for w, lands in ends if lands),
+        panels=rig.panels,
+    )
+
+
+@once
+def _boards(part: Rig) -> tuple[Laid, ...]:
+    return tuple(laid(part, p) for p in part.panels)
+
+
+@once
+def _panels(part: Rig) -> PanelResult:
+    return PanelResult(tuple(with_leads(part, one) for one in _boards(part)))
 
 
 def laid(rig: Rig, panel_id: str, spots: Sequence[Where] | None = None) -> Laid:

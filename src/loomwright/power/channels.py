@@ -12,9 +12,9 @@ import numpy as np
 
 from loomwright.rig.model import AmplifierSpec, DriverSpec, Item, PassiveSpec, Rig
 from loomwright.rig.once import once
+from loomwright.rig.shape import signal_part
 
 
-@once
 def channel_loads(rig: Rig) -> Mapping[str, tuple[float | None, ...]]:
     """Nominal ohms seen by each channel of each amplifier; None where nothing is wired to it.
 
@@ -22,6 +22,11 @@ def channel_loads(rig: Rig) -> Mapping[str, tuple[float | None, ...]]:
     worked out from the speaker wiring with each driver at its nominal resistance. Of a two-way pair only the driver
     without a capacitor counts: the two share the spectrum, and the lower one takes nearly all of the watts.
     """
+    return _channel_loads(signal_part(rig))
+
+
+@once
+def _channel_loads(rig: Rig) -> Mapping[str, tuple[float | None, ...]]:
     low, every = _loads(rig, ("coil",)), _loads(rig, ("coil", "capacitor"))
     return {
         name: tuple(a if a is not None else b for a, b in zip(low[name], every[name], strict=True)) for name in low

@@ -421,8 +421,25 @@ class Limits:
     listening_mm: float = 1000.0       # from the loudspeakers to the nearest ear
 
 
+class Items:
+    """What has items, by id, and asks for them by a terminal or by family."""
+
+    items: Mapping[str, Item]
+
+    def terminal(self, ref: str) -> Terminal:
+        """The terminal behind ``item.terminal``."""
+        item_id, _, name = ref.partition(".")
+        return self.items[item_id].part.terminal(name)
+
+    def item_of(self, ref: str) -> Item:
+        return self.items[ref.partition(".")[0]]
+
+    def family(self, *families: Family) -> tuple[Item, ...]:
+        return tuple(i for i in self.items.values() if i.part.family in families)
+
+
 @dataclass(frozen=True)
-class Rig:
+class Rig(Items):
     """One described system. ``file`` is the name it was read from, for messages only."""
 
     title: str
@@ -440,25 +457,17 @@ class Rig:
     demo: bool = False                 # invented data
     panels: Mapping[str, Panel] = field(default_factory=dict)
 
+    def __hash__(self) -> int:
+        return hash((*self.items, *((w.id, w.start, w.end) for w in self.wires)))
+
     def wire(self, wire_id: str) -> Wire:
         for w in self.wires:
             if w.id == wire_id:
                 return w
         raise KeyError(wire_id)
 
-    def terminal(self, ref: str) -> Terminal:
-        """The terminal behind ``item.terminal``."""
-        item_id, _, name = ref.partition(".")
-        return self.items[item_id].part.terminal(name)
-
-    def item_of(self, ref: str) -> Item:
-        return self.items[ref.partition(".")[0]]
-
     def wires_at(self, ref: str) -> tuple[Wire, ...]:
         return tuple(w for w in self.wires if ref in (w.start, w.end))
-
-    def family(self, *families: Family) -> tuple[Item, ...]:
-        return tuple(i for i in self.items.values() if i.part.family in families)
 
     def engine_states(self) -> tuple[EngineState, ...]:
         """The engine states that differ: without a charging source only `off`."""

@@ -11,8 +11,9 @@ from collections.abc import Callable
 from math import inf
 
 from loomwright.facts import signal
-from loomwright.rig.model import AmplifierSpec, Item, LoadSpec, RelaySpec, Rig, SignalSpec
-from loomwright.sound.remotes import Feed, RemoteLine, Remotes
+from loomwright.rig.model import AmplifierSpec, Item, LoadSpec, RelaySpec, SignalSpec
+from loomwright.rig.shape import Shape
+from loomwright.sound.remotes import Feed, RemoteLine, remotes_of
 from loomwright.sound.switching_results import Moment
 
 ALWAYS = Moment(-inf, inf)
@@ -64,11 +65,11 @@ def sleep_ms(spec: AmplifierSpec) -> float:
 
 
 class Moments:
-    """The timed network of one rig: asks each line what feeds it, back to the key."""
+    """The timed network of one shape: asks each line what feeds it, back to the key."""
 
-    def __init__(self, rig: Rig) -> None:
-        self.rig = rig
-        self.remotes = Remotes(rig)
+    def __init__(self, shape: Shape) -> None:
+        self.shape = shape
+        self.remotes = remotes_of(shape)
         self._lines = {t: line for line in self.remotes.lines() for t in line.terminals}
         self._known: dict[str, Moment] = {}
         self._before: dict[str, Moment] = {}
@@ -79,13 +80,13 @@ class Moments:
 
     def _sweep(self) -> None:
         """Go through the whole network until nothing changes."""
-        for _ in range(2 * len(self.rig.items) + 2):
+        for _ in range(2 * len(self.shape.items) + 2):
             self._known = {}
             for terminal in self._lines:
                 self.line(terminal)
-            for item in self.rig.family("relay"):
+            for item in self.shape.family("relay"):
                 self.contact(item.id)
-            for item in self.rig.family("processor", "amplifier"):
+            for item in self.shape.family("processor", "amplifier"):
                 self.item(item.id)
             if self._known == self._before:
                 return
@@ -109,7 +110,7 @@ class Moments:
             return KEY
         if feed.kind == "contact":
             return _all([self.contact(feed.item), self._behind(feed)])
-        item = self.rig.items[feed.item]
+        item = self.shape.items[feed.item]
         delays, at = Delays(item), self.item(feed.item)
         return Moment(at.on_ms + delays.remote_on_ms(), at.off_ms + delays.remote_off_ms())
 
@@ -117,7 +118,7 @@ class Moments:
         """When a relay's contact closes and opens."""
 
         def work() -> Moment:
-            spec = self.rig.items[relay].part.spec
+            spec = self.shape.items[relay].part.spec
             assert isinstance(spec, RelaySpec)
             pull = signal.relay_ms("pull_in", diode=spec.diode) if spec.pull_in_ms is None else spec.pull_in_ms
             drop = signal.relay_ms("drop_out", diode=spec.diode) if spec.drop_out_ms is None else spec.drop_out_ms
@@ -128,7 +129,7 @@ class Moments:
 
     def item(self, item_id: str) -> Moment:
         """When a source unit is switched on and off, or a processor or amplifier is woken and put to sleep."""
-        item = self.rig.items[item_id]
+        item = self.shape.items[item_id]
         if item.part.family == "source":
             return KEY
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loomwright.facts.amplifiers import rating_v, sine_into_w
 from loomwright.facts.fuses import carries_for_ever
@@ -92,18 +92,18 @@ def fuse_claim(item: str, spec: AmplifierSpec) -> Claim:
     return Claim(item, spec.channels, claimed, limit, amps, spec.rated_v, spec.efficiency_full)
 
 
-def outputs(rig: Rig, power: PowerResult, loads: LoadStudy, claimed: tuple[Claim, ...]) -> tuple[ChannelOutput, ...]:
-    """Output of every amplifier channel that has a load."""
+def outputs(rig: Rig, loads: LoadStudy, claimed: tuple[Claim, ...]) -> tuple[ChannelOutput, ...]:
+    """Output of every amplifier channel that has a load, its supply volts still to be found."""
     share = {c.item: c.share for c in claimed}
     return tuple(
-        channel_output(rig.items[load.item], load, share.get(load.item, 1.0), power)
+        channel_output(rig.items[load.item], load, share.get(load.item, 1.0))
         for load in loads.channels
         if isinstance(rig.items[load.item].part.spec, AmplifierSpec) and load.drivers and not load.short
     )
 
 
-def channel_output(item: Item, load: ChannelLoad, credible: float, power: PowerResult) -> ChannelOutput:
-    """Output of one channel; ``credible`` is the part of the amplifier's claim that its fuse bears out."""
+def channel_output(item: Item, load: ChannelLoad, credible: float) -> ChannelOutput:
+    """Output of one channel at rated volts; ``credible`` is the part of the amplifier's claim that its fuse bears out."""
     spec = item.part.spec
     assert isinstance(spec, AmplifierSpec)
     ohm = max(round(load.nominal_ohm or NOMINAL_OHM, 4), LEAST_OHM)
@@ -114,13 +114,6 @@ def channel_output(item: Item, load: ChannelLoad, credible: float, power: PowerR
     claimed = at_load_w(at4, at2, ohm)
     watts = credible * claimed
     clip = math.sqrt(watts * ohm)
-    volts: dict[EngineState, float] = {}
-    given: dict[EngineState, float] = {}
-    for engine in ENGINE_STATES:
-        state = power.case(engine, "loud").items.get(item.id)
-        if state is not None:
-            volts[engine] = state.volts_v
-            given[engine] = watts * output_share(spec, state.volts_v)
     siemens = (1.0 / load.impedance_ohm).real
     band = (load.frequency_hz >= 20.0) & (load.frequency_hz <= 20_000.0)
     return ChannelOutput(
@@ -131,7 +124,22 @@ def channel_output(item: Item, load: ChannelLoad, credible: float, power: PowerR
         credible_w=watts,
         clip_v=clip,
         real_w=clip**2 * float(siemens[band].mean()),
-        supply_v=volts,
-        watts_w=given,
-        clip_by_engine_v={e: math.sqrt(w * ohm) for e, w in given.items()},
+        supply_v={},
+        watts_w={},
+        clip_by_engine_v={},
     )
+
+
+def supplied(output: ChannelOutput, item: Item, power: PowerResult) -> ChannelOutput:
+    """The output of a channel of an amplifier with what it gives at the supply volts that were found."""
+    spec = item.part.spec
+    assert isinstance(spec, AmplifierSpec)
+    volts: dict[EngineState, float] = {}
+    given: dict[EngineState, float] = {}
+    for engine in ENGINE_STATES:
+        state = power.case(engine, "loud").items.get(item.id)
+        if state is not None:
+            volts[engine] = state.volts_v
+            given[engine] = output.credible_w * output_share(spec, state.volts_v)
+    clip = {e: math.sqrt(w * output.nominal_ohm) for e, w in given.items()}
+    return replace(output, supply_v=volts, watts_w=given, clip_by_engine_v=clip)

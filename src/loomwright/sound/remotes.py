@@ -9,6 +9,8 @@ from typing import Literal
 from loomwright.protection.graph import fitted
 from loomwright.rig.joins import Sets
 from loomwright.rig.model import AmplifierSpec, Item, LoadSpec, RelaySpec, Rig
+from loomwright.rig.once import once
+from loomwright.rig.shape import Shape, shape_of
 
 FeedKind = Literal[
     "output",   # a remote output of a source unit or processor
@@ -62,19 +64,19 @@ class Budget:
 class Remotes:
     """The remote lines of one rig, and what is live in its power wiring."""
 
-    def __init__(self, rig: Rig) -> None:
-        self.rig = rig
+    def __init__(self, shape: Shape) -> None:
+        self.shape = shape
         self._sets = Sets()
-        for wire in rig.wires:
+        for wire in shape.wires:
             if wire.kind == "remote":
                 self._sets.join(wire.start, wire.end)
         self._on: Mapping[str, bool] = dict.fromkeys(self._sets.parent, True)
-        for item in rig.items.values():
+        for item in shape.items.values():
             for a, b in passes(item):
                 if f"{item.id}.{a}" in self._on and f"{item.id}.{b}" in self._on:
                     self._sets.join(f"{item.id}.{a}", f"{item.id}.{b}")
         self._power: dict[str, list[str]] = {}
-        for wire in rig.wires:
+        for wire in shape.wires:
             if wire.kind == "power":
                 self._power.setdefault(wire.start, []).append(wire.end)
                 self._power.setdefault(wire.end, []).append(wire.start)
@@ -93,7 +95,7 @@ class Remotes:
             groups.setdefault(self._sets.root(terminal), []).append(terminal)
         made = []
         for members in groups.values():
-            wires = [w.id for w in self.rig.wires if w.kind == "remote" and w.start in members]
+            wires = [w.id for w in self.shape.wires if w.kind == "remote" and w.start in members]
             feeds = [f for t in members if (f := self._feed(t)) is not None]
             made.append(RemoteLine(members[0], tuple(members), tuple(wires), tuple(feeds)))
         return tuple(sorted(made, key=lambda line: line.id))
@@ -116,7 +118,7 @@ class Remotes:
         contact: Feed | None = None
         while todo:
             here = todo.pop(0)
-            item = self.rig.item_of(here)
+            item = self.shape.item_of(here)
             if item.part.family in ("battery", "charger") or (item.part.family == "dcdc" and here.endswith(".out")):
                 return Feed("live", item.id, terminal)
             if item.part.family == "relay" and here != terminal and contact is None:
@@ -133,7 +135,7 @@ class Remotes:
         return contact
 
     def _feed(self, terminal: str) -> Feed | None:
-        item = self.rig.item_of(terminal)
+        item = self.shape.item_of(terminal)
         name = terminal.partition(".")[2]
         if name == "remote_out":
             return Feed("output", item.id, terminal)
@@ -173,11 +175,22 @@ def passes(item: Item) -> Iterator[tuple[str, str]]:
             return
 
 
+@once
+def remotes_of(shape: Shape) -> Remotes:
+    """The remote lines of a shape."""
+    return Remotes(shape)
+
+
 def budgets(rig: Rig) -> tuple[Budget, ...]:
     """Every remote output that has a wire, with what hangs on it."""
-    remotes = Remotes(rig)
+    return _budgets(shape_of(rig))
+
+
+@once
+def _budgets(shape: Shape) -> tuple[Budget, ...]:
+    remotes = remotes_of(shape)
     found = []
-    for item in rig.family("source", "processor"):
+    for item in shape.family("source", "processor"):
         spec = item.part.spec
         line = remotes.line_of(f"{item.id}.remote_out")
         if line is None or not isinstance(spec, LoadSpec):
@@ -185,7 +198,7 @@ def budgets(rig: Rig) -> tuple[Budget, ...]:
         draws: dict[str, float] = {}
         bare = []
         for ref in line.terminals:
-            other, name = rig.item_of(ref), ref.partition(".")[2]
+            other, name = shape.item_of(ref), ref.partition(".")[2]
             fed = other.part.spec
             if isinstance(fed, AmplifierSpec) and name == "remote":
                 draws[other.id] = fed.remote_ma

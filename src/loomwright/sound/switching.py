@@ -11,10 +11,12 @@ from dataclasses import dataclass
 from math import inf, isfinite, isinf
 
 from loomwright.rig.model import AmplifierSpec, Rig
+from loomwright.rig.once import once
+from loomwright.rig.shape import Shape, shape_of
 from loomwright.sound.moments import Delays, Moments, sleep_ms, wake_ms
 from loomwright.sound.switching_advice import remedy, stated
 from loomwright.sound.switching_results import Event, Moment, Role, Span, Switching, Thump, Timeline, Turn
-from loomwright.sound.ways import hops, upstream
+from loomwright.sound.ways import hops_in, upstream
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,40 +35,45 @@ class Unrest:
 
 def study_switching(rig: Rig) -> Switching:
     """Timelines of a rig for switching on and off; pure."""
-    at = Moments(rig)
-    above = upstream(hops(rig))
+    return _switching(shape_of(rig))
+
+
+@once
+def _switching(shape: Shape) -> Switching:
+    at = Moments(shape)
+    above = upstream(hops_in(shape))
     moments: dict[str, Moment] = {}
     for line in at.remotes.lines():
         for terminal in line.terminals:
             name = terminal.partition(".")[2]
             if name in ("remote", "remote_in", "remote_out"):
                 moments[terminal] = at.line(terminal)
-    for item in rig.family("relay"):
+    for item in shape.family("relay"):
         moments[f"{item.id}.contact"] = at.contact(item.id)
-    return Switching(_timeline("on", rig, at, above), _timeline("off", rig, at, above), moments)
+    return Switching(_timeline("on", shape, at, above), _timeline("off", shape, at, above), moments)
 
 
-def _timeline(turn: Turn, rig: Rig, at: Moments, above: Mapping[str, tuple[str, ...]]) -> Timeline:
+def _timeline(turn: Turn, shape: Shape, at: Moments, above: Mapping[str, tuple[str, ...]]) -> Timeline:
     events, spans, thumps = [], [], []
-    for item in rig.family("source", "processor"):
+    for item in shape.family("source", "processor"):
         moment = at.item(item.id)
-        events += _signal_events(turn, rig, at, item.id)
-        own = _own(turn, rig, at, item.id)
+        events += _signal_events(turn, shape, at, item.id)
+        own = _own(turn, shape, at, item.id)
         if own is not None:
             spans.append(Span(item.id, "unsettled", own.from_ms, own.to_ms))
-        low, high = passing(turn, rig, at, item.id)
+        low, high = passing(turn, shape, at, item.id)
         if high > low:
             spans.append(Span(item.id, "settled", low, high))
         if item.part.family == "processor":
             spans += _lit(turn, item.id, "remote", moment)
-    for item in rig.family("relay"):
+    for item in shape.family("relay"):
         contact = at.contact(item.id)
         when = contact.on_ms if turn == "on" else contact.off_ms
         if isfinite(when):
             what = "contact closes" if turn == "on" else "contact opens"
             events.append(Event(when, item.id, what, _cause(at, f"{item.id}.85", f"{item.id}.86")))
         spans += _lit(turn, item.id, "closed", contact)
-    for item in rig.family("amplifier"):
+    for item in shape.family("amplifier"):
         spec = item.part.spec
         assert isinstance(spec, AmplifierSpec)
         moment = at.item(item.id)
@@ -77,14 +84,14 @@ def _timeline(turn: Turn, rig: Rig, at: Moments, above: Mapping[str, tuple[str, 
             events.append(Event(when, item.id, what, _cause(at, f"{item.id}.remote")))
         spans += _lit(turn, item.id, "remote", moment) + _lit(turn, item.id, "awake", awake)
         low, high = (awake.on_ms, inf) if turn == "on" else (-inf, awake.off_ms)
-        unrest = [u for giver in above.get(item.id, ()) for u in _unrest(turn, rig, at, above, giver, ())]
-        thumps += _thumps(turn, rig, at, above, item.id, [p for u in unrest if (p := u.during(low, high))])
+        unrest = [u for giver in above.get(item.id, ()) for u in _unrest(turn, shape, at, above, giver, ())]
+        thumps += _thumps(turn, shape, at, above, item.id, [p for u in unrest if (p := u.during(low, high))])
     events.sort(key=lambda e: (e.time_ms, e.item, e.what))
     return Timeline(turn, tuple(events), tuple(spans), tuple(thumps))
 
 
-def _signal_events(turn: Turn, rig: Rig, at: Moments, item_id: str) -> list[Event]:
-    item = rig.items[item_id]
+def _signal_events(turn: Turn, shape: Shape, at: Moments, item_id: str) -> list[Event]:
+    item = shape.items[item_id]
     delays, moment = Delays(item), at.item(item_id)
     source = item.part.family == "source"
     start = moment.on_ms if turn == "on" else moment.off_ms
@@ -117,17 +124,17 @@ def _lit(turn: Turn, item: str, role: Role, moment: Moment) -> list[Span]:
     return [Span(item, role, low, high)] if high > low else []
 
 
-def passing(turn: Turn, rig: Rig, at: Moments, item_id: str) -> tuple[float, float]:
+def passing(turn: Turn, shape: Shape, at: Moments, item_id: str) -> tuple[float, float]:
     """From when until when an item gives a clean signal or passes on what it gets [ms]."""
-    delays, moment = Delays(rig.items[item_id]), at.item(item_id)
+    delays, moment = Delays(shape.items[item_id]), at.item(item_id)
     if turn == "on":
         return moment.on_ms + delays.settle_ms(), inf
     return -inf, moment.off_ms + (0.0 if delays.mutes() else delays.hold_ms())
 
 
-def _own(turn: Turn, rig: Rig, at: Moments, item_id: str) -> Unrest | None:
+def _own(turn: Turn, shape: Shape, at: Moments, item_id: str) -> Unrest | None:
     """While an item's outputs move by its own doing; None where it mutes them, or was on all along."""
-    delays, moment = Delays(rig.items[item_id]), at.item(item_id)
+    delays, moment = Delays(shape.items[item_id]), at.item(item_id)
     start = moment.on_ms if turn == "on" else moment.off_ms
     if delays.mutes() or isinf(start):
         return None
@@ -138,21 +145,21 @@ def _own(turn: Turn, rig: Rig, at: Moments, item_id: str) -> Unrest | None:
 
 
 def _unrest(
-    turn: Turn, rig: Rig, at: Moments, above: Mapping[str, tuple[str, ...]], item_id: str, seen: tuple[str, ...]
+    turn: Turn, shape: Shape, at: Moments, above: Mapping[str, tuple[str, ...]], item_id: str, seen: tuple[str, ...]
 ) -> list[Unrest]:
     """While an item's outputs move, by its own doing or by what it passes on."""
-    own = _own(turn, rig, at, item_id)
+    own = _own(turn, shape, at, item_id)
     found = [] if own is None else [own]
-    low, high = passing(turn, rig, at, item_id)
+    low, high = passing(turn, shape, at, item_id)
     for giver in above.get(item_id, ()):
         if giver not in (*seen, item_id):
-            passed = _unrest(turn, rig, at, above, giver, (*seen, item_id))
+            passed = _unrest(turn, shape, at, above, giver, (*seen, item_id))
             found += [p for u in passed if (p := u.during(low, high))]
     return found
 
 
 def _thumps(
-    turn: Turn, rig: Rig, at: Moments, above: Mapping[str, tuple[str, ...]], amplifier: str, found: list[Unrest]
+    turn: Turn, shape: Shape, at: Moments, above: Mapping[str, tuple[str, ...]], amplifier: str, found: list[Unrest]
 ) -> list[Thump]:
     """One thump for each culprit, over all that it does."""
     made = []
@@ -160,6 +167,6 @@ def _thumps(
         mine = [u for u in found if u.culprit == culprit]
         low, high = min(u.from_ms for u in mine), max(u.to_ms for u in mine)
         words, delay = remedy(turn, at, above, amplifier, culprit, low, high)
-        sure = stated(turn, rig, at, amplifier, culprit)
+        sure = stated(turn, shape, at, amplifier, culprit)
         made.append(Thump(turn, amplifier, culprit, low, high, words, sure, delay))
     return made

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import ceil, isinf
 
-from loomwright.rig.model import AmplifierSpec, Rig
+from loomwright.rig.model import AmplifierSpec
+from loomwright.rig.shape import Shape
 from loomwright.sound.moments import Delays, Moments, sleep_ms, wake_ms
 from loomwright.sound.switching_results import Delay, Turn
 
@@ -35,18 +36,18 @@ def remedy(
     return _sooner(at, amplifier, giver, culprit, from_ms, [f.terminal for f in feeds], fed is not None)
 
 
-def stated(turn: Turn, rig: Rig, at: Moments, amplifier: str, culprit: str) -> bool:
+def stated(turn: Turn, shape: Shape, at: Moments, amplifier: str, culprit: str) -> bool:
     """Whether every delay behind a thump is stated by a part or the rig."""
-    spec = rig.items[amplifier].part.spec
+    spec = shape.items[amplifier].part.spec
     assert isinstance(spec, AmplifierSpec)
-    part = Delays(rig.items[culprit]).signal()
+    part = Delays(shape.items[culprit]).signal()
     own = spec.wake_ms if turn == "on" else spec.sleep_ms
     culprits = part.settle_ms if turn == "on" else part.hold_ms
     known = [own is not None, culprits is not None, part.mutes is not None]
     line = at.line_at(f"{amplifier}.remote")
     for feed in line.feeds if line is not None else ():
         if feed.kind == "output":
-            item = rig.items[feed.item]
+            item = shape.items[feed.item]
             gives = Delays(item).signal()
             delays = (
                 (item.remote_on_ms, gives.remote_out_on_ms) if turn == "on"
@@ -67,9 +68,9 @@ def _last(at: Moments, above: Mapping[str, tuple[str, ...]], amplifier: str) -> 
 def _later(
     at: Moments, amplifier: str, giver: str, settled_ms: float, feeds: list[str], right: bool
 ) -> tuple[str, Delay | None]:
-    spec = at.rig.items[amplifier].part.spec
+    spec = at.shape.items[amplifier].part.spec
     assert isinstance(spec, AmplifierSpec)
-    delays = Delays(at.rig.items[giver])
+    delays = Delays(at.shape.items[giver])
     wait = _up(settled_ms - wake_ms(spec) - at.item(giver).on_ms)
     now = delays.remote_on_ms()
     if right:
@@ -82,9 +83,9 @@ def _later(
 def _sooner(
     at: Moments, amplifier: str, giver: str, culprit: str, collapse_ms: float, feeds: list[str], right: bool
 ) -> tuple[str, Delay | None]:
-    spec = at.rig.items[amplifier].part.spec
+    spec = at.shape.items[amplifier].part.spec
     assert isinstance(spec, AmplifierSpec)
-    delays, off = Delays(at.rig.items[giver]), at.item(giver).off_ms
+    delays, off = Delays(at.shape.items[giver]), at.item(giver).off_ms
     if isinf(off):
         return (
             f"Part {giver}.remote_in from what keeps it live: nothing but the source's remote output may reach it, "
@@ -98,7 +99,7 @@ def _sooner(
     if right and now > 0 and room >= 0:
         words = f"Let {giver}.remote_out go dead within {room:g} ms after {giver} is switched off; it takes {now:g} ms."
         return words, Delay(giver, "remote_off_ms", room)
-    hold = Delays(at.rig.items[culprit]).hold_ms()
+    hold = Delays(at.shape.items[culprit]).hold_ms()
     need = _up(hold - min(room - now, 0.0))
     return (
         f"{lead}Let {culprit} hold its outputs {need:g} ms after it is switched off, or mute them; it holds them "

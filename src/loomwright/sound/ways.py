@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from loomwright.rig.joins import Sets
 from loomwright.rig.model import Rig
+from loomwright.rig.once import once
+from loomwright.rig.shape import Shape, shape_of
 from loomwright.sound.remotes import passes
 
 
@@ -30,39 +32,45 @@ class Hop:
 
 def hops(rig: Rig) -> tuple[Hop, ...]:
     """Every output of a source unit or processor with every input that it feeds, in the order of the rig."""
+    return hops_in(shape_of(rig))
+
+
+@once
+def hops_in(shape: Shape) -> tuple[Hop, ...]:
+    """:func:`hops` of a shape."""
     sets = Sets()
     landed: dict[str, list[str]] = {}
-    for wire in rig.wires:
+    for wire in shape.wires:
         if wire.kind in ("line", "speaker"):
             sets.join(wire.start, wire.end)
             landed.setdefault(wire.start, []).append(wire.id)
             landed.setdefault(wire.end, []).append(wire.id)
-    for item in rig.items.values():
+    for item in shape.items.values():
         for a, b in passes(item):
             if f"{item.id}.{a}" in landed and f"{item.id}.{b}" in landed:
                 sets.join(f"{item.id}.{a}", f"{item.id}.{b}")
     groups: dict[str, list[str]] = {}
     for terminal in landed:
         groups.setdefault(sets.root(terminal), []).append(terminal)
-    order = [f"{i.id}.{t.name}" for i in rig.items.values() for t in i.part.terminals]
+    order = [f"{i.id}.{t.name}" for i in shape.items.values() for t in i.part.terminals]
     found = []
-    for output in (t for t in order if t in landed and _gives(rig, t)):
+    for output in (t for t in order if t in landed and _gives(shape, t)):
         members = groups[sets.root(output)]
-        wires = tuple(w.id for w in rig.wires if w.start in members and w.id in landed[w.start])
-        level = "line" if rig.terminal(output).kind == "line" else "speaker"
-        found += [Hop(output, t, level, wires) for t in order if t in members and _takes(rig, t)]
+        wires = tuple(w.id for w in shape.wires if w.start in members and w.id in landed[w.start])
+        level = "line" if shape.terminal(output).kind == "line" else "speaker"
+        found += [Hop(output, t, level, wires) for t in order if t in members and _takes(shape, t)]
     return tuple(found)
 
 
-def _gives(rig: Rig, terminal: str) -> bool:
-    item, name = rig.item_of(terminal), terminal.partition(".")[2]
+def _gives(shape: Shape, terminal: str) -> bool:
+    item, name = shape.item_of(terminal), terminal.partition(".")[2]
     if item.part.family == "source":
         return name.startswith("out") or (name.startswith("spk") and name.endswith("+"))
     return item.part.family == "processor" and name.startswith("out")
 
 
-def _takes(rig: Rig, terminal: str) -> bool:
-    item, name = rig.item_of(terminal), terminal.partition(".")[2]
+def _takes(shape: Shape, terminal: str) -> bool:
+    item, name = shape.item_of(terminal), terminal.partition(".")[2]
     if item.part.family not in ("processor", "amplifier"):
         return False
     return name.startswith("in") or (name.startswith("hi") and name.endswith("+"))

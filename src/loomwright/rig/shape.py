@@ -1,0 +1,69 @@
+"""The shape of a rig: its items and which wire joins which of their terminals. No length, no size, no rating."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from loomwright.rig.alike import alike
+from loomwright.rig.model import FuseSpec, Item, Items, Kind, Rig, Vehicle, Wire
+
+SIGNAL: tuple[Kind, ...] = ("line", "speaker")
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """A wire as far as its ends go; ``bolted`` where it is no wire, but two terminals bolted straight together."""
+
+    id: str
+    start: str
+    end: str
+    kind: Kind
+    bolted: bool = False
+
+
+@dataclass(frozen=True)
+class Shape(Items):
+    """What is joined with what. Fuse places say whether something is fitted, not how much it carries."""
+
+    items: Mapping[str, Item]
+    wires: tuple[Join, ...]
+
+    def __hash__(self) -> int:
+        return hash((*self.items, *self.wires))
+
+
+@alike
+def shape_of(rig: Rig) -> Shape:
+    """The shape of a rig; the same object for every rig of that shape."""
+    return Shape(_unrated(rig), tuple(_join(w) for w in rig.wires))
+
+
+@alike
+def signal_part(rig: Rig) -> Rig:
+    """The part of a rig that carries sound: its items, with the line and speaker wires as they are and no other."""
+    return Rig(
+        title="",
+        file=rig.file,
+        ambient_c=rig.ambient_c,
+        vehicle=Vehicle("other"),
+        places=rig.places,
+        runs=rig.runs,
+        items=_unrated(rig),
+        wires=tuple(w for w in rig.wires if w.kind in SIGNAL),
+        limits=rig.limits,
+    )
+
+
+def _join(wire: Wire) -> Join:
+    return Join(wire.id, wire.start, wire.end, wire.kind, wire.size is not None and wire.size.system == "bolted")
+
+
+def _unrated(rig: Rig) -> dict[str, Item]:
+    """The items with a fuse "auto" in every place that has one, whatever its rating."""
+    return {
+        name: replace(item, fuses_a=tuple("auto" if a == "auto" or a > 0.0 else 0.0 for a in item.fuses_a))
+        if isinstance(item.part.spec, FuseSpec)
+        else item
+        for name, item in rig.items.items()
+    }
