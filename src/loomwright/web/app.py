@@ -23,6 +23,7 @@ from loomwright.web.config import Config
 from loomwright.web.guard import Guard
 from loomwright.web.pages import routers
 from loomwright.web.service import Bench
+from loomwright.web.view import TEMPLATES
 from loomwright.web.worked import Shelf
 
 _TYPES = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8", "svg": "image/svg+xml"}
@@ -105,5 +106,8 @@ def _tidy(store: Store) -> None:
 
 
 def _warm() -> None:
+    """What the first pages would wait for."""
     for weight in letters.WEIGHTS:
         letters.font(weight)
+    for template in TEMPLATES.list_templates():
+        TEMPLATES.get_template(template)

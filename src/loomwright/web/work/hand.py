@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import queue
 import subprocess
@@ -11,6 +12,8 @@ import threading
 from loomwright.web.work.worker import Order, Said, Stop, receive, send
 
 _ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")  # small matrices, as on the command line
+_PIPE_BYTES = 1 << 20
+"""A study goes through the pipe at one go, where the system lets a pipe hold so much."""
 _RUN = "from loomwright.web.work.worker import main; main()"
 
 
@@ -26,6 +29,7 @@ class Hand:
         assert self._process.stdin is not None
         assert self._process.stdout is not None
         self._in, self._out = self._process.stdin, self._process.stdout
+        _widen(self._out.fileno())
         self._sending = threading.Lock()
         self._heard: queue.SimpleQueue[Said | None] = queue.SimpleQueue()
         self._ear = threading.Thread(target=self._listen, name="hand", daemon=True)
@@ -74,3 +78,10 @@ class Hand:
         except (EOFError, OSError, ValueError):
             self.gone = True
             self._heard.put(None)
+
+
+def _widen(pipe: int) -> None:
+    with contextlib.suppress(ImportError, AttributeError, OSError):
+        import fcntl
+
+        fcntl.fcntl(pipe, fcntl.F_SETPIPE_SZ, _PIPE_BYTES)
