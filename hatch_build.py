@@ -2,7 +2,7 @@
 
 Layout engine, fonts and page library come from the npm registry, pinned by ``assets/package-lock.json``. Only the files
 named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``; beside them the fonts of ``CUTS``
-with only the letters that most drawings need. Nothing is fetched twice: a stamp holds the sums.
+and ``PAGES``, with only the letters that most drawings and pages need. A stamp holds the sums: nothing comes twice.
 """
 
 from __future__ import annotations
@@ -43,6 +43,8 @@ WANTED = {
 }
 CUTS = {f"fonts/SourceSans3-{weight}.ttf": f"cuts/SourceSans3-{weight}.ttf" for weight in WEIGHTS.values()}
 """Fonts that are cut down to their usual letters, and where they are put: the typesetter must not find them."""
+PAGES = {font: font.replace("fonts/", "pages/").replace(".ttf", ".woff") for font in CUTS}
+"""The same fonts as the pages have them."""
 CUTTER = "src/loomwright/drawing/font_cut.py"
 MANIFEST = ("assets/package.json", "assets/package-lock.json")
 NO_NPM = (
@@ -81,7 +83,7 @@ class CustomBuildHook(BuildHookInterface[Any]):
 def lock_sum(root: Path) -> str:
     """Sum of what decides the assets: the lock file, the list of wanted files, how fonts are cut."""
     decides = [(root / name).read_bytes().replace(b"\r\n", b"\n") for name in (MANIFEST[1], CUTTER)]
-    return hashlib.sha256(b"".join(decides) + json.dumps([WANTED, CUTS], sort_keys=True).encode()).hexdigest()
+    return hashlib.sha256(b"".join(decides) + json.dumps([WANTED, CUTS, PAGES], sort_keys=True).encode()).hexdigest()
 
 
 def present(target: Path, wanted_sum: str) -> bool:
@@ -91,7 +93,7 @@ def present(target: Path, wanted_sum: str) -> bool:
         files: dict[str, str] = stamp["files"]
         return bool(stamp["lock"] == wanted_sum) and all(
             hashlib.sha256((target / name).read_bytes()).hexdigest() == files[name]
-            for name in (*WANTED.values(), *CUTS.values())
+            for name in (*WANTED.values(), *CUTS.values(), *PAGES.values())
         )
     except (OSError, ValueError, KeyError, TypeError):
         return False
@@ -133,6 +135,9 @@ def fetch(root: Path) -> str | None:
     cutter = _cutter(root)
     for font, name in CUTS.items():
         made[name] = cutter.cut(target / font, cutter.USUAL)
+    for font, name in PAGES.items():
+        made[name] = cutter.for_pages(target / font)
+    for name in (*CUTS.values(), *PAGES.values()):
         _put(target / name, made[name])
     sums = {name: hashlib.sha256(content).hexdigest() for name, content in made.items()}
     stamp = {"lock": lock_sum(root), "files": sums}

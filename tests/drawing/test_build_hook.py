@@ -24,7 +24,7 @@ def test_what_is_installed_is_whole() -> None:
 
 def test_a_damaged_or_missing_file_is_fetched_again(tmp_path: Path) -> None:
     sums = {}
-    for name in (*hatch_build.WANTED.values(), *hatch_build.CUTS.values()):
+    for name in (*hatch_build.WANTED.values(), *hatch_build.CUTS.values(), *hatch_build.PAGES.values()):
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / name).write_bytes(name.encode())
         sums[name] = hatch_build.hashlib.sha256(name.encode()).hexdigest()
@@ -59,3 +59,13 @@ def test_the_usual_letters_are_cut_when_the_package_is_built() -> None:
         made = ROOT / "src/loomwright/assets" / name
         assert set(TTFont(made).getBestCmap()) == set(map(ord, font_cut.USUAL))
         assert made.read_bytes() == font_cut.cut(ROOT / "src/loomwright/assets" / font, font_cut.USUAL)
+
+
+def test_the_fonts_of_the_pages_hold_the_letters_of_europe_and_figures_of_one_width() -> None:
+    from fontTools.ttLib import TTFont
+
+    for name in hatch_build.PAGES.values():
+        made = TTFont(ROOT / "src/loomwright/assets" / name)
+        assert made.flavor == "woff"
+        assert set(map(ord, "aäøřđÅÆßçñşžΩ−≤≥′″→0123456789")) <= set(made.getBestCmap())
+        assert len({made["hmtx"][made.getBestCmap()[ord(d)]][0] for d in "0123456789"}) == 1

@@ -48,6 +48,11 @@ def font_path(weight: Weight) -> Path:
     return locate(f"fonts/{FONT_FILES[weight]}")
 
 
+def page_font(weight: Weight) -> Path:
+    """Path of the font of one weight as pages have it: WOFF, with the letters that a page needs."""
+    return locate(f"pages/{FONT_FILES[weight].replace('.ttf', '.woff')}")
+
+
 def script_path(script: Script, weight: Weight) -> Path:
     """Path of the font file of another script in one weight."""
     return locate(f"fonts/{FONT_FILES[weight].replace('SourceSans3', script.stem)}")

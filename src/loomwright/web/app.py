@@ -106,8 +106,6 @@ def _tidy(store: Store) -> None:
 
 
 def _warm() -> None:
-    """What the first pages would wait for."""
-    for weight in letters.WEIGHTS:
-        letters.font(weight)
+    """Templates, which the first pages would wait for."""
     for template in TEMPLATES.list_templates():
         TEMPLATES.get_template(template)
