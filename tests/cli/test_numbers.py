@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loomwright.cli.numbers import MINUS, band, column, seconds, three
+from loomwright.cli.numbers import band, column, seconds
+from loomwright.drawing.figures import MINUS, three
 
 finite = st.floats(min_value=-1e9, max_value=1e9, allow_nan=False).filter(lambda x: x == 0 or abs(x) > 1e-6)
 

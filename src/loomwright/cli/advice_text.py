@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 from rich.text import Text
 
-from loomwright.cli.numbers import NOTHING, three
 from loomwright.cli.terminal import cell, clean, heading, note, put, table
+from loomwright.drawing.figures import NOTHING, three
 from loomwright.papers import advice_words as words
 
 if TYPE_CHECKING:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from rich.console import Console
 from rich.padding import Padding
 
-from loomwright.cli.numbers import three
 from loomwright.cli.terminal import cell, heading, note, put
+from loomwright.drawing.figures import three
 from loomwright.steps.results import PHASES, BuildPlan, Step
 from loomwright.steps.words import expected
 

@@ -1,34 +1,15 @@
-"""Numbers as a reader wants them: three significant digits, a real minus, the point in one line down a column."""
+"""Numbers as a terminal shows them: the point in one line down a column, no space that a terminal cannot show."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable
 
-MINUS = "\u2212"
-NOTHING = "\u2013"
+from loomwright.drawing import figures
+from loomwright.drawing.figures import NOTHING, three
+
 LEAST = 0.0005
 """What a column still shows, in its own unit."""
-
-
-def three(value: float) -> str:
-    """A number with three significant digits and no exponent.
-
-    >>> three(12.345), three(0.012345), three(1234.5), three(-0.5), three(0.0)
-    ('12.3', '0.0123', '1230', '−0.500', '0')
-    """
-    if math.isnan(value):
-        return NOTHING
-    if math.isinf(value):
-        return "\u221e" if value > 0 else MINUS + "\u221e"
-    if value == 0:
-        return "0"
-    size = abs(value)
-    decimals = 2 - math.floor(math.log10(size))
-    size = round(size, decimals)
-    decimals = 2 - math.floor(math.log10(size))
-    text = f"{size:.{max(decimals, 0)}f}"
-    return (MINUS if value < 0 else "") + text
 
 
 def column(values: Iterable[float | None]) -> list[str]:
@@ -52,15 +33,7 @@ def seconds(value: float) -> str:
     >>> seconds(0.0045), seconds(3.0), seconds(1800.0), seconds(9000.0), seconds(float("inf"))
     ('4.50 ms', '3.00 s', '30.0 min', '2.50 h', 'never')
     """
-    if math.isinf(value):
-        return "never"
-    if value < 1.0:
-        return f"{three(value * 1000.0)} ms"
-    if value < 120.0:
-        return f"{three(value)} s"
-    if value < 7200.0:
-        return f"{three(value / 60.0)} min"
-    return f"{three(value / 3600.0)} h"
+    return figures.seconds(value).replace(figures.THIN_SPACE, " ")
 
 
 def band(fastest_s: float, slowest_s: float) -> str:

@@ -84,6 +84,17 @@ def seconds(value: float) -> str:
     return unit(three(value / 3600.0), "h")
 
 
+def band_hz(low_hz: float | None, high_hz: float | None) -> str:
+    """What filters let through, in hertz.
+
+    >>> band_hz(110.0, 3500.0), band_hz(None, 80.0), band_hz(80.0, None), band_hz(None, None)
+    ('110 to 3500', 'to 80.0', 'from 80.0', 'everything')
+    """
+    if low_hz is None:
+        return "everything" if high_hz is None else f"to {three(high_hz)}"
+    return f"from {three(low_hz)}" if high_hz is None else f"{three(low_hz)} to {three(high_hz)}"
+
+
 def rating(amperes: float) -> str:
     """A fuse's rating as printed on it.
 

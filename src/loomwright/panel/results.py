@@ -202,6 +202,15 @@ class PanelLayout(Laid):
     beside: tuple[Beside, ...]
     lengths: tuple[WireOnPanel, ...]
 
+    def as_data(self) -> dict[str, object]:
+        """The panel as the command line and the pages give it to other programs."""
+        return {
+            "panel": self.panel.id, "place": self.panel.place, "width_mm": self.panel.size_mm[0],
+            "height_mm": self.panel.size_mm[1], "items": self.items, "unplaced": self.unplaced,
+            "broken": self.broken, "cost": self.cost, "drills": self.drills, "leads": self.leads,
+            "crossings": self.crossings, "beside": self.beside, "covered": self.covered, "lengths": self.lengths,
+        }  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True)
 class PanelResult:

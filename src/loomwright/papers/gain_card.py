@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from loomwright.drawing.figures import NOTHING, three, unit
+from loomwright.drawing.figures import NOTHING, band_hz, three, unit
 from loomwright.papers.cautions import Caution
 from loomwright.papers.order import Content, Order
 from loomwright.papers.paper import heading
-from loomwright.papers.sound_tables import band, speaker_input
+from loomwright.papers.sound_tables import speaker_input
 from loomwright.rig.model import Item
 from loomwright.sound.levels import Gain
 from loomwright.sound.sheet import ChannelSheet, SoundSheet, sheet
@@ -108,7 +108,7 @@ def _limits(channel: ChannelSheet) -> dict[str, Any]:
     beyond = max((d.excursion_ratio or 0.0 for d in channel.drivers), default=0.0)
     return {
         "channel": channel.channel,
-        "plays": band(channel),
+        "plays": band_hz(channel.high_pass_hz, channel.low_pass_hz),
         "safe": "any frequency" if low is None else f"from {unit(three(low), 'Hz')}",
         "unknown": all(d.excursion_v is None for d in channel.drivers),
         "beyond": three(beyond) if beyond > 1.0 else "",

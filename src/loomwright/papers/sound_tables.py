@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from loomwright.drawing.figures import NOTHING, fixed, seconds, three, unit
+from loomwright.drawing.figures import NOTHING, band_hz, fixed, seconds, three, unit
 from loomwright.facts.spectra import Spectrum
 from loomwright.papers.cells import Column, Value, table
 from loomwright.sound.sheet import ChannelSheet, DriverSheet, SoundSheet
@@ -40,19 +40,12 @@ def outputs(sound: SoundSheet) -> dict[str, Any]:
         Column("Clips at", "V", True), Column("Plays", "Hz", share=1.0),
     )  # fmt: skip
     return table(columns, [
-        [c.channel, c.claimed_w, c.credible_w, c.real_w, c.watts_w.get("off"), c.watts_w.get("idle"), c.clip_v, band(c)]
+        [
+            c.channel, c.claimed_w, c.credible_w, c.real_w, c.watts_w.get("off"), c.watts_w.get("idle"), c.clip_v,
+            band_hz(c.high_pass_hz, c.low_pass_hz),
+        ]
         for c in sound.channels
     ])  # fmt: skip
-
-
-def band(channel: ChannelSheet) -> str:
-    """What the filters let through to a channel: ``110 to 3500``."""
-    low, high = channel.high_pass_hz, channel.low_pass_hz
-    if low is None and high is None:
-        return "everything"
-    if low is None:
-        return f"to {three(high or 0.0)}"
-    return f"from {three(low)}" if high is None else f"{three(low)} to {three(high)}"
 
 
 def claims(sound: SoundSheet) -> list[str]:

@@ -13,7 +13,7 @@ from loomwright.findings.run import check_panels
 from loomwright.panel.bodies import all_bodies, lay
 from loomwright.panel.layout import laid_items
 from loomwright.panel.links import cost, links
-from loomwright.panel.results import Laid, PanelLayout, Where
+from loomwright.panel.results import Laid, Where
 from loomwright.panel.rules import broken
 from loomwright.rig.model import Rig
 from loomwright.study import Study
@@ -81,16 +81,6 @@ def tried(rig: Rig, panel_id: str, where: Where) -> dict[str, Any]:
     return {
         "item": where.item, "at_mm": where.at_mm, "broken": found,
         "cost": cost(panel, bodies, links(rig, panel, bodies), items),
-    }  # fmt: skip
-
-
-def document(layout: PanelLayout) -> dict[str, object]:
-    """One panel as data."""
-    return {
-        "panel": layout.panel.id, "place": layout.panel.place, "width_mm": layout.panel.size_mm[0],
-        "height_mm": layout.panel.size_mm[1], "items": layout.items, "unplaced": layout.unplaced,
-        "broken": layout.broken, "cost": layout.cost, "drills": layout.drills, "leads": layout.leads,
-        "crossings": layout.crossings, "beside": layout.beside, "covered": layout.covered, "lengths": layout.lengths,
     }  # fmt: skip
 
 

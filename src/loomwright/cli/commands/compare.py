@@ -14,7 +14,7 @@ from rich.text import Text
 from loomwright.cli import answer, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson
-from loomwright.cli.numbers import NOTHING, column, three
+from loomwright.cli.numbers import column
 from loomwright.cli.terminal import (
     VERDICTS,
     cell,
@@ -28,6 +28,7 @@ from loomwright.cli.terminal import (
     table,
     waiting,
 )
+from loomwright.drawing.figures import NOTHING, three
 from loomwright.errors import InputError, Problem
 from loomwright.findings.model import SEVERITIES
 from loomwright.rig.model import Rig

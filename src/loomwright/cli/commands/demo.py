@@ -14,8 +14,9 @@ from rich.text import Text
 from loomwright.cli import answer, samples, service
 from loomwright.cli.commands import check, compare, faults
 from loomwright.cli.commands._options import AsJson
-from loomwright.cli.numbers import seconds, three
+from loomwright.cli.numbers import seconds
 from loomwright.cli.terminal import VERDICTS, clean, console, copyable, heading, sign, waiting
+from loomwright.drawing.figures import three
 from loomwright.rig.model import ENGINE_STATES, Programme
 
 if TYPE_CHECKING:

@@ -14,8 +14,8 @@ from rich.text import Text
 
 from loomwright.cli import answer
 from loomwright.cli.commands._options import AsJson
-from loomwright.cli.numbers import NOTHING, three
 from loomwright.cli.terminal import cell, clean, console, copyable, heading, note, put, table
+from loomwright.drawing.figures import NOTHING, three
 
 if TYPE_CHECKING:
     from loomwright.draft.results import Alternative, DraftResult

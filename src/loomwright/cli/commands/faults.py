@@ -14,8 +14,9 @@ from loomwright.cli import answer, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
 from loomwright.cli.names import no_such
-from loomwright.cli.numbers import NOTHING, band, three
+from loomwright.cli.numbers import band
 from loomwright.cli.terminal import VERDICTS, WIDEST, cell, clean, console, copyable, heading, note, put, table, waiting
+from loomwright.drawing.figures import NOTHING, three
 from loomwright.protection.results import FaultKind, Verdict
 
 if TYPE_CHECKING:

@@ -11,8 +11,8 @@ from rich.console import Console
 from loomwright.cli import answer, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, Data, RigFile, Stock
-from loomwright.cli.numbers import NOTHING, three
 from loomwright.cli.terminal import cell, console, copyable, heading, note, put, table, waiting
+from loomwright.drawing.figures import NOTHING, three
 from loomwright.errors import InputError, Problem
 
 if TYPE_CHECKING:

@@ -15,8 +15,8 @@ from loomwright.cli import answer, board_files, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
 from loomwright.cli.names import no_such
-from loomwright.cli.numbers import NOTHING
 from loomwright.cli.terminal import cell, console, copyable, heading, note, put, table, waiting
+from loomwright.drawing.figures import NOTHING
 from loomwright.errors import InputError, Problem
 
 if TYPE_CHECKING:
@@ -144,7 +144,7 @@ def command(
     code = UNFIT if any(p.status == "cannot fit" for p in placements) else 0
     found = () if placements and not write else _findings(study, wanted)
     if as_json:
-        answer.give(NAME, {"rig": check.summary(study.given), "panels": [_document(x) for x in layouts],
+        answer.give(NAME, {"rig": check.summary(study.given), "panels": [x.as_data() for x in layouts],
                            "placements": placements, "findings": found, "sheets": cut, "files": files})  # fmt: skip
         return code
     on = console()
@@ -248,15 +248,6 @@ def _draw(study: Study, layouts: Sequence[PanelLayout], folder: Path, paper: str
         made = board.draw(one, study.given.title, size, study.given.stage, f"{n} / {len(layouts)}")  # type: ignore[arg-type]
         out += [pages.write(made, folder / f"panel_{one.panel.id}.{ending}") for ending in ("svg", "pdf", "png")]
     return tuple(out)
-
-
-def _document(layout: PanelLayout) -> dict[str, object]:
-    return {
-        "panel": layout.panel.id, "place": layout.panel.place, "width_mm": layout.panel.size_mm[0],
-        "height_mm": layout.panel.size_mm[1], "items": layout.items, "unplaced": layout.unplaced,
-        "broken": layout.broken, "cost": layout.cost, "drills": layout.drills, "leads": layout.leads,
-        "crossings": layout.crossings, "beside": layout.beside, "covered": layout.covered, "lengths": layout.lengths,
-    }  # fmt: skip
 
 
 def _proof(on: Console, found: Placement) -> None:

@@ -13,8 +13,9 @@ from rich.text import Text
 from loomwright.cli import answer, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
-from loomwright.cli.numbers import NOTHING, column, seconds, three
+from loomwright.cli.numbers import column, seconds
 from loomwright.cli.terminal import cell, clean, console, fits, heading, note, put, table, waiting
+from loomwright.drawing.figures import NOTHING, three
 from loomwright.rig.model import ENGINE_STATES, PROGRAMMES, EngineState, Programme
 
 if TYPE_CHECKING:

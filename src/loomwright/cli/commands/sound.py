@@ -13,8 +13,9 @@ from loomwright.cli import answer, service
 from loomwright.cli.commands import check
 from loomwright.cli.commands._options import AsJson, RigFile
 from loomwright.cli.names import no_such
-from loomwright.cli.numbers import MINUS, NOTHING, column, seconds, three
+from loomwright.cli.numbers import column, seconds
 from loomwright.cli.terminal import cell, console, heading, note, put, table, waiting
+from loomwright.drawing.figures import MINUS, NOTHING, band_hz, three
 
 if TYPE_CHECKING:
     from loomwright.sound.sheet import ChannelSheet, SoundSheet
@@ -101,18 +102,9 @@ def loads(on: Console, channels: Sequence[ChannelSheet]) -> None:
         column(c.watts_w.get("idle") for c in channels),
     )
     for k, c in enumerate(channels):
-        made.add_row(cell(c.channel), *(cell(x[k]) for x in columns), cell(_plays(c)))
+        made.add_row(cell(c.channel), *(cell(x[k]) for x in columns), cell(band_hz(c.high_pass_hz, c.low_pass_hz)))
     put(on, made)
     note(on, "W: credible full output at rated volts; idle W: at the volts found with the engine idle, played loud.")
-
-
-def _plays(channel: ChannelSheet) -> str:
-    low, high = channel.high_pass_hz, channel.low_pass_hz
-    if low is None and high is None:
-        return "everything"
-    if low is None:
-        return f"to {three(high or 0.0)}"
-    return f"from {three(low)}" if high is None else f"{three(low)} to {three(high)}"
 
 
 def drivers(on: Console, channels: Sequence[ChannelSheet]) -> None:

@@ -12,8 +12,8 @@ from rich.text import Text
 
 from loomwright.cli import answer
 from loomwright.cli.commands._options import AsJson
-from loomwright.cli.numbers import NOTHING
 from loomwright.cli.terminal import cell, clean, console, copyable, heading, note, put, sign, table, waiting
+from loomwright.drawing.figures import NOTHING
 from loomwright.errors import InputError, Problem
 
 if TYPE_CHECKING:

@@ -67,7 +67,7 @@ def panel_view(
     data = {
         "rig": frames.about(opened, settled),
         "panels": names,
-        "panel": boards.document(layout) if layout is not None else None,
+        "panel": layout.as_data() if layout is not None else None,
         "findings": found,
         "placement": placement,
         "chosen": {k: v for k, v in chosen.items() if v},
