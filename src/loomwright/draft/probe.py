@@ -10,7 +10,7 @@ import numpy as np
 from loomwright.draft.wishes import Wishes
 from loomwright.facts import fuses
 from loomwright.facts.ampacity import continuous_margin
-from loomwright.power.cases import feeding_battery
+from loomwright.power.cases import feeding_batteries
 from loomwright.power.converters import running
 from loomwright.power.drive import drive
 from loomwright.power.heat import wire_heat
@@ -66,7 +66,7 @@ def probe(rig: Rig, wishes: Wishes) -> Probe:
         if not found[n]:
             continue
         at = dict(zip(network.nodes, state.solution.node_v[n].tolist(), strict=True))
-        feeding = feeding_battery(moment, engine) if programme == "loud" else {}
+        feeding = feeding_batteries(moment)[engine] if programme == "loud" else {}
         for port in network.loads:
             spec = rig.items[port.item].part.spec
             here = at[f"{port.item}.supply+"] - at[f"{port.item}.supply-"]

@@ -64,6 +64,7 @@ def rest_provisional(table: str) -> bool:
     return _rest(table).provisional
 
 
+@cache
 def resistance_points(chemistry: str) -> tuple[tuple[float, ...], ...]:
     """What :func:`resistance_factor` reads: charge [%] and factor, temperature [C] and factor, held at their ends."""
     _chemistry(chemistry)
@@ -73,10 +74,8 @@ def resistance_points(chemistry: str) -> tuple[tuple[float, ...], ...]:
 
 def resistance_factor(chemistry: str, charge_pct: float, temperature_c: float) -> float:
     """Internal resistance over that of the full battery at 25 C. Common practice; LFP from memory."""
-    _chemistry(chemistry)
-    row = _data.rows("batteries", "battery.resistance")["lfp" if chemistry == "lfp" else "lead"]
-    by_charge = between(charge_pct, row.numbers("charge_pct"), row.numbers("by_charge"))
-    return by_charge * between(temperature_c, row.numbers("at_c"), row.numbers("by_temperature"))
+    pct, by_charge, at_c, by_temperature = resistance_points(chemistry)
+    return between(charge_pct, pct, by_charge) * between(temperature_c, at_c, by_temperature)
 
 
 def default_peukert(chemistry: str) -> float:

@@ -48,9 +48,8 @@ def _polished(circuit: Circuit, drive: Drive, solution: Solution, ties: Ties | N
     part = circuit.rows(off)
     some = None if ties is None else ties.rows(off)
     matrix = conductance(part, some)
-    nodes = len(circuit.nodes)
-    emfs, ports = incidence(nodes, circuit.emf_a, circuit.emf_b), incidence(nodes, circuit.port_a, circuit.port_b)
-    branches = incidence(nodes, circuit.branch_a, circuit.branch_b)
+    emfs, ports = circuit.places.emfs, circuit.places.ports
+    branches = incidence(len(circuit.nodes), circuit.branch_a, circuit.branch_b)
     node_v = solution.node_v.copy()
     for _ in range(2):
         v = node_v[off, 1:]
@@ -74,22 +73,18 @@ def imbalance(circuit: Circuit, drive: Drive, solution: Solution, ties: Ties | N
     Power: sources less loads less heat in resistances, over the sources' total, or what 1 A makes at 12 V if that is
     more.
     """
-    keep = np.flatnonzero(solution.found)
-    found = Solution(solution.node_v[keep], solution.port_v[keep], solution.port_a[keep], solution.found[keep])
-    part = drive.rows(keep)
-    lead = circuit.rows(keep)
+    found, part, lead = solution, drive, circuit
+    if not solution.found.all():
+        keep = np.flatnonzero(solution.found)
+        found, part, lead = solution.rows(keep), drive.rows(keep), circuit.rows(keep)
+        ties = None if ties is None else ties.rows(keep)
     through = branch_current(lead, found)
     emf = emf_current(lead, part, found)
     amps = np.concatenate([through, found.port_a, emf], axis=1)
-    nodes = len(circuit.nodes)
-    meets = np.zeros((nodes, amps.shape[1]))
-    columns = np.arange(amps.shape[1])
-    np.add.at(meets, (np.concatenate([lead.branch_a, lead.port_a, lead.emf_b]), columns), 1.0)
-    np.add.at(meets, (np.concatenate([lead.branch_b, lead.port_b, lead.emf_a]), columns), -1.0)
-    total, size = meets @ amps.T, np.abs(meets) @ np.abs(amps.T)
+    total, size = circuit.places.meets @ amps.T, circuit.places.meets_size @ np.abs(amps.T)
     heat = (through**2 * lead.branch_ohm).sum(axis=1) + (emf**2 * lead.emf_ohm).sum(axis=1)
     if ties is not None:
-        leaving, watts = ties.rows(keep).leaving_a(found.node_v)
+        leaving, watts = ties.leaving_a(found.node_v)
         total += leaving.T
         size += np.abs(leaving.T)
         heat = heat + watts

@@ -134,7 +134,7 @@ def solve_cases(rig: Rig) -> dict[tuple[EngineState, Programme], CaseResult]:
     moment_circuit = moment.circuit_for(engines)
     moment_work = running(moment, moment_circuit, drive(moment, keys))
     first_a = emf_current(moment_circuit, moment_work, solved(moment_circuit, moment_work))
-    feeding = {e: feeding_battery(moment, e) for e in ENGINE_STATES}
+    feeding = feeding_batteries(moment)
     read = Reading(network, heat, state, work)
     results = {}
     for k, (engine, programme) in enumerate(keys):
@@ -186,14 +186,18 @@ def _show_collapsed(network: Network, heat: WireHeat, state: Heated, k: int) -> 
     return name
 
 
-def feeding_battery(moment: Network, engine: EngineState) -> Mapping[str, str]:
-    """Which battery gives most of an extra ampere drawn by each load, first seconds."""
-    c = moment.circuit_for((engine,))
-    reduced = reduce(c)
+@once
+def feeding_batteries(moment: Network) -> Mapping[EngineState, Mapping[str, str]]:
+    """Which battery gives most of an extra ampere drawn by each load, first seconds, in each engine state."""
     if not moment.batteries:
-        return {}
-    share = (reduced.port_to_node[:, c.emf_a] - reduced.port_to_node[:, c.emf_b]) / c.emf_ohm
-    return {p.item: moment.batteries[int(share[k].argmax())] for k, p in enumerate(moment.loads)}
+        return {engine: {} for engine in ENGINE_STATES}
+    found: dict[EngineState, Mapping[str, str]] = {}
+    for engines, c in moment.circuits():
+        reduced = reduce(c)
+        share = (reduced.port_to_node[:, c.emf_a] - reduced.port_to_node[:, c.emf_b]) / c.emf_ohm
+        feeding = {p.item: moment.batteries[int(share[k].argmax())] for k, p in enumerate(moment.loads)}
+        found.update(dict.fromkeys(engines, feeding))
+    return found
 
 
 def charge_balance(network: Network, case: CaseResult) -> ChargeBalance:

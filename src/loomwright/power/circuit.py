@@ -7,13 +7,73 @@ are positive from ``a`` through the device to ``b`` (a load draws positive, a so
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class Places:
+    """Where everything in a circuit lies, and what follows from that alone: shared by all circuits of one layout.
+
+    ``ends`` are the node indexes of a Circuit, in the order of its fields: branches, batteries, loads, sources,
+    converters, a before b.
+    """
+
+    nodes: int
+    ends: tuple[Ints, ...]
+
+    @cached_property
+    def port_a(self) -> Ints:
+        return np.concatenate(self.ends[4::2])
+
+    @cached_property
+    def port_b(self) -> Ints:
+        return np.concatenate(self.ends[5::2])
+
+    @cached_property
+    def ports(self) -> Floats:
+        """:func:`incidence` of the ports."""
+        return incidence(self.nodes, self.port_a, self.port_b)
+
+    @cached_property
+    def emfs(self) -> Floats:
+        """:func:`incidence` of the batteries."""
+        return incidence(self.nodes, self.ends[2], self.ends[3])
+
+    @cached_property
+    def meets(self) -> Floats:
+        """(N, B + P + E): +1 where a branch, a port or a battery's current leaves a node, -1 where it comes in."""
+        out = np.concatenate([self.ends[0], self.port_a, self.ends[3]])
+        back = np.concatenate([self.ends[1], self.port_b, self.ends[2]])
+        found = np.zeros((self.nodes, len(out)))
+        columns = np.arange(len(out))
+        np.add.at(found, (out, columns), 1.0)
+        np.add.at(found, (back, columns), -1.0)
+        return found
+
+    @cached_property
+    def meets_size(self) -> Floats:
+        """:attr:`meets` without its signs."""
+        return np.abs(self.meets)
+
+    @cached_property
+    def summed(self) -> tuple[Ints, Floats, Ints, Ints]:
+        """How the conductance matrix adds up: of which branch or battery (4 (B + E),), with which sign, where each sum
+        begins, and to which place of the flat matrix it belongs.
+        """
+        a, b = (np.concatenate([self.ends[k], self.ends[k + 2]]) for k in (0, 1))
+        count, n = len(a), self.nodes
+        at = np.concatenate([a * n + a, b * n + b, a * n + b, b * n + a])
+        order = np.argsort(at, kind="stable")
+        places, begins = np.unique(at[order], return_index=True)
+        signs = np.repeat([1.0, 1.0, -1.0, -1.0], count)[order]
+        return order % max(count, 1), signs, begins, places
 
 
 @dataclass(frozen=True)
@@ -60,14 +120,25 @@ class Circuit:
     converter_b: Ints
     converter_output: Ints
     converter_efficiency: Floats
+    places: Places = field(default=Places(0, ()), repr=False, compare=False)
+    """Found by the circuit itself; a copy that changes no end keeps it."""
+
+    def __post_init__(self) -> None:
+        ends = (
+            self.branch_a, self.branch_b, self.emf_a, self.emf_b, self.load_a, self.load_b, self.source_a,
+            self.source_b, self.converter_a, self.converter_b,
+        )  # fmt: skip
+        known = self.places
+        if known.nodes != len(self.nodes) or any(x is not y for x, y in zip(known.ends, ends, strict=False)):
+            object.__setattr__(self, "places", Places(len(self.nodes), ends))
 
     @property
     def port_a(self) -> Ints:
-        return np.concatenate([self.load_a, self.source_a, self.converter_a])
+        return self.places.port_a
 
     @property
     def port_b(self) -> Ints:
-        return np.concatenate([self.load_b, self.source_b, self.converter_b])
+        return self.places.port_b
 
     def rows(self, index: Ints) -> Circuit:
         """The circuit of some of the cases; what all cases share stays shared."""
@@ -179,26 +250,16 @@ class Reduced:
 def conductance(circuit: Circuit, ties: Ties | None = None) -> Floats:
     """Node conductance matrix without the reference row, (..., N-1, N-1) [S]; with ``ties``, one for each case."""
     n = len(circuit.nodes)
-    ohm = circuit.branch_ohm
-    lead = np.broadcast_shapes(ohm.shape[:-1], circuit.emf_ohm.shape[:-1], () if ties is None else ties.a.shape[:1])
-    a = np.concatenate([circuit.branch_a, circuit.emf_a])
-    b = np.concatenate([circuit.branch_b, circuit.emf_b])
-    s = np.concatenate(
-        [
-            np.broadcast_to(1.0 / ohm, (*lead, ohm.shape[-1])),
-            np.broadcast_to(1.0 / circuit.emf_ohm, (*lead, circuit.emf_ohm.shape[-1])),
-        ],
-        axis=-1,
-    )
+    ohm, emf_ohm = circuit.branch_ohm, circuit.emf_ohm
+    lead = np.broadcast_shapes(ohm.shape[:-1], emf_ohm.shape[:-1], () if ties is None else ties.a.shape[:1])
+    siemens = np.empty((*lead, ohm.shape[-1] + emf_ohm.shape[-1]))
+    siemens[..., : ohm.shape[-1]] = 1.0 / ohm
+    siemens[..., ohm.shape[-1] :] = 1.0 / emf_ohm
     # each branch adds to four places of the matrix: as one product with the branches' places
-    count = len(a)
-    at = np.concatenate([a * n + a, b * n + b, a * n + b, b * n + a])
-    order = np.argsort(at, kind="stable")
-    places, begins = np.unique(at[order], return_index=True)
-    signed = np.concatenate([s, s, -s, -s], axis=-1)[..., order]
+    of, signs, begins, at = circuit.places.summed
     g = np.zeros((*lead, n * n))
-    if count:
-        g[..., places] = np.add.reduceat(signed, begins, axis=-1)
+    if len(of):
+        g[..., at] = np.add.reduceat(siemens[..., of] * signs, begins, axis=-1)
     g = g.reshape(*lead, n, n)
     if ties is not None:
         ties.added_to(g)
@@ -262,11 +323,9 @@ def reduce(circuit: Circuit, ties: Ties | None = None) -> Reduced:
     numpy.linalg.LinAlgError
         Where a node has no resistive way to the reference; the builder of the circuit prevents that.
     """
-    n = len(circuit.nodes)
     g = conductance(circuit, ties)
-    ports = incidence(n, circuit.port_a, circuit.port_b)
-    emfs = incidence(n, circuit.emf_a, circuit.emf_b)
-    inject = emfs / circuit.emf_ohm[..., None, :]
+    ports = circuit.places.ports
+    inject = circuit.places.emfs / circuit.emf_ohm[..., None, :]
     lead = np.broadcast_shapes(g.shape[:-2], inject.shape[:-2])
     right = np.concatenate(
         [np.broadcast_to(ports, (*lead, *ports.shape)), np.broadcast_to(inject, (*lead, *inject.shape[-2:]))], axis=-1
@@ -293,34 +352,37 @@ def reduced_from(circuit: Circuit, spread: Floats) -> Reduced:
     )
 
 
-def with_emf_ohm(circuit: Circuit, reduced: Reduced, emf_ohm: Floats) -> Reduced:
-    """The same circuit with other battery resistances, without eliminating it again.
+class Batteries:
+    """A reduced circuit whose batteries change their resistance again and again, without eliminating it again.
 
     Each battery's conductance changes by a rank-one term, so the inverse changes by the Sherman-Morrison-Woodbury
     formula.
-
-    Parameters
-    ----------
-    reduced : Reduced
-        Of ``circuit``, with or without a leading case axis.
-    emf_ohm : (n, E) float
-        New resistances [ohm].
     """
-    c = circuit
-    base = c.emf_ohm
-    unit = reduced.emf_to_node * base[..., :, None]  # (.., E, N): node volts for one ampere through each battery
-    own = np.swapaxes(unit[..., c.emf_a] - unit[..., c.emf_b], -1, -2)  # (.., E, E)
-    across = np.swapaxes(reduced.port_to_node[..., c.emf_a] - reduced.port_to_node[..., c.emf_b], -1, -2)  # (.., E, P)
-    change = (1.0 / emf_ohm - 1.0 / base)[..., :, None]
-    small = np.eye(own.shape[-1]) + change * own
-    unit_t = np.swapaxes(unit, -1, -2)
-    new_port = reduced.port_to_node - np.swapaxes(unit_t @ np.linalg.solve(small, change * across), -1, -2)
-    new_unit = unit - np.swapaxes(unit_t @ np.linalg.solve(small, change * own), -1, -2)
-    emf_to_node = new_unit / emf_ohm[..., :, None]
-    a, b = c.port_a, c.port_b
-    return Reduced(
-        z_ohm=np.swapaxes(new_port[..., a] - new_port[..., b], -1, -2),
-        emf_to_port=emf_to_node[..., a] - emf_to_node[..., b],
-        emf_to_node=emf_to_node,
-        port_to_node=new_port,
-    )
+
+    def __init__(self, circuit: Circuit, reduced: Reduced) -> None:
+        """``reduced`` is ``circuit``, with or without a leading case axis."""
+        c, ports = circuit, reduced.port_to_node
+        self._circuit, self._reduced = circuit, reduced
+        # node volts for one ampere through each battery (.., E, N), and across each battery for one through each
+        # battery (.., E, E) and each port (.., E, P)
+        self._unit = reduced.emf_to_node * c.emf_ohm[..., :, None]
+        self._own = np.swapaxes(self._unit[..., c.emf_a] - self._unit[..., c.emf_b], -1, -2)
+        self._across = np.swapaxes(ports[..., c.emf_a] - ports[..., c.emf_b], -1, -2)
+        self._eye = np.eye(self._own.shape[-1])
+
+    def of_ohm(self, emf_ohm: Floats) -> Reduced:
+        """The circuit with batteries of these resistances, (n, E) [ohm]."""
+        c, reduced, unit = self._circuit, self._reduced, self._unit
+        change = (1.0 / emf_ohm - 1.0 / c.emf_ohm)[..., :, None]
+        small = self._eye + change * self._own
+        unit_t = np.swapaxes(unit, -1, -2)
+        new_port = reduced.port_to_node - np.swapaxes(unit_t @ np.linalg.solve(small, change * self._across), -1, -2)
+        new_unit = unit - np.swapaxes(unit_t @ np.linalg.solve(small, change * self._own), -1, -2)
+        emf_to_node = new_unit / emf_ohm[..., :, None]
+        a, b = c.port_a, c.port_b
+        return Reduced(
+            z_ohm=np.swapaxes(new_port[..., a] - new_port[..., b], -1, -2),
+            emf_to_port=emf_to_node[..., a] - emf_to_node[..., b],
+            emf_to_node=emf_to_node,
+            port_to_node=new_port,
+        )

@@ -51,8 +51,8 @@ def reduce_nearby(circuit: Circuit, ohm: Floats, ties: Ties, whole: Floats | Non
         - apart[rows, np.arange(a.shape[1])[None, :, None], b[:, None, :]]
     )  # (n, M, M)
     small = np.eye(a.shape[1]) + siemens[:, :, None] * own
-    ports = incidence(nodes, circuit.port_a, circuit.port_b)
-    emfs = incidence(nodes, circuit.emf_a, circuit.emf_b) / circuit.emf_ohm
+    ports = circuit.places.ports
+    emfs = circuit.places.emfs / circuit.emf_ohm
     inject = np.zeros((nodes, ports.shape[1] + emfs.shape[1]))
     inject[1:] = np.concatenate([ports, emfs], axis=1)
     poor = (np.where(siemens != 0.0, np.diagonal(own, axis1=1, axis2=2), 0.0) > FLOATING_OHM).any(axis=1)

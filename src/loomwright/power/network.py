@@ -18,8 +18,9 @@ import numpy as np
 from loomwright.facts import assumptions, conductors, fuses, joints
 from loomwright.power.channels import channel_loads, rated_output_w
 from loomwright.power.circuit import Circuit, Floats
-from loomwright.power.sources import battery_line
+from loomwright.power.sources import BatteryLine, battery_line
 from loomwright.rig.model import (
+    ENGINE_STATES,
     AmplifierSpec,
     BarSpec,
     BatterySpec,
@@ -37,6 +38,7 @@ from loomwright.rig.model import (
     Rig,
     Wire,
 )
+from loomwright.rig.once import once
 
 LEAK_OHM = 1e8
 """Ties a part of the circuit that nothing else ties to the reference; far above anything that matters."""
@@ -127,6 +129,13 @@ class Network:
     def circuit_for(self, engines: Sequence[EngineState]) -> Circuit:
         """The circuit with its charge relays as the engine sets them."""
         return replace(self.circuit, branch_ohm=self.ohm(engines))
+
+    def circuits(self) -> tuple[tuple[tuple[EngineState, ...], Circuit], ...]:
+        """The circuits that differ from engine state to engine state, each with the states that have it."""
+        if not self.charge_relays:
+            return ((ENGINE_STATES, self.circuit),)
+        apart = (("off",), tuple(e for e in ENGINE_STATES if e != "off"))
+        return tuple((engines, self.circuit_for(engines[:1])) for engines in apart)
 
     @cached_property
     def rated_outputs_w(self) -> Mapping[str, float]:
@@ -350,6 +359,26 @@ def build(rig: Rig, *, settled: bool = True) -> Network:
     settled : bool
         True: batteries under charge accept what their state lets them. False: first seconds, ohmic both ways.
     """
+    return _settled(rig) if settled else _moment(rig)
+
+
+@once
+def _moment(rig: Rig) -> Network:
+    network = _settled(rig)
+    lines = [_line_of(rig, rig.items[b]) for b in network.batteries]
+    ohm = np.array([line.discharge_ohm for line in lines])
+    return replace(network, settled=False, circuit=replace(network.circuit, emf_ohm=ohm))
+
+
+def _line_of(rig: Rig, item: Item) -> BatteryLine:
+    """The line of a battery as the rig has it."""
+    spec = item.part.spec
+    assert isinstance(spec, BatterySpec)
+    return battery_line(spec, item.charge_pct, rig.places[item.place].temperature_c, item.resistance_factor)
+
+
+@once
+def _settled(rig: Rig) -> Network:
     branches: list[Branch] = []
     wired: set[str] = set()
     for wire in rig.wires:
@@ -365,9 +394,7 @@ def build(rig: Rig, *, settled: bool = True) -> Network:
     for item in rig.items.values():
         branches.extend(b for b in _item_branches(item) if _in_use(item, b, wired))
         if isinstance(item.part.spec, BatterySpec):
-            line = battery_line(
-                item.part.spec, item.charge_pct, rig.places[item.place].temperature_c, item.resistance_factor
-            )
+            line = _line_of(rig, item)
             batteries.append(item.id)
             emf_lines.append(line)
             boost = 1.0 / line.discharge_ohm - 1.0 / line.charge_ohm
@@ -404,7 +431,7 @@ def build(rig: Rig, *, settled: bool = True) -> Network:
     def ints(names: list[str]) -> np.ndarray:
         return np.array([index[n] for n in names], dtype=np.intp)
 
-    charge = [line.charge_ohm if settled else line.discharge_ohm for line in emf_lines]
+    charge = [line.charge_ohm for line in emf_lines]
     circuit = Circuit(
         nodes=nodes,
         branch_a=ints([b.a for b in branches]),
@@ -425,7 +452,7 @@ def build(rig: Rig, *, settled: bool = True) -> Network:
     )
     return Network(
         rig,
-        settled,
+        True,
         nodes,
         tuple(branches),
         tuple(batteries),

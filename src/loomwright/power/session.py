@@ -11,7 +11,7 @@ import numpy as np
 
 from loomwright.facts import assumptions
 from loomwright.power.balance import solved
-from loomwright.power.circuit import Circuit, Drive, Floats, reduce, with_emf_ohm
+from loomwright.power.circuit import Batteries, Circuit, Drive, Floats, reduce
 from loomwright.power.converters import running
 from loomwright.power.drive import UNLIMITED_A, drive
 from loomwright.power.given import battery_given_a
@@ -116,10 +116,10 @@ class _Course:
         if cases != self._cases:
             self._still = network.circuit_for([engine for engine, _ in cases])
             self._plain = running(network, self._still, drive(network, cases, brown_out=True))
-            self._whole = reduce(self._still)
+            self._whole = Batteries(self._still, reduce(self._still))
             self._cases, self._last = cases, None
         circuit, work = _moment(network, self._still, self._plain, charge_pct)
-        reduced = with_emf_ohm(self._still, self._whole, circuit.emf_ohm)
+        reduced = self._whole.of_ohm(circuit.emf_ohm)
         start = None if self._last is None else _moved(circuit, self._last, work)
         s = solved(circuit, work, reduced, start)
         if not s.found.all() and start is not None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from loomwright.power.balance import solved as solved_case
 from loomwright.power.bundles import tree_amps_a
-from loomwright.power.cases import ALL_CASES, all_cases, feeding_battery
+from loomwright.power.cases import ALL_CASES, all_cases, feeding_batteries
 from loomwright.power.draws import loud_draws_a
 from loomwright.power.drive import drive
 from loomwright.power.network import Network, build
@@ -97,7 +97,7 @@ def solved(rig: Rig) -> Currents:
         copper = {
             w: float(circuit.branch_ohm[n, k]) - network.branches[k].fixed_mohm / 1000.0 for w, k in at_wire.items()
         }
-        feeding = feeding_battery(moment, engine)
+        feeding = feeding_batteries(moment)[engine]
         for port in network.loads:
             battery = feeding.get(port.item)
             if port.role != "amplifier" or battery is None:
