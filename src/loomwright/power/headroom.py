@@ -23,21 +23,22 @@ SHARES = np.arange(1, SECTIONS) / SECTIONS
 NEAR = 1e-3
 """A gap this narrow, as a share of where it ends, is not cut any more."""
 MAX_ROUNDS = 5
-LEVELS = 5
 
 
 def _gaps(factor: float) -> list[tuple[float, float]]:
-    """The gaps in which a search that ends at ``factor`` would look, every other one, wide ones first."""
+    """Gaps in which a search that ends near ``factor`` would look, narrow ones first: its last one with its neighbours,
+    and every other one that it was cut from.
+    """
     rungs = [1.0, *FIRST.tolist(), np.inf]
-    factor = min(factor, TOP)
-    gaps = next([(a, b)] for a, b in pairwise(rungs) if b > factor)
-    while len(gaps) < LEVELS:
+    gaps = next([(a, b)] for a, b in pairwise(rungs) if b > min(factor, TOP))
+    beside = gaps
+    while np.isfinite(gaps[-1][1]) and gaps[-1][1] - gaps[-1][0] > NEAR * gaps[-1][1]:
         a, b = gaps[-1]
-        if np.isfinite(b) and b - a > NEAR * b:
-            cuts = [a, *(a + (b - a) * SHARES).tolist(), b]
-            a, b = next((x, y) for x, y in pairwise(cuts) if y > factor)
-        gaps.append((a, b))
-    return gaps[::2]
+        parts = list(pairwise([a, *(a + (b - a) * SHARES).tolist(), b]))
+        k = next(k for k, (_, y) in enumerate(parts) if y > factor)
+        gaps.append(parts[k])
+        beside = [parts[n] for n in (k, k - 1, k + 1) if 0 <= n < len(parts)]
+    return [*beside, *gaps[-3:0:-2], gaps[0]]
 
 
 def headroom(
@@ -115,15 +116,20 @@ def headroom(
 
     def near(rows: np.ndarray, ladders: list[list[tuple[float, float]]]) -> None:
         """Close in on the smallest gap of each ladder that holds the place where the case is lost."""
-        factors = np.array([[*(a for a, _ in gaps), *(b for _, b in reversed(gaps))] for gaps in ladders])
-        new, lasting = tried(rows, np.where(np.isfinite(factors), factors, TOP))
-        for n, (row, gaps, lasts) in enumerate(zip(rows, ladders, lasting, strict=True)):
-            last = factors[n, lasts - 1] if lasts else 0.0
-            first = factors[n, lasts] if lasts < factors.shape[1] else np.inf
-            for k, (a, b) in reversed(list(enumerate(gaps))):
+        ends = [sorted({x for gap in gaps for x in gap if 1.0 < x < np.inf}) for gaps in ladders]
+        each = np.repeat(rows, [len(e) for e in ends])
+        new, ok = at(each, np.array([x for e in ends for x in e]), begin_v[each])
+        begin = 0
+        for row, gaps, factors in zip(rows, ladders, ends, strict=True):
+            lasts = int(np.logical_and.accumulate(ok[begin : begin + len(factors)]).sum())
+            last = factors[lasts - 1] if lasts else 1.0
+            first = factors[lasts] if lasts < len(factors) else np.inf
+            for a, b in gaps:
                 if a <= last and b >= first:
-                    good[row], bad[row], v[row] = a, b, new[n, k] if a > 1.0 else begin_v[row]
+                    good[row], bad[row] = a, b
+                    v[row] = new[begin + factors.index(a)] if a > 1.0 else begin_v[row]
                     break
+            begin += len(factors)
 
     if guess is not None:
         rows = np.flatnonzero(np.isinf(bad) & (good < TOP) & (guess > 1.0))
