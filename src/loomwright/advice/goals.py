@@ -45,7 +45,7 @@ def goals(network: Network) -> tuple[Goal, ...]:
 def charge_a(network: Network, circuit: Circuit, work: Drive, node_v: Floats) -> Floats:
     """Amperes into all batteries, and the balance of charge, at given volts of the nodes, (n, 2) [A]."""
     port_v = node_v[:, circuit.port_a] - node_v[:, circuit.port_b]
-    amps, _, _, _ = currents(circuit, work, port_v, None)
+    amps, _, _ = currents(circuit, work, port_v, None)
     across = node_v[:, circuit.emf_a] - node_v[:, circuit.emf_b]
     battery = -((work.emf_v - across) / circuit.emf_ohm).sum(axis=1)
     loads = len(network.loads)
@@ -62,7 +62,7 @@ def charge_a(network: Network, circuit: Circuit, work: Drive, node_v: Floats) ->
 def charge_slope(network: Network, circuit: Circuit, work: Drive, port_v: Floats) -> Floats:
     """Slope of :func:`charge_a` against the volts of the nodes, without the reference, (n, 2, N-1) [A/V]."""
     nodes = len(circuit.nodes)
-    _, di, _, _ = currents(circuit, work, port_v, None)
+    _, di, _ = currents(circuit, work, port_v, None)
     emfs = incidence(nodes, circuit.emf_a, circuit.emf_b)
     ports = incidence(nodes, circuit.port_a, circuit.port_b)
     battery = np.broadcast_to((emfs / circuit.emf_ohm).sum(axis=1), (len(port_v), nodes - 1)).copy()

@@ -77,7 +77,7 @@ def node_matrix(circuit: Circuit, ohm: Floats, work: Drive, port_v: Floats) -> F
     branches = incidence(nodes, circuit.branch_a, circuit.branch_b)
     emfs = incidence(nodes, circuit.emf_a, circuit.emf_b)
     ports = port_matrix(circuit)
-    _, di, cross, _ = currents(circuit, work, port_v, None)
+    _, di, cross = currents(circuit, work, port_v, None)
     matrix = (branches / ohm[:, None, :]) @ branches.T + (emfs / circuit.emf_ohm) @ emfs.T
     matrix = matrix + (ports * di[:, None, :]) @ ports.T
     loads, sources = len(circuit.load_a), len(circuit.source_a)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Reduced, sag_siemens
+from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Reduced
 from loomwright.power.ports import currents, jacobian
 
 CHORD_STEPS = 14
@@ -30,7 +30,7 @@ def chord(
 ) -> tuple[Floats, Floats, np.ndarray]:
     """Every case with the pilot case's matrix. Returns port volts, port amperes, and where both are proved."""
     one = drive.rows(slice(pilot, pilot + 1))
-    _, di0, cross0, _ = currents(circuit, one, pilot_v[None], None)
+    _, di0, cross0 = currents(circuit, one, pilot_v[None], None)
     j0 = jacobian(circuit, reduced.z_ohm, di0, cross0)[0]
     inverse = np.linalg.inv(j0)
     n, ports = open_v.shape
@@ -63,7 +63,7 @@ def chord(
         result[rows], amperes[rows] = v, i
         good[rows] = change.max(axis=1, initial=0.0) < CHORD_TOLERANCE_V
         if not all_contract(circuit, part, kind, new, di0, gain):
-            _, di, cross, _ = currents(circuit, part, v, None)
+            _, di, cross = currents(circuit, part, v, None)
             drift = np.abs(di - di0) @ gain.T
             loads, sources = len(circuit.load_a), len(circuit.source_a)
             for d in range(len(circuit.converter_output)):
@@ -79,7 +79,7 @@ def follow(
 
     start_v : (n, P) float, answers of like cases; where they are not near enough, a case comes back unproved.
     """
-    _, di0, cross0, _ = currents(circuit, drive, start_v, None)
+    _, di0, cross0 = currents(circuit, drive, start_v, None)
     inverse = np.linalg.inv(jacobian(circuit, reduced.z_ohm, di0, cross0))
     onward = inverse @ reduced.z_ohm
     base = (inverse @ open_v[..., None])[..., 0]
@@ -97,7 +97,7 @@ def follow(
         size = np.abs(change).max(initial=0.0)
         if size < CHORD_TOLERANCE_V or not size < STRAYED_V:
             break
-    amps, di, cross, _ = currents(circuit, drive, v, None)
+    amps, di, cross = currents(circuit, drive, v, None)
     good = np.abs(change).max(axis=1, initial=0.0) < CHORD_TOLERANCE_V
     if good.any():
         gain = np.abs(onward)
@@ -167,7 +167,7 @@ def amperes_of(circuit: Circuit, drive: Drive, kind: Kind, v: Floats, out: Float
     np.divide(drive.load_w, own, out=amps)
     amps += drive.load_a
     if kind.sagging:
-        np.copyto(amps, sag_siemens(drive) * own, where=own < drive.sag_v)
+        np.copyto(amps, drive.sag_siemens * own, where=own < drive.sag_v)
     if kind.resistive:
         amps += drive.load_siemens * own
     if not kind.sourced:

@@ -172,6 +172,19 @@ class Drive:
     def count(self) -> int:
         return int(self.emf_v.shape[0])
 
+    @cached_property
+    def sags_below_v(self) -> Floats:
+        """``sag_v``, and minus infinity where a load does not sag, (L,)."""
+        return np.where(self.sag_v > 0, self.sag_v, -np.inf)
+
+    @cached_property
+    def sag_siemens(self) -> Floats:
+        """Conductance of each load below its ``sag_v``, without ``load_siemens``, (n, L) [A/V]; meaningless where
+        ``sag_v`` is 0.
+        """
+        sag = np.where(self.sag_v > 0, self.sag_v, 1.0)
+        return np.asarray(self.load_a / sag + self.load_w / sag**2)
+
     def scaled(self, factor: Floats) -> Drive:
         """The same with every load's watts multiplied per case; ``factor`` is (n,) or (n, L)."""
         f = factor if factor.ndim == 2 else factor[:, None]
@@ -207,26 +220,20 @@ def load_current(drive: Drive, v: Floats) -> tuple[Floats, Floats]:
 
     v : (n, L) port volts. Returns two (n, L) arrays [A], [A/V].
     """
-    safe = np.maximum(v, FLOOR_V)
-    inverse = 1.0 / safe
-    phi = np.where(v >= FLOOR_V, inverse, inverse - (v - FLOOR_V) * inverse**2)
-    slope = -inverse * inverse
+    low = v < FLOOR_V
+    if np.count_nonzero(low):
+        inverse = 1.0 / np.maximum(v, FLOOR_V)
+        phi = np.where(low, inverse - (v - FLOOR_V) * inverse**2, inverse)
+    else:
+        inverse = phi = 1.0 / v
     live = drive.load_a + drive.load_w * phi + drive.load_siemens * v
-    own = drive.load_w * slope + drive.load_siemens
-    sagging = (drive.sag_v > 0) & (v < drive.sag_v)
-    if sagging.any():
-        siemens = sag_siemens(drive) + drive.load_siemens
+    own = drive.load_w * (-inverse * inverse) + drive.load_siemens
+    sagging = v < drive.sags_below_v
+    if np.count_nonzero(sagging):
+        siemens = drive.sag_siemens + drive.load_siemens
         live = np.where(sagging, siemens * v, live)
         own = np.where(sagging, siemens, own)
     return live, own
-
-
-def sag_siemens(drive: Drive) -> Floats:
-    """Conductance of each load below its ``sag_v``, without ``load_siemens``, (n, L) [A/V]; meaningless where sag_v
-    is 0.
-    """
-    sag = np.where(drive.sag_v > 0, drive.sag_v, 1.0)
-    return np.asarray(drive.load_a / sag + drive.load_w / sag**2)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from loomwright.power.circuit import Circuit, Floats, Ints, Reduced, Ties, conductance, incidence, reduce, reduced_from
+from loomwright.power.circuit import Circuit, Floats, Ints, Reduced, Ties, conductance, reduce, reduced_from
 
 FLOATING_OHM = 100.0
 """A change between nodes that lie further apart than this is not made by the formula: digits would be lost."""

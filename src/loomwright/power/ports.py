@@ -32,33 +32,42 @@ def regions(corners: Corners, v: Floats) -> Ints:
     return np.where(v > corners.high_v, SHUT, np.where(v >= corners.low_v, REGULATED, LIMITED))
 
 
-def currents(circuit: Circuit, drive: Drive, v: Floats, region: Ints | None) -> tuple[Floats, Floats, Floats, Floats]:
+class Lines:
+    """Which of its three lines each source port is on, (n, S), and what holds until one of them changes."""
+
+    def __init__(self, circuit: Circuit, drive: Drive, region: Ints) -> None:
+        self.region = region
+        self.shut, self.regulated, self.limited = region == SHUT, region == REGULATED, region == LIMITED
+        self.slope = np.where(self.regulated, circuit.source_siemens, 0.0)
+        self.steady_a = np.where(self.limited, drive.source_limit_a, 0.0)
+
+
+def currents(circuit: Circuit, drive: Drive, v: Floats, lines: Lines | None) -> tuple[Floats, Floats, Floats]:
     """Port amperes, their own slopes, and for converters the slope of input against output volts.
 
-    Returns i (n, P), di (n, P), cross (n, D) = d i_input / d v_output, and source amperes given (n, S).
+    Returns i (n, P), di (n, P), cross (n, D) = d i_input / d v_output.
     """
     loads, sources = len(circuit.load_a), len(circuit.source_a)
     i, di = np.empty_like(v), np.empty_like(v)
     i[:, :loads], di[:, :loads] = load_current(drive, v[:, :loads])
     vs = v[:, loads : loads + sources]
     line = circuit.source_siemens * (drive.source_v - vs)
-    if region is None:
+    if lines is None:
         given = np.clip(line, 0.0, drive.source_limit_a)
-        regulated = (line > 0) & (line < drive.source_limit_a)
+        slope = np.where((line > 0) & (line < drive.source_limit_a), circuit.source_siemens, 0.0)
     else:
-        regulated = region == REGULATED
-        given = np.where(regulated, line, np.where(region == LIMITED, drive.source_limit_a, 0.0))
-    slope = np.where(regulated, circuit.source_siemens, 0.0)
-    i[:, loads : loads + sources] = -given
+        given, slope = np.where(lines.regulated, line, lines.steady_a), lines.slope
+    np.negative(given, out=i[:, loads : loads + sources])
     di[:, loads : loads + sources] = slope
     out = circuit.converter_output
+    if not len(out):
+        return i, di, np.empty((len(v), 0))
     v_in = np.maximum(v[:, loads + sources :], FLOOR_V)
     v_out, given_out, slope_out = vs[:, out], given[:, out], -slope[:, out]
     watts = v_out * given_out / circuit.converter_efficiency
     i[:, loads + sources :] = watts / v_in
     di[:, loads + sources :] = -watts / v_in**2
-    cross = (given_out + v_out * slope_out) / (circuit.converter_efficiency * v_in)
-    return i, di, cross, given
+    return i, di, (given_out + v_out * slope_out) / (circuit.converter_efficiency * v_in)
 
 
 def jacobian(circuit: Circuit, z_ohm: Floats, di: Floats, cross: Floats) -> Floats:
@@ -67,6 +76,6 @@ def jacobian(circuit: Circuit, z_ohm: Floats, di: Floats, cross: Floats) -> Floa
     loads, sources = len(circuit.load_a), len(circuit.source_a)
     for d, out in enumerate(circuit.converter_output):
         j[:, :, loads + out] += z_ohm[..., :, loads + sources + d] * cross[:, d, None]
-    index = np.arange(j.shape[-1])
-    j[:, index, index] += 1.0
+    diagonal = np.einsum("...ii->...i", j)
+    diagonal += 1.0
     return j

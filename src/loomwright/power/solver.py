@@ -24,6 +24,7 @@ from loomwright.power.ports import (
     REGULATED,
     SHUT,
     Corners,
+    Lines,
     corners_of,
     currents,
     jacobian,
@@ -115,52 +116,64 @@ def _newton(
     # what is still on its way, packed: case numbers, drive, corners, matrices and where each case stands
     left, part, z, base, high, x = np.arange(n), drive, reduced.z_ohm, open_v, top, v.copy()
     here = corners_of(circuit, drive)
-    r = regions(here, x[:, sourced])
+    lines = Lines(circuit, part, regions(here, x[:, sourced]))
     flips = np.full(n, MAX_FLIPS + 1 if downhill else 0)
-    sinks = (drive.load_w > 0) & (drive.sag_v <= 0)
+    sinks, flown_v = (drive.load_w > 0) & (drive.sag_v <= 0), FLOWN * high[:, own] + 1.0
     for step in range(QUICK_STEPS if quick else MAX_STEPS + MAX_DAMPED_STEPS):
-        i, di, cross, _ = currents(circuit, part, x, r)
+        i, di, cross = currents(circuit, part, x, lines)
         damped = flips > MAX_FLIPS if step < MAX_STEPS else np.ones(len(left), dtype=bool)
-        slow = bool(damped.any())
+        slow = bool(np.count_nonzero(damped))
         if slow:  # negative slopes left out: slower, but always downhill to the highest point
             di = np.where(damped[:, None], np.maximum(di, 0.0), di)
             cross = np.where(damped[:, None], 0.0, cross)
         matrix = jacobian(circuit, z, di, cross)
         if quick:
-            past = (np.linalg.det(matrix) < 0) & ~damped & _no_corner_below(here, r)
+            past = (np.linalg.det(matrix) < 0) & _no_corner_below(here, lines)
+            if slow:
+                past &= ~damped
         dx = _step(matrix, base - x - _times(z, i))
         reach = _before_collapse(x[:, own], dx[:, own])
-        first, beyond = _first_corner(here, r, x[:, sourced], dx[:, sourced])
-        corner = first < reach
+        first, beyond = _first_corner(here, lines, x[:, sourced], dx[:, sourced])
         x = x + np.minimum(reach, first)[:, None] * dx
-        size = np.abs(dx).max(axis=1, initial=0.0)
+        within = np.where(damped, 0.01 * tolerance, tolerance) if slow else tolerance
         scale = 1.0 + np.abs(x).max(axis=1, initial=0.0)
-        sunk = (sinks & (x[:, own] < SUNK_V)).any(axis=1)
-        sunk |= (x[:, own] > FLOWN * high[:, own] + 1.0).any(axis=1) & ~damped
-        finished = ~corner & ~sunk & (reach >= 1.0) & (size < np.where(damped, 0.01, 1.0) * tolerance * scale)
-        if corner.any():
-            r = np.where(corner[:, None], beyond, r)
+        finished = (reach >= 1.0) & (np.abs(dx).max(axis=1, initial=0.0) < within * scale)
+        sunk = (x[:, own] > flown_v).any(axis=1)
+        if slow:
+            sunk &= ~damped
+        sunk |= (sinks & (x[:, own] < SUNK_V)).any(axis=1)
+        if beyond is not None:
+            corner = first < reach
+            finished &= ~corner
+            lines = Lines(circuit, part, np.where(corner[:, None], beyond, lines.region))
             flips = flips + corner
+        lost = bool(np.count_nonzero(sunk))
+        if lost:
+            finished &= ~sunk
         leaving = finished
         if quick:
             finished &= ~past
             leaving = finished | past | sunk
-        elif sunk.any():
+        elif lost:
             again = sunk & ~damped  # once more from the top, downhill only
             x[again] = high[again]
-            r[again] = regions(Corners(here.high_v[again], here.low_v[again]), high[again][:, sourced])
+            region = lines.region
+            region[again] = regions(Corners(here.high_v[again], here.low_v[again]), high[again][:, sourced])
+            lines = Lines(circuit, part, region)
             flips[again] = MAX_FLIPS + 1
             leaving = finished | (sunk & ~again)
-        if leaving.any():
+        gone = np.count_nonzero(leaving)
+        if gone:
             v[left[leaving]] = x[leaving]
             done[left[finished]] = True
-            if leaving.all():
+            if gone == len(left):
                 break
             stay = np.flatnonzero(~leaving)
-            left, part, base, high, x, r, flips = (
-                left[stay], part.rows(stay), base[stay], high[stay], x[stay], r[stay], flips[stay]
+            left, part, base, high, x, flips = (
+                left[stay], part.rows(stay), base[stay], high[stay], x[stay], flips[stay]
             )  # fmt: skip
-            here, sinks = Corners(here.high_v[stay], here.low_v[stay]), sinks[stay]
+            here, sinks, flown_v = Corners(here.high_v[stay], here.low_v[stay]), sinks[stay], flown_v[stay]
+            lines = Lines(circuit, part, lines.region[stay])
             z = z if z.ndim == 2 else z[stay]
     else:
         v[left] = x
@@ -179,33 +192,37 @@ def _newton(
 def _before_collapse(own_v: Floats, step_v: Floats) -> Floats:
     """Share of a step that leaves every load at least half its volts, (n,)."""
     fall = (own_v > 2 * FLOOR_V) & (own_v + step_v < own_v / 2)
+    if not np.count_nonzero(fall):
+        return np.ones(len(own_v))
     return np.asarray(np.where(fall, own_v / 2 / np.maximum(-step_v, 1e-30), 1.0).min(axis=1, initial=1.0))
 
 
-def _first_corner(corners: Corners, region: Ints, source_v: Floats, step_v: Floats) -> tuple[Floats, Ints]:
+def _first_corner(corners: Corners, lines: Lines, source_v: Floats, step_v: Floats) -> tuple[Floats, Ints | None]:
     """Share of a step at which the first source meets a corner (inf: none), and the regions behind it.
 
-    All arrays (n, S), the first result (n,).
+    All arrays (n, S), the first result (n,); None for the regions where no case meets any.
     """
     new = source_v + step_v
-    up = (region == REGULATED) & (new > corners.high_v)
-    down = (region == REGULATED) & (new < corners.low_v)
-    back = (region == SHUT) & (new < corners.high_v)
-    lift = (region == LIMITED) & (new > corners.low_v)
-    target = np.where(up | back, corners.high_v, corners.low_v)
+    up = lines.regulated & (new > corners.high_v)
+    down = lines.regulated & (new < corners.low_v)
+    back = lines.shut & (new < corners.high_v)
+    lift = lines.limited & (new > corners.low_v)
     meets = up | down | back | lift
+    if not np.count_nonzero(meets):
+        return np.full(len(new), np.inf), None
+    target = np.where(up | back, corners.high_v, corners.low_v)
     fraction = np.where(meets, (target - source_v) / np.where(step_v == 0, 1e-300, step_v), np.inf)
     fraction = np.maximum(fraction, 0.0)
     first = fraction.min(axis=1, initial=np.inf)
     hit = meets & (fraction <= first[:, None])
-    beyond = np.where(hit & up, SHUT, np.where(hit & down, LIMITED, np.where(hit & (back | lift), REGULATED, region)))
-    return np.asarray(first), np.asarray(beyond)
+    region = np.where(hit & (back | lift), REGULATED, lines.region)
+    return np.asarray(first), np.where(hit & up, SHUT, np.where(hit & down, LIMITED, region))
 
 
-def _no_corner_below(corners: Corners, region: Ints) -> np.ndarray:
+def _no_corner_below(corners: Corners, lines: Lines) -> np.ndarray:
     """Cases whose sources meet no further corner as the volts fall: past its fold such a case has no point, (n,)."""
-    shut = (region == SHUT) & np.isfinite(corners.high_v)
-    regulated = (region == REGULATED) & (corners.low_v > 0.0)
+    shut = lines.shut & np.isfinite(corners.high_v)
+    regulated = lines.regulated & (corners.low_v > 0.0)
     return np.asarray(~(shut | regulated).any(axis=1))
 
 
@@ -213,7 +230,7 @@ def _stable(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, index: 
     """Upper branch: every eigenvalue of I + Z dI/dV has a positive real part, and no powered load sits at nothing."""
     z = reduced.z_ohm if reduced.z_ohm.ndim == 2 else reduced.z_ohm[index]
     part = drive.rows(index)
-    _, di, cross, _ = currents(circuit, part, v[index], None)
+    _, di, cross = currents(circuit, part, v[index], None)
     loads = len(circuit.load_a)
     fed = ~((part.load_w > 0) & (drive.sag_v <= 0) & (v[index, :loads] <= FLOOR_V)).any(axis=1)
     if not cross.shape[1] and _all_positive(z, di):
@@ -355,7 +372,7 @@ def lost_port(circuit: Circuit, reduced: Reduced, drive: Drive, v: Floats, candi
 
     It is the largest entry, among ``candidates`` (L,) bool, of the vector in which the port matrix is weakest.
     """
-    _, di, cross, _ = currents(circuit, drive, v, None)
+    _, di, cross = currents(circuit, drive, v, None)
     values, vectors = np.linalg.eig(jacobian(circuit, reduced.z_ohm, di, cross))
     weakest = values.real.argmin(axis=1)
     shape = np.abs(np.take_along_axis(vectors, weakest[:, None, None], axis=2)[..., 0])[:, : len(circuit.load_a)]

@@ -103,7 +103,7 @@ def outputs(rig: Rig, loads: LoadStudy, claimed: tuple[Claim, ...]) -> tuple[Cha
 
 
 def channel_output(item: Item, load: ChannelLoad, credible: float) -> ChannelOutput:
-    """Output of one channel at rated volts; ``credible`` is the part of the amplifier's claim that its fuse bears out."""
+    """Output of one channel at rated volts; ``credible`` is what the amplifier's fuse bears out of its claim."""
     spec = item.part.spec
     assert isinstance(spec, AmplifierSpec)
     ohm = max(round(load.nominal_ohm or NOMINAL_OHM, 4), LEAST_OHM)
