@@ -14,6 +14,7 @@ from loomwright.drawing import flow
 from loomwright.drawing.flow import Drawn
 from loomwright.loom import nets
 from loomwright.rig.model import Item, Rig, Wire
+from loomwright.rig.shape import shape_of
 
 FEEDS = "feeds"
 SIGNALS = "signals"
@@ -127,7 +128,7 @@ def _groups(rig: Rig) -> dict[str, str]:
             fixed[item.id] = SIGNALS
         elif item.part.family not in (*_JOINING, "driver"):
             fixed[item.id] = FEEDS
-    along = nets.links(rig, nets.SPEAKER)
+    along = nets.links(shape_of(rig), nets.SPEAKER)
     for item in rig.family("amplifier", "source"):
         outs = [f"{item.id}.{t.name}" for t in item.part.terminals if t.kind == "speaker" and _gives(t.name)]
         for ref in sorted(nets.reached(along, outs)):

@@ -15,6 +15,7 @@ from loomwright.drawing.sheet_set import Content, Laid
 from loomwright.loom import nets
 from loomwright.loom.loom import wire_colours
 from loomwright.rig.model import AmplifierSpec, EngineState, Item, Programme, Rig, Wire
+from loomwright.rig.shape import shape_of
 from loomwright.study import Study
 
 _POWER = "Power single-line diagram"
@@ -83,7 +84,7 @@ def signal_wires(rig: Rig) -> tuple[Wire, ...]:
         f"{i.id}.{t.name}" for i in rig.items.values() for t in i.part.terminals
         if t.kind == "speaker" and t.name.startswith("hi")
     ]  # fmt: skip
-    along = nets.reached(nets.links(rig, nets.SPEAKER), [r for r in ins if rig.wires_at(r)])
+    along = nets.reached(nets.links(shape_of(rig), nets.SPEAKER), [r for r in ins if rig.wires_at(r)])
     return tuple(
         w for w in rig.wires if w.kind in ("remote", "line") or (w.kind == "speaker" and w.start in along)
     )  # fmt: skip
@@ -113,7 +114,7 @@ def _plays(rig: Rig, item: Item) -> tuple[str, ...]:
     channels = item.part.spec.channels if isinstance(item.part.spec, AmplifierSpec) else 0
     stems = [f"ch{n}" for n in range(1, channels + 1)]
     stems += sorted({t.name[:-1] for t in item.part.terminals if t.name.startswith("spk")})
-    along = nets.links(rig, nets.SPEAKER)
+    along = nets.links(shape_of(rig), nets.SPEAKER)
     out = []
     for stem in stems:
         there = nets.reached(along, [f"{item.id}.{stem}+"])

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from loomwright.findings.ways import METAL, Through, ways_of
 from loomwright.rig.model import Item, Kind, PassiveSpec, Rig
+from loomwright.rig.once import once
+from loomwright.rig.shape import signal_part
 
 THROUGH: frozenset[Through] = METAL | {"switch", "relay"}
 SPEAKER: tuple[Kind, ...] = ("speaker",)
@@ -64,6 +67,7 @@ class Circuits:
     def __init__(self, rig: Rig) -> None:
         self.rig = rig
         self.ways = ways_of(rig)
+        self._nets: dict[str, str] = {}
         self.channels = tuple(channels(rig))
         self.edges: dict[str, tuple[str, str]] = {}
         for item in rig.family("driver", "passive"):
@@ -81,7 +85,9 @@ class Circuits:
 
     def net(self, terminal: str) -> str:
         """One name for all that a terminal is joined to by wires."""
-        return min(self.ways.reach(terminal, THROUGH, SPEAKER))
+        if terminal not in self._nets:
+            self._nets[terminal] = min(self.ways.reach(terminal, THROUGH, SPEAKER))
+        return self._nets[terminal]
 
     def wired(self, terminal: str) -> bool:
         """Whether a wire lands on a terminal."""
@@ -92,6 +98,7 @@ class Circuits:
         start, end = (self.net(e) for e in channel.ends)
         return end in _joined(start, self.edges.values())
 
+    @cached_property
     def open(self) -> tuple[Open, ...]:
         """Channels and drivers with a wire on them that are in no closed circuit, gathered by what hangs together."""
         group: dict[str, str] = {}
@@ -133,6 +140,16 @@ class Circuits:
                 return frozenset(alive)
             for name in off:
                 del alive[name]
+
+
+def circuits_of(rig: Rig) -> Circuits:
+    """The loudspeaker circuits of a rig."""
+    return _circuits(signal_part(rig))
+
+
+@once
+def _circuits(rig: Rig) -> Circuits:
+    return Circuits(rig)
 
 
 def _ends(item: Item) -> tuple[str, str] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from loomwright.findings.circuits import SPEAKER, THROUGH, Circuits, missing_wire, stops
+from loomwright.findings.circuits import SPEAKER, THROUGH, circuits_of, missing_wire, stops
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.ways import ways_of
@@ -25,7 +25,7 @@ from loomwright.study import Study
 )
 def one_sided(study: Study, say: Say) -> Iterator[Finding]:
     """Channels and drivers of which one terminal has a wire and the other has none, gathered by circuit."""
-    for found in Circuits(study.rig).open():
+    for found in circuits_of(study.rig).open:
         if not found.bare or found.bridges:
             continue
         what = [f"{c.name} of {c.item}" for c in found.channels if set(c.ends) & set(found.bare)]
@@ -51,8 +51,8 @@ def one_sided(study: Study, say: Say) -> Iterator[Finding]:
 )
 def open_channel(study: Study, say: Say) -> Iterator[Finding]:
     """Channels and drivers with a wire on each terminal that are in no closed circuit, gathered by circuit."""
-    circuits = Circuits(study.rig)
-    for found in circuits.open():
+    circuits = circuits_of(study.rig)
+    for found in circuits.open:
         if found.bare:
             continue
         what = [*(f"{c.name} of {c.item}" for c in found.channels), *found.drivers]

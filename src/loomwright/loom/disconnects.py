@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from loomwright.facts import harness
 from loomwright.facts.amplifiers import programme_fraction
@@ -13,6 +14,8 @@ from loomwright.loom.results import ContactUse, Disconnect, Half
 from loomwright.power.channels import channel_loads, rated_output_w
 from loomwright.power.results import PowerResult
 from loomwright.rig.model import AmplifierSpec, ConnectorSpec, Item, Rig, Wire
+from loomwright.rig.once import once
+from loomwright.rig.shape import Shape, shape_of, signal_part
 
 LOADED_SHARE = 0.05
 """A contact that carries less of its rating does not warm its neighbours: 5 % of the amperes is 0.25 % of the heat."""
@@ -41,6 +44,7 @@ def _disconnect(
 ) -> Disconnect:
     spec = item.part.spec
     assert isinstance(spec, ConnectorSpec)
+    apart = parted(shape_of(rig))[item.id]
     uses = []
     for n in range(1, spec.contacts + 1):
         a, b = at.get(f"{item.id}.a{n}"), at.get(f"{item.id}.b{n}")
@@ -65,9 +69,9 @@ def _disconnect(
         usable_a=spec.contact_a * harness.contact_share(max(loaded, 1)),
         loaded=loaded,
         sockets=None if spec.halves == "alike" else item.sockets,
-        live=live_halves(rig, item),
-        lost=lost_without(rig, item),
-        no_return=no_return_without(rig, item),
+        live=apart.live,
+        lost=apart.lost,
+        no_return=apart.no_return,
         key=item.key,
         keyings=spec.keyings,
         face=face(spec.contacts),
@@ -84,9 +88,29 @@ def _amps_a(power: PowerResult, key: str) -> float:
     return most if most >= LEAST_A else 0.0
 
 
-def live_halves(rig: Rig, item: Item) -> tuple[Half, ...]:
+@dataclass(frozen=True, slots=True)
+class Parted:
+    """What follows when a connector is parted: halves that stay live, items that stand still, items that keep their
+    feed and lose their return.
+    """
+
+    live: tuple[Half, ...]
+    lost: tuple[str, ...]
+    no_return: tuple[str, ...]
+
+
+@once
+def parted(shape: Shape) -> Mapping[str, Parted]:
+    """What the parting of each connector does, by its id."""
+    return {
+        i.id: Parted(live_halves(shape, i), lost_without(shape, i), no_return_without(shape, i))
+        for i in shape.family("connector")
+    }
+
+
+def live_halves(shape: Shape, item: Item) -> tuple[Half, ...]:
     """The halves of a connector that a source still feeds when it is parted."""
-    fed = nets.reached(nets.links(rig, nets.POWER, item.id), nets.ends_of(rig, nets.SOURCES))
+    fed = nets.reached(nets.links(shape, nets.POWER, item.id), nets.ends_of(shape, nets.SOURCES))
     return tuple(h for h in _HALVES if any(_on(t, item, h) for t in fed))
 
 
@@ -98,48 +122,59 @@ def _on(terminal: str, item: Item, half: Half) -> bool:
     return head == item.id and name.startswith(half)
 
 
-def lost_without(rig: Rig, item: Item) -> tuple[str, ...]:
+def lost_without(shape: Shape, item: Item) -> tuple[str, ...]:
     """Items that stand still when a connector is parted: their feed, their return or what drives them is gone."""
-    whole, parted = _working(rig, None), _working(rig, item.id)
-    return tuple(i for i in rig.items if i in whole and i not in parted and i != item.id)
+    whole, parted = _whole(shape), _working(shape, item.id)
+    return tuple(i for i in shape.items if i in whole and i not in parted and i != item.id)
 
 
-def no_return_without(rig: Rig, item: Item) -> tuple[str, ...]:
+def no_return_without(shape: Shape, item: Item) -> tuple[str, ...]:
     """Items that keep their feed and lose their return when a connector is parted: current then seeks another way."""
-    feeds, backs = _supplies(rig, item.id)
-    before_feeds, before_backs = _supplies(rig, None)
+    feeds, backs = _supplies(shape, item.id)
+    before_feeds, before_backs = _supplies(shape, None)
     return tuple(i for i in before_feeds if i in before_backs and i in feeds and i not in backs)
 
 
-def _supplies(rig: Rig, without: str | None) -> tuple[dict[str, None], dict[str, None]]:
-    """Items that draw and are fed; items that draw and have a return. Insertion order is that of the rig."""
-    fed = nets.reached(nets.links(rig, nets.POWER, without), nets.ends_of(rig, nets.SOURCES))
-    back = nets.reached(nets.links(rig, nets.GROUND, without), nets.ends_of(rig, nets.RETURNS))
-    drawing = [i.id for i in rig.items.values() if i.part.family in DRAWS]
+@once
+def _whole(shape: Shape) -> frozenset[str]:
+    """What works while nothing is parted."""
+    return _working(shape, None)
+
+
+def _supplies(shape: Shape, without: str | None) -> tuple[dict[str, None], dict[str, None]]:
+    """Items that draw and are fed; items that draw and have a return. Insertion order is that of the shape."""
+    fed = nets.reached(nets.links(shape, nets.POWER, without), nets.ends_of(shape, nets.SOURCES))
+    back = nets.reached(nets.links(shape, nets.GROUND, without), nets.ends_of(shape, nets.RETURNS))
+    drawing = [i.id for i in shape.items.values() if i.part.family in DRAWS]
     return (
         {i: None for i in drawing if f"{i}.supply+" in fed},
         {i: None for i in drawing if f"{i}.supply-" in back},
     )
 
 
-def _working(rig: Rig, without: str | None) -> frozenset[str]:
-    feeds, backs = _supplies(rig, without)
+def _working(shape: Shape, without: str | None) -> frozenset[str]:
+    feeds, backs = _supplies(shape, without)
     working = {i for i in feeds if i in backs}
-    along = nets.links(rig, nets.SPEAKER, without)
+    along = nets.links(shape, nets.SPEAKER, without)
     outs = [
         f"{i.id}.{t.name}"
-        for i in rig.items.values()
+        for i in shape.items.values()
         if i.id in working
         for t in i.part.terminals
         if t.kind == "speaker"
     ]
     played = nets.reached(along, outs)
-    working |= {i.id for i in rig.family("driver") if {f"{i.id}.+", f"{i.id}.-"} <= played}
+    working |= {i.id for i in shape.family("driver") if {f"{i.id}.+", f"{i.id}.-"} <= played}
     return frozenset(working)
 
 
 def speaker_amps_a(rig: Rig) -> Mapping[str, float]:
     """Amperes in each speaker wire at `loud` [A], from what its channel can make into its load."""
+    return _speaker_amps_a(signal_part(rig))
+
+
+@once
+def _speaker_amps_a(rig: Rig) -> Mapping[str, float]:
     amps: dict[str, float] = defaultdict(float)
     share = programme_fraction("loud")
     for item in rig.family("amplifier"):
@@ -152,7 +187,7 @@ def speaker_amps_a(rig: Rig) -> Mapping[str, float]:
             alone = tuple(ohm if k == channel else None for k in range(1, len(loads) + 1))
             amperes = math.sqrt(share * rated_output_w(item, alone) / ohm)
             for ref in (f"{item.id}.ch{channel}+", f"{item.id}.ch{channel}-"):
-                hot = nets.reached(nets.links(rig, nets.SPEAKER), [ref])
+                hot = nets.reached(nets.links(shape_of(rig), nets.SPEAKER), [ref])
                 for wire in rig.wires:
                     if wire.kind == "speaker" and wire.start in hot:
                         amps[wire.id] = max(amps[wire.id], amperes)

@@ -18,6 +18,7 @@ from loomwright.panel.results import PanelResult
 from loomwright.power.results import PowerResult
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import Rig, Wire
+from loomwright.rig.shape import shape_of
 
 NO_PANELS = PanelResult(())
 
@@ -87,7 +88,7 @@ def minus_wires(rig: Rig) -> frozenset[str]:
         for t in i.part.terminals
         if t.kind == "speaker" and t.name.endswith("-")
     ]
-    on = nets.reached(nets.links(rig, nets.SPEAKER), outs)
+    on = nets.reached(nets.links(shape_of(rig), nets.SPEAKER), outs)
     return frozenset(w.id for w in rig.wires if w.kind == "speaker" and w.start in on)
 
 

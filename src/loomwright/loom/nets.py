@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from loomwright.power.bundles import joined
 from loomwright.rig.model import Item, Kind, PassiveSpec, Rig
 from loomwright.rig.once import once
+from loomwright.rig.shape import Shape
 
 POWER: tuple[Kind, ...] = ("power",)
 GROUND: tuple[Kind, ...] = ("ground",)
@@ -31,15 +32,15 @@ def inside(item: Item) -> Iterator[tuple[str, ...]]:
     yield from joined(item)
 
 
-def links(rig: Rig, kinds: tuple[Kind, ...], without: str | None = None) -> Mapping[str, tuple[str, ...]]:
+def links(shape: Shape, kinds: tuple[Kind, ...], without: str | None = None) -> Mapping[str, tuple[str, ...]]:
     """From each terminal to those next to it, along wires of these kinds and through items, one item left out."""
-    known = _known(rig)
+    known = _known(shape)
     if kinds not in known:
-        known[kinds] = _joined(rig, kinds)
+        known[kinds] = _joined(shape, kinds)
     whole, wires = known[kinds]
     if without is None:
         return whole
-    own = (f"{without}.{t.name}" for t in rig.items[without].part.terminals)
+    own = (f"{without}.{t.name}" for t in shape.items[without].part.terminals)
     return {**whole, **{ref: wires.get(ref, ()) for ref in own}}
 
 
@@ -47,19 +48,19 @@ Nexts = Mapping[str, tuple[str, ...]]
 
 
 @once
-def _known(_rig: Rig) -> dict[tuple[Kind, ...], tuple[Nexts, Nexts]]:
+def _known(_shape: Shape) -> dict[tuple[Kind, ...], tuple[Nexts, Nexts]]:
     return {}
 
 
-def _joined(rig: Rig, kinds: Collection[Kind]) -> tuple[Nexts, Nexts]:
+def _joined(shape: Shape, kinds: Collection[Kind]) -> tuple[Nexts, Nexts]:
     """Neighbours by wires and through items, and by wires alone."""
     found: dict[str, list[str]] = defaultdict(list)
-    for wire in rig.wires:
+    for wire in shape.wires:
         if wire.kind in kinds:
             found[wire.start].append(wire.end)
             found[wire.end].append(wire.start)
     wires = {a: tuple(b) for a, b in found.items()}
-    for item in rig.items.values():
+    for item in shape.items.values():
         for group in inside(item):
             hub = f"{item.id}.{group[0]}"
             for name in group[1:]:
@@ -80,9 +81,9 @@ def reached(nexts: Mapping[str, tuple[str, ...]], starts: Iterable[str]) -> froz
     return frozenset(seen)
 
 
-def ends_of(rig: Rig, table: Mapping[str, tuple[str, ...]]) -> list[str]:
+def ends_of(shape: Shape, table: Mapping[str, tuple[str, ...]]) -> list[str]:
     """Terminals of a table by family, such as :data:`SOURCES`."""
-    return [f"{i.id}.{n}" for i in rig.items.values() for n in table.get(i.part.family, ())]
+    return [f"{i.id}.{n}" for i in shape.items.values() for n in table.get(i.part.family, ())]
 
 
 def harness_nets(rig: Rig) -> tuple[tuple[Point, ...], ...]:

@@ -7,13 +7,14 @@ from collections.abc import Mapping
 from loomwright.loom import nets
 from loomwright.loom.results import Polarity
 from loomwright.rig.model import Family, Rig
+from loomwright.rig.shape import shape_of
 
 OUTPUTS: tuple[Family, ...] = ("amplifier", "source")
 
 
 def polarity(rig: Rig) -> tuple[Polarity, ...]:
     """How each driver is wired, in the order of the rig; drivers in series are followed through one another."""
-    along = nets.links(rig, nets.SPEAKER)
+    along = nets.links(shape_of(rig), nets.SPEAKER)
     outs = [
         f"{i.id}.{t.name}" for i in rig.family(*OUTPUTS) for t in i.part.terminals if t.kind == "speaker"
     ]

@@ -134,8 +134,8 @@ class Network:
         """The circuits that differ from engine state to engine state, each with the states that have it."""
         if not self.charge_relays:
             return ((ENGINE_STATES, self.circuit),)
-        apart = (("off",), tuple(e for e in ENGINE_STATES if e != "off"))
-        return tuple((engines, self.circuit_for(engines[:1])) for engines in apart)
+        running = tuple(e for e in ENGINE_STATES if e != "off")
+        return ((("off",), self.circuit_for(("off",))), (running, self.circuit_for(running[:1])))
 
     @cached_property
     def rated_outputs_w(self) -> Mapping[str, float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from loomwright.findings.circuits import Circuits, missing_wire
+from loomwright.findings.circuits import circuits_of, missing_wire
 from loomwright.findings.model import Finding
 from loomwright.remedies.model import Remedy, makes
 from loomwright.remedies.stock import Stock
@@ -32,7 +32,7 @@ def to_the_outer_terminals(stock: Stock, finding: Finding) -> Iterator[Remedy]:
 def missing(stock: Stock, finding: Finding) -> Iterator[Remedy]:
     """The wire that is missing, like the one beside it."""
     rig = stock.rig
-    for found in Circuits(rig).open():
+    for found in circuits_of(rig).open:
         pair = missing_wire(found)
         if pair is None or not set(found.bare) <= set(finding.where):
             continue
