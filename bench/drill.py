@@ -15,7 +15,6 @@ def rows() -> list[Row]:
     from loomwright import demo
     from loomwright.protection.devices import devices
     from loomwright.protection.drill import run_drill
-    from loomwright.protection.graph import Graph
     from loomwright.protection.guards import guards
     from loomwright.rig.file import load
     from loomwright.study import Study
@@ -25,9 +24,8 @@ def rows() -> list[Row]:
     times, count = [], 0
     for _ in range(RUNS):
         begun = time.perf_counter()
-        graph = Graph(rig)
-        found = devices(rig, graph)
-        count = len(run_drill(rig, power, graph, found, guards(rig, power, found, graph)))
+        found = devices(rig)
+        count = len(run_drill(rig, power, found, guards(rig, power, found)))
         times.append(time.perf_counter() - begun)
     return [
         at_least("faults in the drill of the planned trike", count, "faults", 200),

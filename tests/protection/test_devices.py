@@ -10,11 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loomwright.protection.devices import chains, devices
-from loomwright.protection.graph import Graph
-from loomwright.protection.guards import guards, served_by
+from loomwright.protection.graph import graph_of
+from loomwright.protection.guards import guards
 from loomwright.protection.results import Guard
 from loomwright.rig.catalogue import builtin
 from loomwright.rig.model import Item, Rig, Wire
+from loomwright.rig.shape import shape_of
 from tests.protection.rigs import HEAD, ITEMS, NO_POWER, WIRES, Row, rig, without
 
 STATOR = """
@@ -181,18 +182,18 @@ def test_a_return_is_guarded_by_what_sees_all_of_its_current():
 
 
 def test_opening_a_way_darkens_its_amplifier_only():
-    assert Graph(rig()).dark(["block.1"]) == {"front"}
+    assert graph_of(shape_of(rig())).dark(["block.1"]) == {"front"}
 
 
 def test_what_is_switched_by_the_source_goes_dark_with_it():
-    assert Graph(rig()).dark(["block.3"]) == {"head", "front", "rear"}
-    assert served_by(rig(), "M1") == {"front", "rear"}
-    assert served_by(rig(), "M2") == {"rear"}
+    assert graph_of(shape_of(rig())).dark(["block.3"]) == {"head", "front", "rear"}
+    assert graph_of(shape_of(rig())).served_by("M1") == {"front", "rear"}
+    assert graph_of(shape_of(rig())).served_by("M2") == {"rear"}
 
 
 def test_the_main_takes_everything_down():
     everything = {"front", "rear", "head"}
-    assert Graph(rig()).dark(["main.1"]) == everything
+    assert graph_of(shape_of(rig())).dark(["main.1"]) == everything
 
 
 def test_a_relay_without_its_coil_is_open():
@@ -206,7 +207,7 @@ def test_a_relay_without_its_coil_is_open():
     )
     made = rig(ITEMS + relay, wires)
     assert guard(made, "K2").devices == ("block.1",)
-    assert Graph(made).dark(["block.3"]) == {"head", "front"}
+    assert graph_of(shape_of(made)).dark(["block.3"]) == {"head", "front"}
 
 
 @st.composite
@@ -266,10 +267,10 @@ def test_in_a_tree_the_last_device_on_the_way_guards(drawn):
 @given(trees())
 def test_what_a_device_darkens_is_what_hangs_below_it(drawn):
     made, expected = drawn
-    graph = Graph(made)
-    for device in devices(made, graph):
+    graph = graph_of(shape_of(made))
+    for device in devices(made):
         mine = {w for w, d in expected.items() if d == device}
         lamps = {w.replace("L", "lamp") for w in mine if w.startswith("L")}
         dark = graph.dark([device])
         assert lamps <= dark
-        assert all(n in dark or n not in served_by(made, w, graph) for w in mine for n in made.items)
+        assert all(n in dark or n not in graph.served_by(w) for w in mine for n in made.items)

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given, settings
 
 from loomwright import demo
-from loomwright.protection.graph import Graph, is_bolted
+from loomwright.protection.graph import graph_of, is_bolted
 from loomwright.rig.file import parse
+from loomwright.rig.shape import shape_of
 from loomwright.steps.order import in_order
 from loomwright.steps.plan import build_steps
 from loomwright.steps.results import PHASES, After, BuildPlan, Step
@@ -95,7 +96,7 @@ def test_what_holds_for_made_up_rigs(text: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_a_load_is_measured_in_the_step_that_feeds_it(name: str) -> None:
     made, steps = study(name), plan(name)
-    graph = Graph(made.rig)
+    graph = graph_of(shape_of(made.rig))
     shut = {d for d in made.protection.devices if not d.endswith(".own")}
     for s in steps.steps:
         if s.phase != "power up":

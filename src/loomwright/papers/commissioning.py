@@ -10,8 +10,9 @@ from loomwright.drawing.captions import device_words
 from loomwright.drawing.figures import amps
 from loomwright.facts import batteries, building
 from loomwright.power.results import CaseResult, ItemState
-from loomwright.protection.graph import Graph, is_bolted
+from loomwright.protection.graph import graph_of, is_bolted
 from loomwright.rig.model import BatterySpec, EngineState, LoadSpec, Programme, Rig
+from loomwright.rig.shape import shape_of
 from loomwright.study import Study
 
 Quantity = Literal["V", "mV", "A", "mA"]
@@ -178,7 +179,7 @@ def _drop(group: str, what: str, red: str, black: str, drop_mv: float) -> Measur
 
 def pulls(study: Study) -> tuple[Pull, ...]:
     """Every fuse and breaker pulled alone, nearest the battery last: what the wiring says must go dark."""
-    graph = Graph(study.rig)
+    graph = graph_of(shape_of(study.rig))
     order = list(study.rig.items)
     found = []
     for device in study.protection.devices.values():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from loomwright.facts import fuses
-from loomwright.protection.graph import Graph, fitted
+from loomwright.protection.graph import Measured, fitted, measured
 from loomwright.protection.paths import chain_of, nearest
 from loomwright.protection.results import Device
 from loomwright.rig.model import AmplifierSpec, DeviceType, FuseSpec, Item, Rig
@@ -14,27 +14,26 @@ SUPPLY_V = 14.0
 """Volts at which breaking capacity is read: a charged 12 V system."""
 
 
-def devices(rig: Rig, graph: Graph | None = None) -> Mapping[str, Device]:
+def devices(rig: Rig) -> Mapping[str, Device]:
     """All devices that are fitted, by id, in the order of the rig.
 
     ``item.way`` for holders, blocks and breakers, ``amp.own`` for the fuses an amplifier brings. A rating that
     is still "auto" counts as the largest that the holder takes.
     """
-    graph = graph or Graph(rig)
     found: dict[str, Device] = {}
     for item in rig.items.values():
         for device in _of_item(rig, item):
             found[device.id] = device
-    backwards = _backwards(graph)
+    backwards = _backwards(measured(rig))
     return {k: _turned(d) if k in backwards else d for k, d in found.items()}
 
 
-def chains(rig: Rig, graph: Graph | None = None) -> tuple[tuple[str, ...], ...]:
+def chains(rig: Rig) -> tuple[tuple[str, ...], ...]:
     """Device ids in series for each load, battery side first; loads without a device are left out.
 
     Each load is followed to the battery that is nearest along the conductor. Equal chains are given once.
     """
-    return tuple(dict.fromkeys(c for c in chain_of(graph or Graph(rig)).values() if c))
+    return tuple(dict.fromkeys(c for c in chain_of(measured(rig)).values() if c))
 
 
 def rating_a(item: Item, way: int) -> float:
@@ -106,10 +105,11 @@ def _turned(device: Device) -> Device:
     )
 
 
-def _backwards(graph: Graph) -> frozenset[str]:
+def _backwards(whole: Measured) -> frozenset[str]:
     """Devices whose out side lies nearer to a battery than their in side: they are wired the other way round."""
+    graph = whole.graph
     starts = [f.node for f in graph.feeders if f.limit_a == float("inf")]
-    best = nearest(graph, starts)
+    best = nearest(whole, starts)
     # A device is crossed from the battery's side: the far end's way back ends with the device itself.
     turned: set[str] = set()
     for k, link in enumerate(graph.links):

@@ -12,7 +12,6 @@ from loomwright.power.network import Network, build
 from loomwright.power.results import PowerResult
 from loomwright.protection.devices import chains, devices
 from loomwright.protection.faults import NO_FAULT, Whole, every_fault
-from loomwright.protection.graph import Graph
 from loomwright.protection.guards import guards
 from loomwright.protection.judge import Judge
 from loomwright.protection.mishaps import remote_left_on, wrong_fuses
@@ -29,22 +28,21 @@ DRILL_PROGRAMME: Programme = "music"
 
 def study_protection(rig: Rig, power: PowerResult, choices: tuple[Choice, ...]) -> ProtectionResult:
     """Everything the protection room has to say about a rig with settled sizes."""
-    graph = Graph(rig)
-    found = devices(rig, graph)
-    series = chains(rig, graph)
-    guarded = guards(rig, power, found, graph)
+    found = devices(rig)
+    guarded = guards(rig, power, found)
+    series = chains(rig)
     return ProtectionResult(
         devices=found,
         chains=series,
         guards=guarded,
         pairs=pairs(rig, power, found, series),
         choices=choices,
-        drill=run_drill(rig, power, graph, found, guarded),
+        drill=run_drill(rig, power, found, guarded),
     )
 
 
 def run_drill(
-    rig: Rig, power: PowerResult, graph: Graph, found: Mapping[str, Device], guarded: Mapping[str, Guard]
+    rig: Rig, power: PowerResult, found: Mapping[str, Device], guarded: Mapping[str, Guard]
 ) -> tuple[FaultResult, ...]:
     """Every fault of the rig, judged, in the order of the rig."""
     network = drill_network(rig)
@@ -57,8 +55,8 @@ def run_drill(
     faults = every_fault(rig, network, guarded, found, _whole(network, present, whole))
     states = prepare(network, one, faults)
     followed = follow(states, present, wires, before_c)
-    judge = Judge(rig, network, graph, found, guarded, whole)
-    results = [judge.verdict(fault, followed, k) for k, fault in enumerate(faults)]
+    judge = Judge(rig, network, found, guarded, whole)
+    results = judge.verdicts(faults, followed)
     results.extend(wrong_fuses(wires, found, guarded))
     results.extend(remote_left_on(rig, power))
     return tuple(results)

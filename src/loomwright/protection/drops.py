@@ -9,7 +9,7 @@ from math import inf
 from loomwright.facts import conductors
 from loomwright.protection.currents import Currents
 from loomwright.protection.gauges import Demand
-from loomwright.protection.graph import is_bolted
+from loomwright.protection.graph import is_bolted, measured
 from loomwright.protection.paths import from_battery, way_back
 from loomwright.protection.plan import Plan
 from loomwright.protection.words import volts
@@ -230,7 +230,7 @@ def ways(plan: Plan, currents: Currents) -> list[Way]:
         wires = [
             graph.links[k].ref
             for post, node in (("plus", graph.supply_node(item.id)), ("minus", graph.return_node(item.id)))
-            for k in way_back(graph, from_battery(graph, battery, post), node)
+            for k in way_back(graph, from_battery(measured(plan.rig), battery, post), node)
             if graph.links[k].kind == "wire"
         ]
         mine = [w for w in wires if w in open_ids]
@@ -260,7 +260,7 @@ def _nearest_battery(plan: Plan, item_id: str) -> str | None:
     node = plan.graph.supply_node(item_id)
     reached: list[tuple[float, str]] = []
     for battery in plan.rig.family("battery"):
-        best = from_battery(plan.graph, battery.id)
+        best = from_battery(measured(plan.rig), battery.id)
         if node in best:
             reached.append((best[node][0], battery.id))
     return min(reached)[1] if reached else None

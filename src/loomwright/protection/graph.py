@@ -26,6 +26,8 @@ from loomwright.rig.model import (
     Rig,
     Wire,
 )
+from loomwright.rig.once import once
+from loomwright.rig.shape import Shape, shape_of
 
 LinkKind = Literal[
     "wire",
@@ -46,7 +48,6 @@ class Link:
     ref: str
     a: str
     b: str
-    length_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,7 @@ def fitted(item: Item, way: int) -> bool:
 
 
 class Graph:
-    """The power, ground and remote wires of a rig and what joins them inside items.
+    """The power, ground and remote wires of a shape and what joins them inside items.
 
     Attributes
     ----------
@@ -79,27 +80,28 @@ class Graph:
         Batteries, chargers, DC-DC outputs and remote outputs.
     """
 
-    def __init__(self, rig: Rig) -> None:
-        self.rig = rig
+    def __init__(self, shape: Shape) -> None:
+        self.shape = shape
         self._node: dict[str, str] = {}
         links: list[Link] = []
         feeders: list[Feeder] = []
-        for item in rig.items.values():
+        for item in shape.items.values():
             self._join_metal(item)
             links.extend(self._inside(item))
             feeders.extend(self._feeds(item))
         self._loose: tuple[str, ...] = ()  # ends of a cut wire: still nodes, so that a lost remote shows
-        for wire in rig.wires:
-            if wire.kind in ("power", "ground", "remote"):
-                length = 0.0 if is_bolted(wire) else wire.length_mm
-                links.append(Link("wire", wire.id, self.node(wire.start), self.node(wire.end), length))
+        links += [
+            Link("wire", wire.id, self.node(wire.start), self.node(wire.end))
+            for wire in shape.wires
+            if wire.kind in ("power", "ground", "remote")
+        ]
         self.links = tuple(links)
         self.feeders = tuple(feeders)
 
     def cutting(self, wire_id: str) -> Graph:
         """The same with one wire cut."""
         other = Graph.__new__(Graph)
-        other.rig, other._node, other.feeders = self.rig, self._node, self.feeders
+        other.shape, other._node, other.feeders = self.shape, self._node, self.feeders
         other.links = tuple(k for k in self.links if not (k.kind == "wire" and k.ref == wire_id))
         other._loose = self.wire_nodes.get(wire_id, ())
         return other
@@ -110,7 +112,7 @@ class Graph:
 
     def supply_node(self, item_id: str) -> str:
         """Where an item draws its current: behind its own fuses, if its maker fitted any."""
-        item = self.rig.items[item_id]
+        item = self.shape.items[item_id]
         spec = item.part.spec
         if isinstance(spec, AmplifierSpec) and spec.own_fuses_a:
             return f"{item_id}.rail"
@@ -118,13 +120,13 @@ class Graph:
 
     def return_node(self, item_id: str) -> str:
         """Where an item's current leaves it."""
-        family = self.rig.items[item_id].part.family
+        family = self.shape.items[item_id].part.family
         name = "minus" if family == "battery" else "ground" if family in ("charger", "dcdc") else "supply-"
         return self.node(f"{item_id}.{name}")
 
     def remote_node(self, item_id: str) -> str | None:
         """Where an item is switched on; None where it has no such terminal."""
-        for t in self.rig.items[item_id].part.terminals:
+        for t in self.shape.items[item_id].part.terminals:
             if t.name in ("remote", "remote_in"):
                 return self.node(f"{item_id}.{t.name}")
         return None
@@ -180,7 +182,7 @@ class Graph:
     @cached_property
     def loads(self) -> tuple[str, ...]:
         """Items that draw current, in the order of the rig."""
-        return tuple(i.id for i in self.rig.items.values() if i.part.family in LOADS)
+        return tuple(i.id for i in self.shape.items.values() if i.part.family in LOADS)
 
     @cached_property
     def wire_nodes(self) -> Mapping[str, tuple[str, str]]:
@@ -220,6 +222,16 @@ class Graph:
     def on_when_whole(self) -> frozenset[str]:
         """Loads that are on with every device closed."""
         return self.on()
+
+    def served_by(self, wire_id: str) -> frozenset[str]:
+        """Loads that lose supply or remote when one wire is cut: the narrowest view of its branch."""
+        if wire_id not in self._served:
+            self._served[wire_id] = self.on_when_whole - self.cutting(wire_id).on()
+        return self._served[wire_id]
+
+    @cached_property
+    def _served(self) -> dict[str, frozenset[str]]:
+        return {}
 
     def dark(self, opened: Iterable[str]) -> frozenset[str]:
         """Loads that go dark when the devices ``opened`` open: supply or remote lost."""
@@ -288,6 +300,29 @@ class Graph:
             yield Feeder(name, f"{name}.out", spec.limit_a)
         elif isinstance(spec, LoadSpec) and any(t.name == "remote_out" for t in item.part.terminals):
             yield Feeder(name, f"{name}.remote_out", spec.remote_out_max_ma / 1000.0)
+
+
+@once
+def graph_of(shape: Shape) -> Graph:
+    """The graph of a shape."""
+    return Graph(shape)
+
+
+class Measured:
+    """The graph of a rig with the lengths of its wires: ``length_mm`` of each link, 0 for what is no wire."""
+
+    def __init__(self, rig: Rig) -> None:
+        self.rig = rig
+        self.graph = graph_of(shape_of(rig))
+        wires = [w for w in rig.wires if w.kind in ("power", "ground", "remote")]
+        inside = len(self.graph.links) - len(wires)
+        self.length_mm = (*(0.0,) * inside, *(0.0 if is_bolted(w) else w.length_mm for w in wires))
+
+
+@once
+def measured(rig: Rig) -> Measured:
+    """The graph of a rig with its lengths."""
+    return Measured(rig)
 
 
 def is_bolted(wire: Wire) -> bool:

@@ -10,10 +10,11 @@ from loomwright.facts.ampacity import ampacity_a
 from loomwright.power.bundles import bundle_counts
 from loomwright.power.results import PowerResult
 from loomwright.protection.devices import devices as all_devices
-from loomwright.protection.graph import Feeder, Graph, is_bolted
-from loomwright.protection.paths import Below, nearest, series
+from loomwright.protection.graph import Feeder, Graph, is_bolted, measured
+from loomwright.protection.paths import below, nearest, series
 from loomwright.protection.results import Device, Guard
 from loomwright.rig.model import Rig, Wire
+from loomwright.rig.once import once
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,23 +28,73 @@ class Reach:
     devices: tuple[str, ...]
 
 
+class Reaches:
+    """The reach of every zone of one graph. Keep one for many questions."""
+
+    def __init__(self, graph: Graph) -> None:
+        self._graph = graph
+        self._known: dict[str, Reach] = {}
+
+    def __call__(self, zone: str) -> Reach:
+        """Sources and nearest devices of a zone."""
+        if zone not in self._known:
+            self._known[zone] = self._find(zone)
+        return self._known[zone]
+
+    def _find(self, zone: str) -> Reach:
+        graph = self._graph
+        region = {zone}
+        waiting = [zone]
+        while waiting:
+            here = waiting.pop()
+            for link, other in graph.gates_at.get(here, ()):
+                against = link.kind == "diode" and graph.zone_of[link.b] == here
+                if other not in region and (link.kind == "contact" or against):
+                    region.add(other)
+                    waiting.append(other)
+        feeders = tuple(f for f in graph.feeders if graph.zone_of[f.node] in region)
+        found: list[str] = []
+        for here in sorted(region):
+            for link, other in graph.gates_at.get(here, ()):
+                if link.kind == "device" and other not in region and self._fed(other, region):
+                    found.append(link.ref)
+        return Reach(feeders, tuple(dict.fromkeys(found)))
+
+    def _fed(self, zone: str, without: Iterable[str]) -> bool:
+        """Whether a source reaches a zone by a way that avoids other zones."""
+        graph = self._graph
+        seen = {*without, zone}
+        waiting = [zone]
+        sources = {graph.zone_of[f.node] for f in graph.feeders}
+        while waiting:
+            here = waiting.pop()
+            if here in sources:
+                return True
+            for link, other in graph.gates_at.get(here, ()):
+                forward = link.kind in ("diode", "electronic", "converter") and graph.zone_of[link.a] == here
+                if other not in seen and not forward:
+                    seen.add(other)
+                    waiting.append(other)
+        return False
+
+
+@once
+def reaches(graph: Graph) -> Reaches:
+    """The reaches of a graph."""
+    return Reaches(graph)
+
+
 class Guards:
     """Who guards what in one rig. Keep one for many questions."""
 
-    def __init__(self, rig: Rig, graph: Graph | None = None) -> None:
+    def __init__(self, rig: Rig) -> None:
         self.rig = rig
-        self.graph = graph or Graph(rig)
-        self.below = Below(self.graph)
-        self._reach: dict[str, Reach] = {}
+        self.measured = measured(rig)
+        self.graph = self.measured.graph
+        self.below, self.reach = below(self.graph), reaches(self.graph)
         self._from_posts: dict[str, tuple[frozenset[str], Mapping[str, tuple[float, int]]]] = {}
         self._at_device = frozenset(n for pair in self.graph.device_nodes.values() for n in pair)
         self._series: dict[str, Mapping[str, tuple[str, ...]]] | None = None
-
-    def reach(self, zone: str) -> Reach:
-        """Sources and nearest devices of a zone of the graph."""
-        if zone not in self._reach:
-            self._reach[zone] = self._find_reach(zone)
-        return self._reach[zone]
 
     def of_wire(self, wire: Wire, capacity_a: float = inf) -> tuple[tuple[str, ...], float]:
         """Devices that guard a wire and the largest current [A] of a limited source that needs none.
@@ -71,7 +122,7 @@ class Guards:
         start_mm, far = min(ends)
         if far in posts:
             return inf
-        beyond = nearest(graph, [far], [self.below.index(wire.id)], posts, wires_only=True)
+        beyond = nearest(self.measured, [far], [self.below.index(wire.id)], posts, wires_only=True)
         to_device = min((mm for n, (mm, _) in beyond.items() if n in self._at_device and n not in posts), default=inf)
         return start_mm + wire.length_mm + to_device
 
@@ -80,44 +131,8 @@ class Guards:
         if zone not in self._from_posts:
             mine = [f for f in self.graph.feeders if self.graph.zone_of[f.node] == zone]
             posts = frozenset(f.node for f in [f for f in mine if f.limit_a == inf] or mine)
-            self._from_posts[zone] = posts, nearest(self.graph, posts, wires_only=True)
+            self._from_posts[zone] = posts, nearest(self.measured, posts, wires_only=True)
         return self._from_posts[zone]
-
-    def _find_reach(self, zone: str) -> Reach:
-        graph = self.graph
-        region = {zone}
-        waiting = [zone]
-        while waiting:
-            here = waiting.pop()
-            for link, other in graph.gates_at.get(here, ()):
-                against = link.kind == "diode" and graph.zone_of[link.b] == here
-                if other not in region and (link.kind == "contact" or against):
-                    region.add(other)
-                    waiting.append(other)
-        feeders = tuple(f for f in graph.feeders if graph.zone_of[f.node] in region)
-        found: list[str] = []
-        for here in sorted(region):
-            for link, other in graph.gates_at.get(here, ()):
-                if link.kind == "device" and other not in region and self._fed(other, region):
-                    found.append(link.ref)
-        return Reach(feeders, tuple(dict.fromkeys(found)))
-
-    def _fed(self, zone: str, without: Iterable[str]) -> bool:
-        """Whether a source reaches a zone by a way that avoids other zones."""
-        graph = self.graph
-        seen = {*without, zone}
-        waiting = [zone]
-        sources = {graph.zone_of[f.node] for f in graph.feeders}
-        while waiting:
-            here = waiting.pop()
-            if here in sources:
-                return True
-            for link, other in graph.gates_at.get(here, ()):
-                forward = link.kind in ("diode", "electronic", "converter") and graph.zone_of[link.a] == here
-                if other not in seen and not forward:
-                    seen.add(other)
-                    waiting.append(other)
-        return False
 
     def _of_zones(self, zones: Iterable[str], capacity_a: float) -> tuple[tuple[str, ...], float]:
         found: list[str] = []
@@ -170,12 +185,12 @@ class Guards:
 
     def _chains(self) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
         if self._series is None:
-            self._series = {b.id: series(self.graph, b.id) for b in self.rig.family("battery")}
+            self._series = {b.id: series(self.measured, b.id) for b in self.rig.family("battery")}
         return self._series
 
 
 def guards(
-    rig: Rig, power: PowerResult, devices: Mapping[str, Device] | None = None, graph: Graph | None = None
+    rig: Rig, power: PowerResult, devices: Mapping[str, Device] | None = None
 ) -> Mapping[str, Guard]:
     """The guard of every power, ground and remote wire, by wire id. Bolted joints are no wires and have none.
 
@@ -183,8 +198,8 @@ def guards(
     ``rating_a`` infinite and ``stub_mm`` the conductor length from the battery's post to the first device.
     A source that limits itself below the wire's ampacity (charger, remote output) needs no device.
     """
-    who = Guards(rig, graph)
-    found = devices if devices is not None else all_devices(rig, who.graph)
+    who = Guards(rig)
+    found = devices if devices is not None else all_devices(rig)
     bundles = bundle_counts(rig)
     result: dict[str, Guard] = {}
     for wire in rig.wires:
@@ -218,12 +233,6 @@ def continuous_a(power: PowerResult, wire_id: str) -> float:
         (abs(c.wires[wire_id].amps_a) for k, c in power.cases.items() if k[1] != "sine" and wire_id in c.wires),
         default=0.0,
     )
-
-
-def served_by(rig: Rig, wire_id: str, graph: Graph | None = None) -> frozenset[str]:
-    """Loads that lose supply or remote when one power or remote wire is cut: the narrowest view of its branch."""
-    whole = graph or Graph(rig)
-    return whole.on_when_whole - whole.cutting(wire_id).on()
 
 
 def _common(chains: list[tuple[str, ...]]) -> str | None:

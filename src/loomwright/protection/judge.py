@@ -11,12 +11,12 @@ from loomwright.facts import adiabatic, assumptions, joints, workmanship
 from loomwright.power.circuit import Floats
 from loomwright.power.network import Network
 from loomwright.protection.faults import Fault
-from loomwright.protection.graph import Graph
-from loomwright.protection.guards import served_by
+from loomwright.protection.graph import graph_of
 from loomwright.protection.results import Device, FaultResult, Guard, Opening, Verdict
 from loomwright.protection.sequence import Followed, Trace
 from loomwright.protection.states import Currents
 from loomwright.rig.model import AmplifierSpec, LoadSpec, Rig
+from loomwright.rig.shape import shape_of
 
 WARM_C = 0.5
 """Over a limit by more than this counts."""
@@ -29,25 +29,30 @@ class Judge:
         self,
         rig: Rig,
         network: Network,
-        graph: Graph,
         devices: Mapping[str, Device],
         guards: Mapping[str, Guard],
         whole: Currents,
     ) -> None:
         """``whole`` is the same network without a fault."""
-        self.rig, self.network, self.graph = rig, network, graph
+        self.rig, self.network, self.graph = rig, network, graph_of(shape_of(rig))
         self.devices, self.guards, self.whole_a = devices, guards, whole.branch_a[0]
         self._screen_limit_a = assumptions.number("line_lead.screen_limit", "current_a")
         self._awake_v = assumptions.number("remote.awake", "volts_v")
         self._stub_mm = workmanship.device_distance_mm()
         self._served: dict[str, frozenset[str]] = {}
         self._fed = _loads(rig, network)
-        self._on_before = graph.on_when_whole - self._without(np.nan_to_num(whole.solution.node_v[0]), set())
+        lacking = self._lacking(np.nan_to_num(whole.solution.node_v))[0]
+        self._on_before = self.graph.on_when_whole - self._without(lacking, set())
 
-    def verdict(self, fault: Fault, followed: Followed, k: int) -> FaultResult:
+    def verdicts(self, faults: Sequence[Fault], followed: Followed) -> list[FaultResult]:
+        """Judge every fault, each by its state."""
+        lacking = self._lacking(followed.node_v)
+        return [self._verdict(fault, followed, k, lacking[k]) for k, fault in enumerate(faults)]
+
+    def _verdict(self, fault: Fault, followed: Followed, k: int, lacking: np.ndarray) -> FaultResult:
         """Judge state ``k``."""
         trace = followed.traces[k]
-        dark = self._dark(fault, followed, k)
+        dark = self._dark(fault, followed, k, lacking)
         own = self._own(fault, dark)
         detour = self._detour(fault, followed, k)
         others = tuple(i for i in dark if i not in own)
@@ -185,24 +190,28 @@ class Judge:
             return wire, settled, settled, limit
         return None, 0.0, 0.0, 0.0
 
-    def _dark(self, fault: Fault, followed: Followed, k: int) -> tuple[str, ...]:
+    def _dark(self, fault: Fault, followed: Followed, k: int, lacking: np.ndarray) -> tuple[str, ...]:
         if not followed.found[k]:
             return tuple(sorted(p.item for p in self.network.loads))
-        dark = self._without(followed.node_v[k], {o.device for o in followed.traces[k].openings}) & self._on_before
+        dark = self._without(lacking, {o.device for o in followed.traces[k].openings}) & self._on_before
         if fault.failed is not None:
             dark |= {fault.failed}
         return tuple(sorted(dark))
 
-    def _without(self, node_v: Floats, opened: set[str]) -> frozenset[str]:
-        """Items that lack supply or remote at these node volts, or whose own fuses are gone."""
-        volts = node_v.tolist()
-        return frozenset(
-            load.item
-            for load in self._fed
-            if volts[load.plus] - volts[load.minus] < load.least_v
-            or f"{load.item}.own" in opened
-            or any(volts[n] - volts[load.minus] < self._awake_v for n in load.remotes)
-        )
+    def _lacking(self, node_v: Floats) -> np.ndarray:
+        """Which loads lack supply or remote at these node volts (S, N), (S, loads) bool."""
+        found = np.zeros((len(node_v), len(self._fed)), dtype=bool)
+        for n, load in enumerate(self._fed):
+            minus = node_v[:, load.minus]
+            found[:, n] = node_v[:, load.plus] - minus < load.least_v
+            for remote in load.remotes:
+                found[:, n] |= node_v[:, remote] - minus < self._awake_v
+        return found
+
+    def _without(self, lacking: np.ndarray, opened: set[str]) -> frozenset[str]:
+        """Items that lack supply or remote, or whose own fuses are gone."""
+        gone = {load.item for load in self._fed if f"{load.item}.own" in opened} if opened else set()
+        return frozenset({self._fed[n].item for n in np.flatnonzero(lacking)} | gone)
 
     def _own(self, fault: Fault, dark: tuple[str, ...]) -> frozenset[str]:
         """What the fault itself may take down: the amplifier itself, or what the wire feeds or switches."""
@@ -214,7 +223,7 @@ class Judge:
             if fault.where not in self._served:
                 zone = self.graph.zone_of[self.graph.wire_nodes[fault.where][0]]
                 outputs = [g.ref for g, _, b in self.graph.gates if g.kind == "electronic" and b == zone]
-                cut = served_by(self.rig, fault.where, self.graph)
+                cut = self.graph.served_by(fault.where)
                 self._served[fault.where] = cut | self.graph.dark(outputs)
             return self._served[fault.where]
         return frozenset()

@@ -7,15 +7,15 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from math import inf
 
-from loomwright.protection.graph import Graph
-from loomwright.rig.model import Rig
+from loomwright.protection.graph import Graph, Measured
+from loomwright.rig.once import once
+from loomwright.rig.shape import Shape
 
 
-def reference_battery(rig: Rig) -> str | None:
+def reference_battery(shape: Shape) -> str | None:
     """The battery that paths are measured from: the one that cranks, else the first of the rig."""
-    batteries = [i.id for i in rig.family("battery")]
-    start = rig.vehicle.start_battery
-    return start if start in batteries else next(iter(batteries), None)
+    batteries = [i.id for i in shape.family("battery")]
+    return shape.cranks if shape.cranks in batteries else next(iter(batteries), None)
 
 
 class Below:
@@ -34,7 +34,7 @@ class Below:
             remote = graph.remote_node(item_id)
             if remote is not None:
                 self._items[remote].append(item_id)
-        for item in graph.rig.family("battery", "charger"):
+        for item in graph.shape.family("battery", "charger"):
             out = "plus" if item.part.family == "battery" else "out"
             self._items[graph.node(f"{item.id}.{out}")].append(item.id)
             self._items[graph.return_node(item.id)].append(item.id)
@@ -64,7 +64,7 @@ class Below:
         return self._found[k]
 
     def _roots(self) -> Iterable[str]:
-        battery = reference_battery(self.graph.rig)
+        battery = reference_battery(self.graph.shape)
         if battery is not None:
             yield self.graph.node(f"{battery}.plus")
             yield self.graph.node(f"{battery}.minus")
@@ -110,8 +110,14 @@ class Below:
                         self._span[came_by] = (seen[node], len(self._order))
 
 
+@once
+def below(graph: Graph) -> Below:
+    """What hangs below each wire of a graph."""
+    return Below(graph)
+
+
 def nearest(
-    graph: Graph,
+    whole: Measured,
     starts: Iterable[str],
     block: Iterable[int] = (),
     stops: Iterable[str] = (),
@@ -123,6 +129,7 @@ def nearest(
     Diodes, outputs and converters are passed in their own direction only; links in ``block`` not at all; nodes in
     ``stops`` are reached and not passed. With ``wires_only`` no device, contact or other link is crossed.
     """
+    graph, length_mm = whole.graph, whole.length_mm
     blocked, last = frozenset(block), frozenset(stops)
     best: dict[str, tuple[float, int]] = {}
     heap: list[tuple[float, int, str, int]] = [(0.0, 0, n, -1) for n in sorted(starts)]
@@ -141,7 +148,7 @@ def nearest(
                 continue
             other = link.b if link.a == node else link.a
             if other not in best:
-                heapq.heappush(heap, (length + link.length_mm, hops + 1, other, k))
+                heapq.heappush(heap, (length + length_mm[k], hops + 1, other, k))
     return best
 
 
@@ -156,23 +163,25 @@ def way_back(graph: Graph, best: Mapping[str, tuple[float, int]], node: str) -> 
     return tuple(reversed(way))
 
 
-def from_battery(graph: Graph, battery: str, post: str = "plus") -> Mapping[str, tuple[float, int]]:
+def from_battery(whole: Measured, battery: str, post: str = "plus") -> Mapping[str, tuple[float, int]]:
     """:func:`nearest` from one post of a battery; ways end at the posts of others, which feed what lies beyond."""
-    posts = {graph.node(f"{b.id}.{post}") for b in graph.rig.family("battery")}
-    return nearest(graph, [graph.node(f"{battery}.{post}")], stops=posts)
+    graph = whole.graph
+    posts = {graph.node(f"{b.id}.{post}") for b in graph.shape.family("battery")}
+    return nearest(whole, [graph.node(f"{battery}.{post}")], stops=posts)
 
 
-def series(graph: Graph, battery: str) -> Mapping[str, tuple[str, ...]]:
+def series(whole: Measured, battery: str) -> Mapping[str, tuple[str, ...]]:
     """Devices in series between one battery and each load that it reaches, battery side first."""
-    best = from_battery(graph, battery)
+    graph, best = whole.graph, from_battery(whole, battery)
     return {i: _devices(graph, best, i) for i in graph.loads if graph.supply_node(i) in best}
 
 
-def chain_of(graph: Graph) -> Mapping[str, tuple[str, ...]]:
+def chain_of(whole: Measured) -> Mapping[str, tuple[str, ...]]:
     """Load -> devices in series from the battery that is nearest along the conductor, battery side first."""
+    graph = whole.graph
     found: dict[str, tuple[float, tuple[str, ...]]] = {}
-    for item in graph.rig.family("battery"):
-        best = from_battery(graph, item.id)
+    for item in graph.shape.family("battery"):
+        best = from_battery(whole, item.id)
         for item_id in graph.loads:
             length = best.get(graph.supply_node(item_id), (inf, -1))[0]
             if length < found.get(item_id, (inf, ()))[0]:

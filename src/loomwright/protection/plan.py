@@ -11,11 +11,12 @@ from loomwright.facts import ampacity, conductors, workmanship
 from loomwright.facts.conductors import SizeRow
 from loomwright.power.bundles import bundle_counts
 from loomwright.protection.devices import devices
-from loomwright.protection.graph import Graph, is_bolted
+from loomwright.protection.graph import Graph, graph_of, is_bolted, measured
 from loomwright.protection.guards import Guards
 from loomwright.protection.paths import series
 from loomwright.protection.results import Device
 from loomwright.rig.model import FuseSpec, Item, Rig, Wire, WireSize
+from loomwright.rig.shape import shape_of
 
 REMOTE_LEAST_MM2 = 0.8
 """18 AWG, or what the metric list has next: thinner breaks before it burns (common practice)."""
@@ -40,15 +41,15 @@ class Plan:
 
     @cached_property
     def graph(self) -> Graph:
-        return Graph(self.rig)
+        return graph_of(shape_of(self.rig))
 
     @cached_property
     def guards(self) -> Guards:
-        return Guards(self.rig, self.graph)
+        return Guards(self.rig)
 
     @cached_property
     def devices(self) -> Mapping[str, Device]:
-        return devices(self.rig, self.graph)
+        return devices(self.rig)
 
     @cached_property
     def bundles(self) -> Mapping[str, int]:
@@ -77,7 +78,7 @@ class Plan:
         """Device -> devices that follow it on the way to any load."""
         found: dict[str, dict[str, None]] = {}
         for battery in self.rig.family("battery"):
-            for chain in series(self.graph, battery.id).values():
+            for chain in series(measured(self.rig), battery.id).values():
                 for k, device in enumerate(chain):
                     found.setdefault(device, {}).update(dict.fromkeys(chain[k + 1 :]))
         return {d: tuple(below) for d, below in found.items()}

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from loomwright.facts import fuses
 from loomwright.power.results import PowerResult
 from loomwright.protection.curves import CurveSet, curve
-from loomwright.protection.graph import Graph
+from loomwright.protection.graph import measured
 from loomwright.protection.paths import series
 from loomwright.protection.results import Device, Selectivity
 from loomwright.rig.model import Rig
@@ -25,17 +25,15 @@ def pairs(
     power: PowerResult,
     devices: Mapping[str, Device],
     chains: Iterable[Sequence[str]] = (),
-    graph: Graph | None = None,
 ) -> tuple[Selectivity, ...]:
     """Every pair of devices in series, judged up to the prospective current after the lower one.
 
     ``chains`` are followed first; ways from further batteries add their own pairs. Each pair appears once,
     battery side first.
     """
-    graph = graph or Graph(rig)
     ways: dict[tuple[str, ...], None] = dict.fromkeys(tuple(c) for c in chains)
     for battery in rig.family("battery"):
-        ways.update(dict.fromkeys(series(graph, battery.id).values()))
+        ways.update(dict.fromkeys(series(measured(rig), battery.id).values()))
     found: dict[tuple[str, str], Selectivity] = {}
     for way in ways:
         for upper, lower in combinations(way, 2):

@@ -24,10 +24,13 @@ class Join:
 
 @dataclass(frozen=True)
 class Shape(Items):
-    """What is joined with what. Fuse places say whether something is fitted, not how much it carries."""
+    """What is joined with what. Fuse places say whether something is fitted, not how much it carries; ``cranks`` is the
+    battery that starts the engine, where one is named.
+    """
 
     items: Mapping[str, Item]
     wires: tuple[Join, ...]
+    cranks: str | None = None
 
     def __hash__(self) -> int:
         return hash((*self.items, *self.wires))
@@ -36,7 +39,7 @@ class Shape(Items):
 @alike
 def shape_of(rig: Rig) -> Shape:
     """The shape of a rig; the same object for every rig of that shape."""
-    return Shape(_unrated(rig), tuple(_join(w) for w in rig.wires))
+    return Shape(_unrated(rig), tuple(_join(w) for w in rig.wires), rig.vehicle.start_battery)
 
 
 @alike

@@ -7,9 +7,10 @@ from dataclasses import replace
 
 from loomwright.facts import batteries, building, fuses
 from loomwright.power.results import CaseResult
-from loomwright.protection.graph import Graph
+from loomwright.protection.graph import graph_of
 from loomwright.protection.results import Device
 from loomwright.rig.model import BatterySpec, Item
+from loomwright.rig.shape import shape_of
 from loomwright.steps.cautions import cautions
 from loomwright.steps.fitting import torques
 from loomwright.steps.job import Job, blank, listed, look_at
@@ -35,7 +36,7 @@ class Powering:
 
     def __init__(self, job: Job) -> None:
         self.job = job
-        self.graph = Graph(job.rig)
+        self.graph = graph_of(shape_of(job.rig))
         self.devices = {d.id: d for d in job.study.protection.devices.values() if d.way > 0}
         case = job.study.power.cases.get(("off", "quiet"))
         self.case: CaseResult | None = case if case is not None and case.solved else None
