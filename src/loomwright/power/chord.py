@@ -6,7 +6,7 @@ came from.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -40,7 +40,7 @@ def chord(
     gain = np.abs(inverse @ reduced.z_ohm)
     # new v = v - inverse (v - open_v + Z i), as one product of the rows [v, i]
     step = np.concatenate([np.eye(ports) - inverse_t, -(inverse @ reduced.z_ohm).T])
-    kind = Kind.of(drive)
+    kind = Kind(drive)
     for start in range(0, n, BLOCK):
         rows = slice(start, min(start + BLOCK, n))
         part = drive.rows(rows)
@@ -84,7 +84,7 @@ def follow(
     onward = inverse @ reduced.z_ohm
     base = (inverse @ open_v[..., None])[..., 0]
     whole = np.concatenate([inverse, onward], axis=-1)
-    kind = Kind.of(drive)
+    kind = Kind(drive)
     n, ports = open_v.shape
     both = np.empty((n, 2 * ports))
     v, i = both[:, :ports], both[:, ports:]
@@ -109,31 +109,27 @@ def follow(
     return v.copy(), amps, good
 
 
-@dataclass(frozen=True)
 class Kind:
-    """What the loads and sources of all cases have in common, (L,) or one truth each, found once."""
+    """What the loads and sources of all cases have in common, found once: truths, and extremes (L,)."""
 
-    resistive: bool
-    sagging: bool
-    sourced: bool
-    most_w: Floats
-    least_w: Floats
-    most_siemens: Floats
-    least_siemens: Floats
+    def __init__(self, drive: Drive) -> None:
+        self._drive = drive
+        self.resistive = bool(drive.load_siemens.any())
+        self.sagging = bool((drive.sag_v > 0).any())
+        self.sourced = bool((drive.source_limit_a > 0).any())
 
-    @classmethod
-    def of(cls, drive: Drive) -> Kind:
-        resistive = bool(drive.load_siemens.any())
-        nothing = np.zeros(drive.load_w.shape[1])
-        return cls(
-            resistive,
-            bool((drive.sag_v > 0).any()),
-            bool((drive.source_limit_a > 0).any()),
-            drive.load_w.max(axis=0, initial=0.0),
-            drive.load_w.min(axis=0, initial=0.0),
-            drive.load_siemens.max(axis=0) if resistive else nothing,
-            drive.load_siemens.min(axis=0) if resistive else nothing,
-        )
+    @cached_property
+    def watts_w(self) -> tuple[Floats, Floats]:
+        """Most and least watts of each load."""
+        return self._drive.load_w.max(axis=0, initial=0.0), self._drive.load_w.min(axis=0, initial=0.0)
+
+    @cached_property
+    def siemens(self) -> tuple[Floats, Floats]:
+        """Most and least conductance of each load."""
+        of = self._drive.load_siemens
+        if not self.resistive:
+            return np.zeros(of.shape[1]), np.zeros(of.shape[1])
+        return of.max(axis=0), of.min(axis=0)
 
 
 def all_contract(circuit: Circuit, part: Drive, kind: Kind, v: Floats, di0: Floats, gain: Floats) -> bool:
@@ -148,8 +144,9 @@ def all_contract(circuit: Circuit, part: Drive, kind: Kind, v: Floats, di0: Floa
     if low <= FLOOR_V:
         return False
     own = di0[0, :loads]
-    steep = kind.most_siemens - kind.least_w / high**2
-    flat = kind.least_siemens - kind.most_w / low**2
+    (most_w, least_w), (most, least) = kind.watts_w, kind.siemens
+    steep = most - least_w / high**2
+    flat = least - most_w / low**2
     apart = np.zeros(gain.shape[1])
     apart[:loads] = np.maximum(np.abs(steep - own), np.abs(flat - own))
     if kind.sourced:

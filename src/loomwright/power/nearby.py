@@ -45,11 +45,8 @@ def reduce_nearby(circuit: Circuit, ohm: Floats, ties: Ties, whole: Floats | Non
     a, b, siemens = _changes(circuit, ohm, ties)
     n, nodes = len(ohm), len(circuit.nodes)
     apart = whole[a] - whole[b]  # (n, M, N): node volts for an ampere through each changed place
-    rows = np.arange(n)[:, None, None]
-    own = (
-        apart[rows, np.arange(a.shape[1])[None, :, None], a[:, None, :]]
-        - apart[rows, np.arange(a.shape[1])[None, :, None], b[:, None, :]]
-    )  # (n, M, M)
+    rows, places = np.arange(n)[:, None, None], np.arange(a.shape[1])[None, :, None]
+    own = apart[rows, places, a[:, None, :]] - apart[rows, places, b[:, None, :]]  # (n, M, M)
     small = np.eye(a.shape[1]) + siemens[:, :, None] * own
     ports = circuit.places.ports
     emfs = circuit.places.emfs / circuit.emf_ohm
@@ -68,13 +65,16 @@ def reduce_nearby(circuit: Circuit, ohm: Floats, ties: Ties, whole: Floats | Non
 
 
 def _changes(circuit: Circuit, ohm: Floats, ties: Ties) -> tuple[Ints, Ints, Floats]:
-    """Ties and changed branches as places (n, M) with the siemens that each adds."""
-    changed = ohm != circuit.branch_ohm
-    most = int(changed.sum(axis=1).max(initial=0))
-    branch = np.argsort(~changed, axis=1, kind="stable")[:, :most]
-    gained = 1.0 / np.take_along_axis(ohm, branch, axis=1) - 1.0 / circuit.branch_ohm[branch]
+    """Ties and changed branches as places (n, M) with the siemens that each adds; 0 where a case has fewer."""
+    case, branch = np.nonzero(ohm != circuit.branch_ohm)
+    count = np.bincount(case, minlength=len(ohm))
+    place = np.arange(len(case)) - np.repeat(np.cumsum(count) - count, count)
+    a, b = (np.zeros((len(ohm), int(count.max(initial=0))), dtype=np.intp) for _ in range(2))
+    gained = np.zeros(a.shape)
+    a[case, place], b[case, place] = circuit.branch_a[branch], circuit.branch_b[branch]
+    gained[case, place] = 1.0 / ohm[case, branch] - 1.0 / circuit.branch_ohm[branch]
     return (
-        np.concatenate([ties.a, circuit.branch_a[branch]], axis=1),
-        np.concatenate([ties.b, circuit.branch_b[branch]], axis=1),
+        np.concatenate([ties.a, a], axis=1),
+        np.concatenate([ties.b, b], axis=1),
         np.concatenate([ties.siemens, gained], axis=1),
     )

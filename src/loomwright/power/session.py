@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import inf
 
@@ -17,8 +17,8 @@ from loomwright.power.drive import UNLIMITED_A, drive
 from loomwright.power.given import battery_given_a
 from loomwright.power.network import Network, build, reference_battery
 from loomwright.power.results import Session
-from loomwright.power.sources import battery_line
-from loomwright.rig.model import BatterySpec, EngineState, Item, Programme, Rig
+from loomwright.power.sources import BatteryLine, battery_line
+from loomwright.rig.model import BatterySpec, EngineState, Programme, Rig
 
 LONGEST_STEP_H = 1.0
 SHORTEST_STEP_H = 1 / 60
@@ -106,7 +106,7 @@ class _Course:
 
     def __init__(self, network: Network) -> None:
         self.network = network
-        self._batteries = [network.rig.items[b] for b in network.batteries]
+        self._batteries = [_Battery.of(network, name) for name in network.batteries]
         self._cases: tuple[tuple[EngineState, Programme], ...] = ()
         self._last: tuple[Floats, Drive] | None = None
 
@@ -118,19 +118,30 @@ class _Course:
             self._plain = running(network, self._still, drive(network, cases, brown_out=True))
             self._whole = Batteries(self._still, reduce(self._still))
             self._cases, self._last = cases, None
-        circuit, work = _moment(network, self._still, self._plain, charge_pct)
+        circuit, work = self._moment(charge_pct)
         reduced = self._whole.of_ohm(circuit.emf_ohm)
         start = None if self._last is None else _moved(circuit, self._last, work)
         s = solved(circuit, work, reduced, start)
         if not s.found.all() and start is not None:
             s = solved(circuit, work, reduced)
         self._last = (s.port_v, work) if s.found.all() else None
-        given = np.nan_to_num(battery_given_a(network, circuit, work, s))
-        rates = np.array(
-            [[_pct_per_h(b, g) for b, g in zip(self._batteries, row, strict=True)] for row in given]
-        ).reshape(charge_pct.shape)
+        given = np.nan_to_num(battery_given_a(network, circuit, work, s)).tolist()
+        rates = np.array([[b.pct_per_h(g) for b, g in zip(self._batteries, row, strict=True)] for row in given])
+        rates = rates.reshape(charge_pct.shape)
         rates = np.where((charge_pct <= 0.0) & (rates < 0.0), 0.0, rates)
         return rates, s.node_v[:, circuit.emf_a] - s.node_v[:, circuit.emf_b]
+
+    def _moment(self, charge_pct: Floats) -> tuple[Circuit, Drive]:
+        """Circuit and drive with the batteries as they are now; charge_pct (n, batteries)."""
+        plain = self._plain
+        ohm, emf = np.empty(charge_pct.shape), np.empty(charge_pct.shape)
+        volts, limit = plain.source_v.copy(), plain.source_limit_a.copy()
+        for k, battery in enumerate(self._batteries):
+            for n, level in enumerate(charge_pct[:, k].tolist()):
+                line = battery.line(level)
+                ohm[n, k], emf[n, k], volts[n, battery.slot] = line.charge_ohm, line.emf_v, line.emf_v
+                limit[n, battery.slot] = UNLIMITED_A if level > 0.0 else 0.0
+        return replace(self._still, emf_ohm=ohm), replace(plain, emf_v=emf, source_v=volts, source_limit_a=limit)
 
 
 def _moved(circuit: Circuit, last: tuple[Floats, Drive], work: Drive) -> Floats:
@@ -149,7 +160,7 @@ def _session(
     levels: list[Floats],
     volts: list[Floats],
 ) -> Session:
-    rig = network.rig
+    starter = _Starter(network)
     keep = [i for i, t in enumerate(times) if t <= end_h + 1e-9]
     hours = [times[i] for i in keep]
     rows = [levels[i][k] for i in keep]
@@ -159,8 +170,8 @@ def _session(
         time_h=tuple(hours),
         charge_pct={b: tuple(float(row[j]) for row in rows) for j, b in enumerate(network.batteries)},
         volts_v={b: tuple(float(volts[i][k, j]) for i in keep) for j, b in enumerate(network.batteries)},
-        crank_v=tuple(_crank_v(rig, network, row) for row in rows),
-        hours_to_no_crank_h=_no_crank_h(network, hours, rows),
+        crank_v=tuple(starter.volts_v(row) for row in rows),
+        hours_to_no_crank_h=starter.fails_after_h(hours, rows),
         horizon_h=end_h,
     )
 
@@ -170,66 +181,70 @@ def _part(line: Sequence[Part], ends: Floats, now_h: float) -> tuple[EngineState
     return line[at][0], line[at][1]
 
 
-def _moment(network: Network, still: Circuit, plain: Drive, charge_pct: Floats) -> tuple[Circuit, Drive]:
-    """Circuit and drive with the batteries as they are now; charge_pct (n, batteries)."""
-    rig = network.rig
-    ohm, emf = np.empty(charge_pct.shape), np.empty(charge_pct.shape)
-    volts, limit = plain.source_v.copy(), plain.source_limit_a.copy()
-    for k, name in enumerate(network.batteries):
-        item = rig.items[name]
+@dataclass(frozen=True, slots=True)
+class _Battery:
+    """One battery of a network: what it is, how warm it stands, its place among the batteries and the sources."""
+
+    spec: BatterySpec
+    place_c: float
+    age_factor: float
+    number: int
+    slot: int
+
+    @classmethod
+    def of(cls, network: Network, name: str) -> _Battery:
+        item = network.rig.items[name]
         spec = item.part.spec
         assert isinstance(spec, BatterySpec)
-        place_c = rig.places[item.place].temperature_c
         slot = next(i for i, p in enumerate(network.sources) if p.role == "battery" and p.item == name)
-        for n, level in enumerate(charge_pct[:, k]):
-            line = battery_line(spec, float(level), place_c, item.resistance_factor)
-            ohm[n, k], emf[n, k], volts[n, slot] = line.charge_ohm, line.emf_v, line.emf_v
-            limit[n, slot] = UNLIMITED_A if level > 0.0 else 0.0
-    return replace(still, emf_ohm=ohm), replace(plain, emf_v=emf, source_v=volts, source_limit_a=limit)
+        place_c = network.rig.places[item.place].temperature_c
+        return cls(spec, place_c, item.resistance_factor, network.batteries.index(name), slot)
+
+    def line(self, charge_pct: float) -> BatteryLine:
+        """The battery at a state of charge."""
+        return battery_line(self.spec, charge_pct, self.place_c, self.age_factor)
+
+    def pct_per_h(self, out_a: float) -> float:
+        """How fast its charge rises while it gives ``out_a`` (negative: takes) [%/h]."""
+        spec = self.spec
+        if out_a > 0:
+            rate = spec.capacity_ah / 20.0
+            effective = out_a * max(out_a / rate, 1.0) ** (spec.peukert - 1.0)
+        else:
+            effective = out_a * assumptions.number(f"stored.{spec.chemistry}", "share")
+        return float(-100.0 * effective / spec.capacity_ah)
 
 
-def _pct_per_h(battery: Item, out_a: float) -> float:
-    """How fast a battery's charge rises while it gives ``out_a`` (negative: takes) [%/h]."""
-    spec = battery.part.spec
-    assert isinstance(spec, BatterySpec)
-    if out_a > 0:
-        rate = spec.capacity_ah / 20.0
-        effective = out_a * max(out_a / rate, 1.0) ** (spec.peukert - 1.0)
-    else:
-        effective = out_a * assumptions.number(f"stored.{spec.chemistry}", "share")
-    return float(-100.0 * effective / spec.capacity_ah)
+class _Starter:
+    """The battery that starts the engine, were the starter pulled now; None where there is none."""
 
+    def __init__(self, network: Network) -> None:
+        name = reference_battery(network.rig)
+        self._battery = None if name is None else _Battery.of(network, name)
+        self._crank_a, self._least_v = network.rig.vehicle.crank_a, network.rig.vehicle.crank_min_v
 
-def _crank_v(rig: Rig, network: Network, charge_pct: Floats) -> float:
-    """Volts at the starting battery, were the starter pulled now; charge_pct (batteries,)."""
-    name = reference_battery(rig)
-    if name is None:
-        return 0.0
-    item = rig.items[name]
-    spec = item.part.spec
-    assert isinstance(spec, BatterySpec)
-    level = float(charge_pct[network.batteries.index(name)])
-    if level <= 0.0:
-        return 0.0
-    line = battery_line(spec, level, rig.places[item.place].temperature_c, item.resistance_factor)
-    return line.emf_v - line.discharge_ohm * rig.vehicle.crank_a
+    def volts_v(self, charge_pct: Floats) -> float:
+        """Its volts under the starter; charge_pct (batteries,)."""
+        level = 0.0 if self._battery is None else float(charge_pct[self._battery.number])
+        if self._battery is None or level <= 0.0:
+            return 0.0
+        line = self._battery.line(level)
+        return line.emf_v - line.discharge_ohm * self._crank_a
 
-
-def _no_crank_h(network: Network, hours: list[float], levels: list[Floats]) -> float:
-    """When the volts under the starter first fall below what it needs [h], charge straight between; inf if never."""
-    rig = network.rig
-    limit = rig.vehicle.crank_min_v
-    if _crank_v(rig, network, levels[0]) < limit:
-        return 0.0
-    for (t0, low), (t1, high) in pairwise(zip(hours, levels, strict=True)):
-        if _crank_v(rig, network, high) >= limit:
-            continue
-        good, bad = 0.0, 1.0
-        for _ in range(HALVINGS):
-            middle = (good + bad) / 2.0
-            if _crank_v(rig, network, low + (high - low) * middle) < limit:
-                bad = middle
-            else:
-                good = middle
-        return t0 + (t1 - t0) * bad
-    return inf
+    def fails_after_h(self, hours: list[float], levels: list[Floats]) -> float:
+        """When its volts first fall below what it needs [h], charge straight between; inf if never."""
+        limit = self._least_v
+        if self.volts_v(levels[0]) < limit:
+            return 0.0
+        for (t0, low), (t1, high) in pairwise(zip(hours, levels, strict=True)):
+            if self.volts_v(high) >= limit:
+                continue
+            good, bad = 0.0, 1.0
+            for _ in range(HALVINGS):
+                middle = (good + bad) / 2.0
+                if self.volts_v(low + (high - low) * middle) < limit:
+                    bad = middle
+                else:
+                    good = middle
+            return t0 + (t1 - t0) * bad
+        return inf
