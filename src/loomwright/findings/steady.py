@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
 from math import isfinite
+from typing import TypeVar
 
+from loomwright.power.columns import figures
 from loomwright.power.results import CaseResult, DeviceState, JointState, WireState
 from loomwright.rig.model import Programme
+from loomwright.rig.once import once
 from loomwright.study import Study
+
+State = TypeVar("State")
 
 UP_TO_LOUD: tuple[Programme, ...] = ("quiet", "music", "loud")
 
@@ -25,19 +31,48 @@ def loudest(study: Study) -> CaseResult:
 
 def worst_wire(study: Study, wire_id: str) -> WireState | None:
     """The hottest steady state of a wire."""
-    states = [c.wires[wire_id] for c in steady(study) if wire_id in c.wires]
-    return max((s for s in states if isfinite(s.amps_a)), key=lambda s: s.temperature_c, default=None)
+    return _worst_wires(study).get(wire_id)
 
 
 def worst_joint(study: Study, key: str) -> JointState | None:
     """The steady state of a joint with most heat; ``key`` as in :class:`CaseResult`."""
-    states = [c.joints[key] for c in steady(study) if key in c.joints]
-    return max((s for s in states if isfinite(s.amps_a)), key=lambda s: s.loss_w, default=None)
+    return _worst_joints(study).get(key)
 
 
 def worst_device(study: Study, device_id: str) -> DeviceState | None:
     """The steady state of a device that takes most of what it can carry without end."""
-    states = [c.devices[device_id] for c in steady(study) if device_id in c.devices]
-    return max(
-        (s for s in states if isfinite(s.amps_a)), key=lambda s: abs(s.amps_a) / max(s.usable_a, 1e-9), default=None
-    )
+    return _worst_devices(study).get(device_id)
+
+
+@once
+def _worst_wires(study: Study) -> Mapping[str, WireState]:
+    return _most([c.wires for c in steady(study)], lambda states: figures(states, "temperature_c"))
+
+
+@once
+def _worst_joints(study: Study) -> Mapping[str, JointState]:
+    return _most([c.joints for c in steady(study)], lambda states: figures(states, "loss_w"))
+
+
+@once
+def _worst_devices(study: Study) -> Mapping[str, DeviceState]:
+    return _most([c.devices for c in steady(study)], _taken)
+
+
+def _taken(states: Mapping[str, DeviceState]) -> Mapping[str, float]:
+    """Share of what each device can carry without end."""
+    amps, usable = figures(states, "amps_a"), figures(states, "usable_a")
+    return {name: abs(amps[name]) / max(usable[name], 1e-9) for name in amps}
+
+
+def _most(
+    cases: Sequence[Mapping[str, State]], by: Callable[[Mapping[str, State]], Mapping[str, float]]
+) -> dict[str, State]:
+    """The state of each name in which the figure is largest, of the cases in which its amperes are known."""
+    best: dict[str, tuple[float, Mapping[str, State]]] = {}
+    for states in cases:
+        amps, large = figures(states, "amps_a"), by(states)
+        for name, figure in large.items():
+            if isfinite(amps[name]) and (name not in best or figure > best[name][0]):
+                best[name] = figure, states
+    return {name: states[name] for name, (_, states) in best.items()}

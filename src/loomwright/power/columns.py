@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import fields
 from typing import Any, Generic, TypeVar
 
 from loomwright.power.circuit import Floats
@@ -48,5 +49,17 @@ class Columns(Mapping[str, State], Generic[State]):
     def __repr__(self) -> str:
         return repr(dict(self))
 
+    def figures(self, field: str) -> Mapping[str, float]:
+        """One figure of every state, no state made for it."""
+        at = [f.name for f in fields(self._kind)].index(field)  # type: ignore[arg-type]
+        return dict(zip(self._index, self._rows[:, at].tolist(), strict=True))
+
     def __reduce__(self) -> tuple[Any, ...]:
         return (type(self), (self._kind, self._index, self._rows))
+
+
+def figures(states: Mapping[str, State], field: str) -> Mapping[str, float]:
+    """One figure of every state of a mapping, however it is held."""
+    if isinstance(states, Columns):
+        return states.figures(field)
+    return {name: getattr(state, field) for name, state in states.items()}

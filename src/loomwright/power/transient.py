@@ -261,21 +261,27 @@ class _Loads:
     sag_v: Floats
     sag_a_share: Floats
     sag_w_share: Floats
+    plain_v: float  # from here on every load draws its watts
+    eye: Floats
 
     @classmethod
     def of(cls, works: Sequence[Drive]) -> _Loads:
         amps, siemens = (np.concatenate([getattr(w, k) for w in works]) for k in ("load_a", "load_siemens"))
         sag_v = np.stack([w.sag_v for w in works])
         sag = np.where(sag_v > 0, sag_v, 1.0)
-        return cls(amps, siemens, sag_v, amps / sag, 1.0 / sag**2)
+        plain_v = max(FLOOR_V, float(sag_v.max(initial=0.0)))
+        return cls(amps, siemens, sag_v, amps / sag, 1.0 / sag**2, plain_v, np.eye(sag_v.shape[1]))
 
     def currents(self, watts: Floats, v: Floats) -> tuple[Floats, Floats]:
         """Amperes and their slope at port volts ``v``."""
-        inverse = 1.0 / np.maximum(v, FLOOR_V)
+        least_v = float(v.min(initial=np.inf))
+        inverse = 1.0 / (v if least_v >= FLOOR_V else np.maximum(v, FLOOR_V))
         live = watts * inverse
         slope = -live * inverse
         amps = self.amps_a + live
-        if v.min(initial=FLOOR_V) < FLOOR_V:
+        if least_v >= self.plain_v:
+            return amps + self.siemens * v, slope + self.siemens
+        if least_v < FLOOR_V:
             amps += np.where(v < FLOOR_V, slope * (v - FLOOR_V), 0.0)
         sagging = v < self.sag_v
         if sagging.any():
@@ -290,13 +296,13 @@ def _settle(loads: _Loads, open_v: Floats, z_ohm: Floats, watts: Floats, port_v:
     After some steps negative slopes are left out, which always leads downhill. Raises :class:`Unsettled` if even that
     does not end.
     """
-    eye = np.eye(port_v.shape[1])
     x = port_v
     for step in range(QUICK_STEPS + DAMPED_STEPS):
         amps, slope = loads.currents(watts, x)
         if step >= QUICK_STEPS:
             slope = np.maximum(slope, 0.0)
-        dx = np.linalg.solve(eye + z_ohm * slope[:, None, :], (open_v - x - _times(z_ohm, amps))[..., None])[..., 0]
+        right = open_v - x - _times(z_ohm, amps)
+        dx = np.linalg.solve(loads.eye + z_ohm * slope[:, None, :], right[..., None])[..., 0]
         x = x + dx
         if np.abs(dx).max(initial=0.0) < (SETTLED_V if step < QUICK_STEPS else SETTLED_DAMPED_V):
             return amps + slope * dx, x

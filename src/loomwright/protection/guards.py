@@ -8,6 +8,7 @@ from math import inf
 
 from loomwright.facts.ampacity import ampacity_a
 from loomwright.power.bundles import bundle_counts
+from loomwright.power.columns import figures
 from loomwright.power.results import PowerResult
 from loomwright.protection.devices import devices as all_devices
 from loomwright.protection.graph import Feeder, Graph, is_bolted, measured
@@ -200,7 +201,7 @@ def guards(
     """
     who = Guards(rig)
     found = devices if devices is not None else all_devices(rig)
-    bundles = bundle_counts(rig)
+    bundles, steady = bundle_counts(rig), continuous_a(power)
     result: dict[str, Guard] = {}
     for wire in rig.wires:
         if wire.kind in ("line", "speaker") or is_bolted(wire) or wire.size is None:
@@ -212,7 +213,7 @@ def guards(
             wire=wire.id,
             devices=names,
             rating_a=rating_a,
-            continuous_a=continuous_a(power, wire.id),
+            continuous_a=steady.get(wire.id, 0.0),
             ampacity_a=capacity_a,
             stub_mm=who.stub_mm(wire) if rating_a == inf else 0.0,
         )
@@ -227,12 +228,14 @@ def wire_ampacity_a(rig: Rig, wire: Wire, bundle: int) -> float:
     )
 
 
-def continuous_a(power: PowerResult, wire_id: str) -> float:
-    """Largest steady current of a wire [A] over every engine state with `quiet`, `music` and `loud`."""
-    return max(
-        (abs(c.wires[wire_id].amps_a) for k, c in power.cases.items() if k[1] != "sine" and wire_id in c.wires),
-        default=0.0,
-    )
+def continuous_a(power: PowerResult) -> Mapping[str, float]:
+    """Largest steady current of each wire [A] over every engine state with `quiet`, `music` and `loud`."""
+    largest: dict[str, float] = {}
+    for (_, programme), case in power.cases.items():
+        if programme != "sine":
+            for wire, amps in figures(case.wires, "amps_a").items():
+                largest[wire] = max(largest[wire], abs(amps)) if wire in largest else abs(amps)
+    return largest
 
 
 def _common(chains: list[tuple[str, ...]]) -> str | None:
