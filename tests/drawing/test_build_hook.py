@@ -24,7 +24,7 @@ def test_what_is_installed_is_whole() -> None:
 
 def test_a_damaged_or_missing_file_is_fetched_again(tmp_path: Path) -> None:
     sums = {}
-    for name in (*hatch_build.WANTED.values(), *hatch_build.CUTS.values(), *hatch_build.PAGES.values()):
+    for name in (*hatch_build.WANTED.values(), *hatch_build.MADE):
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / name).write_bytes(name.encode())
         sums[name] = hatch_build.hashlib.sha256(name.encode()).hexdigest()
@@ -48,6 +48,13 @@ def test_without_npm_the_message_says_what_to_install(monkeypatch, tmp_path: Pat
 def test_every_fetched_thing_comes_with_its_licence() -> None:
     for name in ("elk/LICENSE.md", "fonts/LICENSE.txt"):
         assert name in hatch_build.WANTED.values()
+
+
+def test_the_layout_engine_is_written_anew_when_the_package_is_built() -> None:
+    from loomwright.drawing import assets, lighter
+
+    fetched = (ROOT / "src/loomwright/assets" / hatch_build.ENGINE).read_text("utf-8")
+    assert assets.layout_engine().read_text("utf-8") == lighter.lightened(fetched) != fetched
 
 
 def test_the_usual_letters_are_cut_when_the_package_is_built() -> None:

@@ -414,7 +414,7 @@ def test_without_a_charger_idle_and_cruise_are_left_out_and_that_is_said() -> No
 
 
 def test_a_rig_with_nothing_to_draw_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("loomwright.papers.order.diagrams", lambda study, paper: ())
+    monkeypatch.setattr("loomwright.papers.order.with_boards", lambda study, paper: ())
     assert "No diagram" in part_words(Order(demo.study("tiny"), FINDINGS), "diagrams")
 
 

@@ -10,7 +10,10 @@ from typing import TYPE_CHECKING, Literal
 from loomwright.cli.terminal import console, note, waiting
 
 if TYPE_CHECKING:
+    from concurrent.futures import Future
+
     from loomwright.advice.results import Tried
+    from loomwright.drawing.sheets import Sheet
     from loomwright.findings.model import Finding
     from loomwright.loom.stock_file import Spool
     from loomwright.papers.order import Order
@@ -97,7 +100,7 @@ def order(
     data: Path | None = None, found: tuple[Finding, ...] | None = None,
     before: tuple[Study, tuple[Finding, ...]] | None = None,
 ) -> Order:  # fmt: skip
-    """What to print of the rig in a file. Stock and data are those of ``spools``.
+    """What to print of the rig in a file, its drawings begun. Stock and data are those of ``spools``.
 
     Raises
     ------
@@ -106,12 +109,27 @@ def order(
     """
     import hashlib
 
+    wire = spools(path, stock, data)
+    begun = _drawings(study, paper)
     from loomwright.papers.order import Order
     from loomwright.papers.units import METRIC, US
 
     digest = hashlib.sha256(path.read_bytes()).hexdigest()
     shown = US if units == "us" else METRIC
-    return Order(study, found, paper, shown, before, spools(path, stock, data), digest)
+    return Order(study, found, paper, shown, before, wire, digest, begun=begun)
+
+
+def _drawings(study: Study, paper: PaperSize) -> Future[tuple[Sheet, ...]]:
+    """The drawings of a pack, being made: what lays them out is slow, and needs no time of this thread."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    from loomwright.drawing import frame, sheets
+
+    _ = study.rig  # settled here, before anything else wants this thread's time
+    hand = ThreadPoolExecutor(1, "drawings")
+    begun = hand.submit(sheets.with_boards, study, frame.large(paper))
+    hand.shutdown(wait=False)
+    return begun
 
 
 def spools(rig: Path, stock: Path | None, data: Path | None = None) -> tuple[Spool, ...] | None:
@@ -147,13 +165,10 @@ def warm_drawing() -> None:
 
 def pack(wanted: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, ...]:
     """Print the pack and its parts into ``folder`` and return the files, the pack first."""
-    from concurrent.futures import ThreadPoolExecutor
-
-    with waiting("Drawing and printing"), ThreadPoolExecutor(1, "drawings") as hand:
-        drawn = hand.submit(wanted.draw)  # while the papers are still being looked out
+    with waiting("Drawing and printing"):
         from loomwright.papers import pack as printed
 
-        return printed.build(wanted, folder, pictures=pictures, drawn=drawn)
+        return printed.build(wanted, folder, pictures=pictures)
 
 
 def comparison_paper(studies: Sequence[Study], found: Sequence[tuple[Finding, ...]], folder: Path) -> Path:

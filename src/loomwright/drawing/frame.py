@@ -30,6 +30,11 @@ _BORDER = Stroke(0.7)
 _THIN = Stroke(0.35)
 
 
+def large(paper: Literal["a4", "letter"]) -> Paper:
+    """The large sheet that goes with the paper of a document."""
+    return "A3" if paper == "a4" else "Tabloid"
+
+
 def upward(paper: Paper) -> tuple[SheetSize, ...]:
     """A size of paper, then the larger ones that are taken where something goes on no smaller sheet."""
     return (paper, *_LARGER[paper])

@@ -39,6 +39,11 @@ def diagrams(study: Study, paper: Paper = "A3") -> tuple[Sheet, ...]:
     return _numbered(*wire_sets.power(study, paper), *wires, *signal, *vehicle_map.drafts(study, paper))
 
 
+def with_boards(study: Study, paper: Paper = "A3") -> tuple[Sheet, ...]:
+    """Every drawing of a rig and of its panels, but the faces of connectors."""
+    return *diagrams(study, paper), *boards(study, paper)
+
+
 def _of_the_rig(study: Study, paper: Paper) -> tuple[tuple[Draft, ...], tuple[Draft, ...]]:
     """Wiring and signal, which need no volts and no loom: laid out first, they are while others work those out."""
     return full_wiring.drafts(study, paper), wire_sets.signal(study, paper)

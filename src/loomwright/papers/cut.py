@@ -18,6 +18,7 @@ from loomwright.drawing.svg import escaped
 
 _REF = re.compile(rb"(\d+) 0 R")
 _PAGE_OF = re.compile(rb"/Pg (\d+) 0 R")
+_ABOVE = re.compile(rb"/P (\d+) 0 R")
 _STRING = re.compile(rb"\((?:[^()\\]|\\.)*\)", re.S)
 _KID = re.compile(rb"<<.*?>>|\d+ 0 R|\d+")
 _ELEM, _PAGE = b"<</Type/StructElem", b"<</Type/Page/"
@@ -86,32 +87,51 @@ class Printed:
                     bodies.append(body)
 
     @cached_property
-    def _elements(self) -> tuple[Mapping[int, Sequence[int]], Mapping[int, int]]:
-        """By page the tags that lie on it, and of each tag the one above it."""
-        on: dict[int, list[int]] = {}
+    def _elements(self) -> tuple[Mapping[int, set[int]], Mapping[int, set[int]]]:
+        """By page the tags with something on it, and by tag the pages that it and all below it lie on.
+
+        A tag that holds another with nothing on any page lies on page 0 as well, which there is not.
+        """
         above: dict[int, int] = {}
+        spread: dict[int, set[int]] = {}
+        mine: list[tuple[int, int]] = []
         for number, body in self.objects.items():
             if body.startswith(_ELEM):
-                plain = _unquoted(body)
-                above[number] = _number(b"/P ", plain)
-                for page in dict.fromkeys(_PAGE_OF.findall(plain)):
-                    on.setdefault(int(page), []).append(number)
-        return on, above
+                plain = _unquoted(body) if b"(" in body else body
+                found = _ABOVE.search(plain)
+                if found is None:
+                    raise ValueError("a tag in the PDF below no other")
+                above[number] = int(found[1])
+                spread[number] = set()
+                mine += [(number, int(page)) for page in set(_PAGE_OF.findall(plain))]
+        on: dict[int, set[int]] = {}
+        for number, page in mine:
+            while number != self.tree and page not in spread[number]:
+                spread[number].add(page)
+                on.setdefault(page, set()).add(number)
+                number = above[number]
+        for number in [n for n, pages in spread.items() if not pages]:
+            while number != self.tree:
+                spread[number].add(0)
+                number = above[number]
+        return on, spread
 
     def _tags(self, pages: Sequence[int]) -> dict[int, bytes]:
         """The tags on these pages and those above them, up to the root, with what finds them from a page."""
-        on, above = self._elements
-        keep: set[int] = set()
-        for number in (n for p in pages for n in on.get(p, ())):
-            while number != self.tree and number not in keep:
-                keep.add(number)
-                number = above[number]
-        out = {n: self._kids(self.objects[n], keep, pages) for n in sorted(keep)}
+        on, spread = self._elements
+        here = set(pages)
+        keep = set[int]().union(*(on.get(p, ()) for p in pages))
+        out = {
+            n: self.objects[n] if spread[n] <= here else self._kids(self.objects[n], keep, here) for n in sorted(keep)
+        }
         old = self.objects[self.tree]
         nums = dict(re.findall(rb"(\d+) (\d+) 0 R", _array(old, b"/Nums[")))
         at = {int(m[1]): nums[m[1]] for p in pages if (m := re.search(rb"/StructParents (\d+)", self.objects[p]))}
         for number in map(int, at.values()):
-            out[number] = _REF.sub(lambda m: m[0] if int(m[1]) in keep else b"null", self.objects[number])
+            body = self.objects[number]
+            if not keep.issuperset(_numbers(body)):
+                body = _REF.sub(lambda m: m[0] if int(m[1]) in keep else b"null", body)
+            out[number] = body
         names = b""
         if b"/IDTree<</Names[" in old:
             found = re.findall(rb"(\([^()]*\)(\d+) 0 R)", _array(old, b"/IDTree<</Names["))

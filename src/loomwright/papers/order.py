@@ -8,10 +8,10 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from loomwright.drawing import layout
-from loomwright.drawing.frame import Paper
+from loomwright.drawing.frame import large
 from loomwright.drawing.marks import Sheet
 from loomwright.drawing.sheets import Sheet as Diagram
-from loomwright.drawing.sheets import boards, diagrams
+from loomwright.drawing.sheets import with_boards
 from loomwright.findings.model import Finding
 from loomwright.findings.run import check
 from loomwright.loom.cut_plan import CutPlan, Piece, pieces, plan
@@ -23,6 +23,8 @@ from loomwright.steps.results import BuildPlan
 from loomwright.study import Study
 
 if TYPE_CHECKING:
+    from concurrent.futures import Future
+
     from loomwright.advice.chances import Chances
     from loomwright.advice.equipment import Position
     from loomwright.advice.results import Help
@@ -43,7 +45,8 @@ class Order:
 
     ``found`` are its findings where they are known already; ``before`` an earlier stage with its findings, ``between``
     any that come after that one and before this; ``spools`` the wire in stock, None where nobody has said what there
-    is; ``digest`` the SHA-256 of the rig file; ``advice`` what would help, where somebody has asked.
+    is; ``digest`` the SHA-256 of the rig file; ``advice`` what would help, where somebody has asked; ``begun`` the
+    drawings, where somebody has begun with them.
     """
 
     study: Study
@@ -55,6 +58,7 @@ class Order:
     digest: str = ""
     between: tuple[tuple[Study, Sequence[Finding]], ...] = ()
     advice: Advice | None = None
+    begun: Future[tuple[Diagram, ...]] | None = None
 
     @property
     def width_mm(self) -> float:
@@ -79,17 +83,12 @@ class Order:
     @cached_property
     def diagrams(self) -> tuple[Diagram, ...]:
         """Every drawing of the rig and its panels, but the faces of connectors, on the large sheet of the paper."""
-        return *diagrams(self.study, self.large), *boards(self.study, self.large)
+        return with_boards(self.study, large(self.paper)) if self.begun is None else self.begun.result()
 
     def draw(self) -> None:
         """Have the drawings made: the layout engine is slow, and needs no time of other threads."""
         layout.warm()
         _ = self.diagrams
-
-    @property
-    def large(self) -> Paper:
-        """The large sheet that goes with the paper."""
-        return "A3" if self.paper == "a4" else "Tabloid"
 
     @cached_property
     def steps(self) -> BuildPlan:

@@ -135,13 +135,10 @@ def one_part(order: Order, name: str) -> bytes | None:
     return paper.pdf(files(order, contents, whole=False)) if contents else None
 
 
-def build(
-    order: Order, folder: Path, *, pictures: bool = False, drawn: Future[None] | None = None
-) -> tuple[Path, ...]:
+def build(order: Order, folder: Path, *, pictures: bool = False) -> tuple[Path, ...]:
     """Write ``pack.pdf`` and its parts into a folder; returns the files, the pack first.
 
-    With ``pictures`` each drawing is there as a PNG too, beside its SVG and PDF. ``drawn`` is what makes the drawings
-    of the order, where somebody has begun with them.
+    With ``pictures`` each drawing is there as a PNG too, beside its SVG and PDF.
 
     The same order gives the same bytes. The folder is made if it is missing.
 
@@ -150,8 +147,8 @@ def build(
     EngineMissing
         The typesetter, the layout engine or the fonts are not installed.
     """
-    with ThreadPoolExecutor(3) as hands:
-        drawn = drawn or hands.submit(order.draw)
+    with ThreadPoolExecutor(4) as hands:
+        drawn = hands.submit(order.draw)
         first = gather(order, [p for p in PARTS if p.name != "diagrams"])
         made = _apart(order, hands)
         texts = _texts(order)
