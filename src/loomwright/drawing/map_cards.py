@@ -51,8 +51,9 @@ def place_box(rig: Rig, place: str) -> MapShape:
     words += [w for w, so in kinds if so]
     items = [i.id for i in rig.items.values() if i.place == place]
     name = fonts.shortened(place, _NAME_MM, _TITLE_MM, "semibold")
-    about = fonts.wrapped(", ".join(words), _PLACE_MM, TEXT_MM, 2)
-    lines = [*about, *fonts.wrapped(", ".join(items), _PLACE_MM, TEXT_MM, 16)]
+    limit = min(max([_PLACE_MM, *(fonts.width_mm(f"{i},", TEXT_MM) for i in items)]), _NAME_MM)
+    about = fonts.wrapped(", ".join(words), limit, TEXT_MM, 2)
+    lines = [*about, *fonts.wrapped(", ".join(items), limit, TEXT_MM, 16)]
     wide = max(
         fonts.width_mm(name, _TITLE_MM, "semibold"), *(fonts.width_mm(w, TEXT_MM) for w in lines)
     ) + 4.0  # fmt: skip
