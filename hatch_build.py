@@ -50,6 +50,9 @@ PAGES = {font: font.replace("fonts/", "pages/").replace(".ttf", ".woff") for fon
 """The same fonts as the pages have them."""
 MADE = (*CUTS.values(), *PAGES.values(), LIGHT)
 """What is made here of what is fetched."""
+BESIDE = {f"fonts/NotoSans{title}-{weight}.ttf": f"fonts/SourceSans3-{weight}.ttf"
+          for title in SCRIPTS.values() for weight in WEIGHTS.values()}  # fmt: skip
+"""Fonts that keep only the letters that another has not, and that other: a line may be set in both."""
 CUTTER = "src/loomwright/drawing/font_cut.py"
 LIGHTENER = "src/loomwright/drawing/lighter.py"
 MANIFEST = ("assets/package.json", "assets/package-lock.json")
@@ -89,7 +92,8 @@ class CustomBuildHook(BuildHookInterface[Any]):
 def lock_sum(root: Path) -> str:
     """Sum of what decides the assets: the lock file, the list of wanted files, how fonts and engine are changed."""
     decides = [(root / name).read_bytes().replace(b"\r\n", b"\n") for name in (MANIFEST[1], CUTTER, LIGHTENER)]
-    return hashlib.sha256(b"".join(decides) + json.dumps([WANTED, CUTS, PAGES], sort_keys=True).encode()).hexdigest()
+    made = json.dumps([WANTED, BESIDE, CUTS, PAGES], sort_keys=True)
+    return hashlib.sha256(b"".join(decides) + made.encode()).hexdigest()
 
 
 def present(target: Path, wanted_sum: str) -> bool:
@@ -139,6 +143,9 @@ def fetch(root: Path) -> str | None:
         for name, content in made.items():
             _put(target / name, content)
     cutter = _by_itself(root / CUTTER)
+    for font, main in BESIDE.items():
+        made[font] = cutter.beside(target / font, target / main)
+        _put(target / font, made[font])
     for font, name in CUTS.items():
         made[name] = cutter.cut(target / font, cutter.USUAL)
     for font, name in PAGES.items():

@@ -49,8 +49,24 @@ def test_sheets_with_their_cuts_as_text_and_as_json(loomwright: Run, rig: Path, 
     assert sorted(p.name for p in (tmp_path / "s").iterdir()) == ["sheet_1.pdf", "sheet_1.svg"]
 
 
+def test_boards_come_from_the_sheets_of_the_stock_in_the_browser(loomwright: Run, rig: Path, tmp_path: Path) -> None:
+    from loomwright.jobs.ledger import now
+    from loomwright.jobs.model import StockLine
+    from loomwright.jobs.store import Store, url_in
+
+    with Store(url_in(tmp_path / "shop")) as store:
+        store.add_stock(StockLine("1", "sheet", 0, now(), material="plywood", thickness_mm=12.0, length_mm=900.0,
+                                  width_mm=600.0, count=2, note="offcut of the van"))  # fmt: skip
+    args = ("--sheets", tmp_path / "s", "--stock", "shop", "--data", tmp_path / "shop")
+    ran = loomwright("panel", rig, *args, "--json")
+    assert ran.code == 0, ran.err
+    assert [s["stock"]["id"] for s in ran.document["data"]["sheets"][0]["sheets"]] == ["offcut of the van"]
+    none = loomwright("panel", rig, "--sheets", tmp_path / "s", "--stock", "shop", "--data", tmp_path / "nowhere")
+    assert none.code == 2
+
+
 @pytest.mark.parametrize(
-    "words", [("--mirrored",), ("--piece", "lid=300x200"), ("--kerf-mm", "-1"), ("--kerf-mm", "nan")]
+    "words", [("--mirrored",), ("--piece", "lid=300x200"), ("--kerf-mm", "-1"), ("--data", "x"), ("--kerf-mm", "nan")]
 )
 def test_what_goes_with_nothing_is_refused(loomwright: Run, rig: Path, words: tuple[str, ...]) -> None:
     assert loomwright("panel", rig, *words).code == 2

@@ -76,3 +76,14 @@ def test_the_fonts_of_the_pages_hold_the_letters_of_europe_and_figures_of_one_wi
         assert made.flavor == "woff"
         assert set(map(ord, "aäøřđÅÆßçñşžΩ−≤≥′″→0123456789")) <= set(made.getBestCmap())
         assert len({made["hmtx"][made.getBestCmap()[ord(d)]][0] for d in "0123456789"}) == 1
+
+
+def test_fonts_of_other_scripts_have_none_of_the_letters_of_the_main_one() -> None:
+    """Else a line in two scripts would be set in the other script's font from end to end, wider than reckoned."""
+    from fontTools.ttLib import TTFont
+
+    folder = ROOT / "src/loomwright/assets"
+    for font, main in hatch_build.BESIDE.items():
+        other, first = (set(TTFont(folder / name).getBestCmap()) for name in (font, main))
+        assert not other & first
+        assert {0x5D0, 0x5EA} <= other or {0x627, 0x64A} <= other

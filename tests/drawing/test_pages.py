@@ -5,8 +5,8 @@ from pathlib import Path
 import pdfplumber
 import pytest
 
-from loomwright.drawing import assets, frame, pages
-from loomwright.drawing.marks import Group, Sheet, Stroke, Text, line
+from loomwright.drawing import assets, fonts, frame, pages
+from loomwright.drawing.marks import Group, Sheet, Stroke, Text, Weight, line
 from loomwright.errors import EngineMissing
 from tests.drawing import samples
 
@@ -75,3 +75,18 @@ def test_missing_assets_say_how_to_get_them(monkeypatch: pytest.MonkeyPatch, tmp
     monkeypatch.setattr(assets, "_FOLDER", tmp_path)
     with pytest.raises(EngineMissing, match="make install"):
         assets.layout_engine()
+
+
+@pytest.mark.parametrize(("weight", "named"), [("regular", "Regular"), ("semibold", "SemiBold"), ("bold", "Bold")])
+def test_a_line_in_two_scripts_keeps_to_the_width_that_it_was_given_and_to_its_weight(
+    weight: Weight, named: str
+) -> None:
+    words = "\u05e8\u05db\u05d1: a parcel van, long name"
+    sheet = Sheet(200.0, 40.0, (Text((10.0, 20.0), words, 3.5, weight=weight),), "two scripts")
+    with pdfplumber.open(io.BytesIO(pages.pdf(sheet))) as document:
+        chars = document.pages[0].chars
+    drawn = (max(c["x1"] for c in chars) - min(c["x0"] for c in chars)) / PT_PER_MM
+    assert drawn == pytest.approx(fonts.width_mm(words, 3.5, weight), rel=0.01)
+    fonts_of = {("Hebrew" if "\u05d0" <= c["text"] <= "\u05ea" else "Latin"): c["fontname"] for c in chars}
+    assert fonts_of["Hebrew"].endswith(f"NotoSansHebrew-{named}")
+    assert fonts_of["Latin"].endswith(f"SourceSans3-{named}")

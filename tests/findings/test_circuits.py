@@ -118,9 +118,9 @@ class TestSafety:
         """The launch: engine, blower and lights hang on the service main, the amplifiers on a way of their own."""
         made = Study(parse(demo.text("canal_launch"), "launch.toml"))
         assert check_of("E308")(made) == ()
-        text = demo.text("canal_launch").replace('from = "helm_block.out2"', 'from = "fore_block.out4"')
+        text = demo.text("canal_launch").replace('from = "helm_small.out3"', 'from = "fore_block.out4"')
         text = text.replace("fuses_a = [25, 25, 5, 0]", "fuses_a = [25, 25, 5, 15]")
-        text = text.replace("fuses_a = [50, 30, 30, 30, 0, 0]", "fuses_a = [50, 0, 30, 30, 0, 0]")
+        text = text.replace("fuses_a = [5, 5, 15, 7.5]", "fuses_a = [5, 5, 0, 7.5]")
         (found,) = check_of("E308")(Study(parse(text, "launch.toml")))
         assert found.severity == "Fix"
         assert {"engine_load", "helm_block.1"} <= set(found.where)

@@ -25,6 +25,14 @@ def test_good_file_is_left_alone(path: Path) -> None:
     assert len(found) <= FEW
 
 
+@pytest.mark.parametrize("name", ["carnival_trike_planned", "harvest_buggy", "canal_launch"])
+def test_no_planned_vehicle_of_the_demo_burns_a_wire_where_a_larger_fuse_is_put_in(name: str) -> None:
+    study = Study(load(DEMO / f"{name}.toml"))
+    swapped = [f for f in study.protection.drill if f.kind == "wrong fuse"]
+    assert swapped
+    assert [(f.where, f.detail) for f in swapped if f.verdict in ("burned", "not cleared")] == []
+
+
 @pytest.mark.parametrize("text", [TRIKE, BUGGY, LAUNCH], ids=["trike", "buggy", "launch"])
 def test_good_base_is_left_alone(text: str) -> None:
     found = findings(text)

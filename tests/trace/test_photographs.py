@@ -98,6 +98,21 @@ def test_two_photographs_of_a_long_board_are_joined() -> None:
     assert wrong_by(LONG, made.outline) < min(1.0, made.error_mm)
 
 
+def test_photographs_of_two_boards_beside_one_sheet_each_are_not_joined() -> None:
+    """Two cards, photographed apart beside a sheet of one number: the rim of the one is not there in the other."""
+    first = ("first.jpg", photograph(scene(notched())))
+    for truth in (Outline(rectangle(300.0, 330.0)), Outline(rectangle(360.0, 200.0))):
+        other = ("other.jpg", photograph(scene(truth, lens=lens(tilt_deg=8.0, toward_deg=200.0), seed=9)))
+        with pytest.raises(InputError, match="one board that lies still"):
+            trace([first, other], 3.0)
+
+
+def test_two_photographs_of_one_board_from_two_sides_are_joined() -> None:
+    from_there = photograph(scene(notched(), lens=lens(tilt_deg=14.0, toward_deg=215.0, roll_deg=-20.0), seed=9))
+    made = trace([("a.jpg", usual()), ("b.jpg", from_there)], 3.0)
+    assert wrong_by(notched(), made.outline) < min(0.5, made.error_mm)
+
+
 def test_photographs_without_a_common_sheet_are_refused() -> None:
     a, b = photograph(scene(notched(), (LEFT,))), photograph(scene(notched(), (replace(LEFT, number=4),)))
     with pytest.raises(InputError, match="none in common"):

@@ -9,6 +9,8 @@ import pytest
 
 from loomwright import demo
 from loomwright.rig.edit import set_wire
+from loomwright.rig.file import parse
+from loomwright.study import Study
 
 
 @pytest.fixture(scope="module")
@@ -64,6 +66,40 @@ def test_amplifiers_are_told_with_the_reason_why_others_fall_out(browser: Any, t
         assert fit["against"]
         assert fit["part"] in page
         assert fit["too_few"] or "; ".join(fit["against"]) in page
+
+
+def test_an_amplifier_that_suits_is_fitted_by_one_press_and_undone(browser: Any, trike: str) -> None:
+    url = browser.job(trike)
+    page = html.unescape(browser.page(f"{url}/advice/amplifiers"))
+    assert "Fit amp_5x60_class_d as front_amp" in page
+    assert "Fit amp_4x50_class_d as front_amp" not in page  # it is fitted now
+    where = browser.send(f"{url}/advice/fit", {"amplifier": "front_amp", "part": "amp_5x60_class_d"})
+    fitted = parse(browser.text(url), "x")
+    assert fitted.items["front_amp"].part.id == "amp_5x60_class_d"
+    assert fitted.items["front_amp"].place == parse(trike, "x").items["front_amp"].place
+    assert "Fitted: front_amp is amp_5x60_class_d" in browser.page(where)
+    assert browser.send(f"{url}/undo", {"back": "advice/amplifiers"}) == f"{url}/advice/amplifiers"
+    assert browser.text(url) == trike
+    assert "Undo it" not in browser.page(where)
+
+
+def test_a_bridged_pair_takes_the_wires_of_its_loudspeaker_along(browser: Any, trike: str) -> None:
+    """The bass on one channel goes onto both of two: plus to the first, minus to the second."""
+    url = browser.job(trike)
+    browser.send(f"{url}/advice/fit", {"amplifier": "bass_amp", "part": "amp_2x80_class_d"})
+    rig = parse(browser.text(url), "x")
+    assert rig.items["bass_amp"].bridged == ((1, 2),)
+    ends = {r for w in rig.wires if w.kind == "speaker" for r in (w.start, w.end) if r.startswith("bass_amp.")}
+    assert ends == {"bass_amp.ch1+", "bass_amp.ch2-"}
+    load = next(c for c in Study(rig).sound.loads.channels if c.item == "bass_amp")
+    assert set(load.drivers) == {"bass"}
+
+
+def test_an_amplifier_that_falls_out_or_is_not_there_is_not_fitted(browser: Any, trike: str) -> None:
+    url = browser.job(trike)
+    for amplifier, part in (("front_amp", "amp_1x150_class_d"), ("front_amp", "no"), ("nobody", "amp_2x80_class_d")):
+        assert "Not fitted" in browser.send(f"{url}/advice/fit", {"amplifier": amplifier, "part": part}, 409)
+    assert browser.text(url) == trike
 
 
 def test_chances_name_the_causes_that_count_most(browser: Any, small: str) -> None:

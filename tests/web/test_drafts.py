@@ -150,3 +150,28 @@ def test_a_rig_that_was_not_drafted_cannot_be_taken(browser: Any, n: str) -> Non
     browser.send(f"{url}/drafts/take", {"key": key, "n": n, "based_on": "0"}, 404 if n == "9" else 422)
     browser.send(f"{url}/drafts/take", {"key": "0" * 40, "n": "1", "based_on": "0"}, 409)
     assert browser.text(url) == ""
+
+
+def test_which_amplifier_drives_which_loudspeaker_is_chosen_for_each(browser: Any) -> None:
+    rows = [*ROWS, ("1", "amp_1x150_class_d", "right_case"), ("1", "driver_8in", "right_case")]
+    ways = [*WAYS, ("battery_box", "right_case", "900")]
+    url = begun(browser, rows=rows, ways=ways)
+    page = browser.page(f"{url}/list")
+    assert page.count('name="driven_by"') == 3
+    amplifier = "left_case_amp"
+    assert f"<option>{amplifier}</option>" in page
+    named = [d.partition('"')[0] for d in page.split('name="driver" value="')[1:]]
+    chosen = [amplifier if d.startswith("fairing") else "" for d in named]
+    browser.send(f"{url}/list", form(rows=rows, ways=ways, based_on="1", driver=named, driven_by=chosen))
+    found = browser.data(f"{url}/list.json")["data"]
+    assert found["problems"] == []
+    assert found["list"]["wishes"]["drives"] == {amplifier: [d for d in named if d.startswith("fairing")]}
+    assert browser.page(f"{url}/list").count(f"<option selected>{amplifier}</option>") == 2
+    fewer = [r for r in rows if r[1] != "amp_2x80_class_d"]
+    browser.send(f"{url}/list", form(rows=fewer, ways=ways, based_on="2", driver=named, driven_by=chosen))
+    problems = browser.data(f"{url}/list.json")["data"]["problems"]
+    assert any("drives" in p["place"] and p["remedy"] for p in problems)
+
+
+def test_a_list_with_one_amplifier_asks_for_no_choice_of_it(browser: Any) -> None:
+    assert 'name="driven_by"' not in browser.page(f"{begun(browser)}/list")

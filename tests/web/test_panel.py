@@ -158,7 +158,7 @@ def test_too_many_photographs_of_one_board_are_refused(browser: Any, url: str) -
 @pytest.mark.parametrize(
     ("field", "typed", "says"),
     [
-        ("thickness", "thick", "thickness"), ("thickness", "200", "thickness"), ("across", "wide", "number alone"),
+        ("thickness", "thick", "thickness"), ("thickness", "200", "thickness"), ("across", "wide", "with a rule"),
         ("down", "12", "50 to 400 mm"), ("panel", "nothing", "no panel"),
     ],
 )  # fmt: skip
@@ -204,6 +204,21 @@ def test_tracing_does_not_hold_up_the_page_and_can_be_stopped_and_begun_again(br
     assert browser.page(there).count('class="corner"') == 6
 
 
+def test_a_traced_photograph_is_not_read_again_at_each_look(browser: Any, url: str) -> None:
+    there = photograph(browser, url, usual())
+    assert browser.page(there).count('class="corner"') == 6
+    kept = next(browser.bench.store.folder.glob("photos/??/*.jpg"))
+    kept.rename(kept.with_suffix(".away"))
+    assert browser.page(there).count('class="corner"') == 6
+
+
+def test_a_photograph_whose_file_is_gone_says_what_to_do(browser: Any, url: str) -> None:
+    there = photograph(browser, url, usual()).replace("thickness=3", "thickness=2.9")  # not traced yet
+    kept = next(browser.bench.store.folder.glob("photos/??/*.jpg"))
+    kept.rename(kept.with_suffix(".away"))
+    assert "Restore it from a backup" in browser.page(there)
+
+
 @pytest.mark.parametrize(("saw", "inset"), [("waste", 4.0), ("middle", 3.0), ("board", 2.0)])
 def test_covering_air_and_blade_are_left_all_round(browser: Any, url: str, saw: str, inset: float) -> None:
     fields = {"panel": "fore", "based_on": 1, "x": [0, 300, 300, 0], "y": [0, 0, 200, 200], "hole": "150 100 40",
@@ -215,12 +230,30 @@ def test_covering_air_and_blade_are_left_all_round(browser: Any, url: str, saw: 
     assert panel["holes_mm"][0] == pytest.approx([150.0 - inset, 100.0 - inset, 40.0 + 2.0 * inset], abs=0.05)
 
 
+def test_lengths_beside_a_template_are_read_as_everywhere_else(browser: Any, url: str) -> None:
+    """A comma, an inch with its fraction, a unit of one's own: corners, allowances, the card and the saw alike."""
+    fields = {"panel": "fore", "based_on": 1, "x": ["0", "0,3 m", "300", "0"], "y": ["0", "0", "20 cm", "200"],
+              "covering": "1/8 in"}  # fmt: skip
+    browser.send(f"{url}/panel/outline", fields)
+    corners = text(browser, url)["panel"]["fore"]["corners_mm"]
+    assert max(c[0] for c in corners) == pytest.approx(300.0 - 2 * 3.175, abs=0.11)
+    assert max(c[1] for c in corners) == pytest.approx(200.0 - 2 * 3.175, abs=0.11)
+    there = photograph(browser, url, usual(), thickness="0,3 cm")
+    assert "thickness=3" in there
+    sawn = browser.data(f"{url}/panel/sawing.json?panel=fore&across=30 in&down=0,51 m&wait=1")["data"]["cuttings"][0]
+    sheet = sawn["sheets"][0]["stock"]
+    assert (sheet["width_mm"], sheet["height_mm"]) == (762.0, 510.0)
+    page = browser.page(f"{url}/panel/sawing?panel=fore&across=wide&down=500", 422)
+    assert "50 to 5000 mm" in page
+    assert "a number with its unit" in page
+
+
 def test_an_allowance_that_eats_up_the_board_or_is_no_number_is_refused(browser: Any, url: str) -> None:
     fields = {"panel": "fore", "based_on": 1, "x": [0, 30, 30, 0], "y": [0, 0, 200, 200], "covering": "20"}
     page = browser.send(f"{url}/panel/outline", fields, 422)
     assert "allowance" in page
     fields["covering"] = "thick"
-    assert "Type the number alone" in browser.send(f"{url}/panel/outline", fields, 422)
+    assert "a number with its unit" in browser.send(f"{url}/panel/outline", fields, 422)
     assert "corners_mm" not in text(browser, url)["panel"]["fore"]
 
 
@@ -312,3 +345,8 @@ def test_a_sheet_that_is_none_is_told_and_the_boards_are_laid_without_it(browser
     assert answer.status_code == 422
     assert "Laid without it" in answer.text
     assert 'aria-label="Sheet 1' in answer.text
+
+
+def test_the_outline_page_without_a_panel_takes_the_first_and_names_those_there_are(browser: Any, url: str) -> None:
+    assert "Outline of fore" in browser.page(f"{url}/panel/outline")
+    assert "Its panels: fore" in browser.page(f"{url}/panel/outline?panel=aft", 404)

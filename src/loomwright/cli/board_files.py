@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from rich.console import Console
 
+from loomwright.cli import service
 from loomwright.cli.terminal import cell, heading, note, put, table
 from loomwright.drawing.frame import SheetSize
 from loomwright.errors import InputError, Problem
@@ -31,6 +32,7 @@ class Workshop:
     mirrored: bool
     sheets: Path | None
     stock: Path | None
+    data: Path | None
     kerf_mm: float
     covering_mm: float
     clearance_mm: float
@@ -55,9 +57,11 @@ class Workshop:
             (self.mirrored and self.template is None, "--mirrored", "--template"),
             (bool(self.pieces) and self.sheets is None, "--piece", "--sheets"),
             (self.stock is not None and self.sheets is None, "--stock", "--sheets"),
+            (self.data is not None and self.stock != service.SHOP, "--data", "--stock shop"),
         ]
         problems = [
-            Problem("command line", f"panel {one}", f"it together with {other}", "it alone", f"Add {other} DIR.")
+            Problem("command line", f"panel {one}", f"it together with {other}", "it alone",
+                    f"Add {other}{' DIR' if ' ' not in other else ''}.")
             for wrong, one, other in alone if wrong
         ]  # fmt: skip
         if not 0.0 <= self.kerf_mm <= 20.0:
@@ -101,12 +105,10 @@ def write_templates(
 def cuttings(
     layouts: Sequence[PanelLayout], made: Sequence[Template], shop: Workshop, rig: Path
 ) -> tuple[Cutting, ...]:  # fmt: skip
-    """The boards on sheets: those of the stock file named, of ``stock.toml`` beside the rig, or usual ones."""
-    from loomwright.template import cutting, sheet_stock
+    """The boards on sheets: those of the stock named, of ``stock.toml`` beside the rig, or usual ones."""
+    from loomwright.template import cutting
 
-    beside = rig.parent / "stock.toml"
-    chosen = shop.stock or (beside if beside.is_file() else None)
-    sheets = () if chosen is None else sheet_stock.load(chosen)
+    sheets = service.sheets(rig, shop.stock, shop.data)
     boards = [
         cutting.wanted(layout.panel, one.outline, shop.grain) for layout, one in zip(layouts, made, strict=True)
     ]  # fmt: skip

@@ -20,10 +20,11 @@ if TYPE_CHECKING:
     from loomwright.papers.paper import PaperSize
     from loomwright.remedies.model import Remedy
     from loomwright.study import Study
+    from loomwright.template.sheet_stock import Sheet
 
 UnitsName = Literal["metric", "us"]
 SHOP = Path("shop")
-"""Named as stock: the spools kept in the browser."""
+"""Named as stock: the spools and sheets kept in the browser."""
 
 
 def open_study(path: Path) -> Study:
@@ -149,9 +150,28 @@ def spools(rig: Path, stock: Path | None, data: Path | None = None) -> tuple[Spo
         for line in found.aside:
             note(console(sys.stderr), f"{line.line}: {line.why}.")
         return found.spools
-    beside = rig.parent / "stock.toml"
-    chosen = stock or (beside if beside.is_file() else None)
+    chosen = stock_file(rig, stock)
     return None if chosen is None else load_stock(chosen)
+
+
+def sheets(rig: Path, stock: Path | None, data: Path | None = None) -> tuple[Sheet, ...]:
+    """The sheets of board in stock, of the same stock as :func:`spools`; none where there is no stock."""
+    from loomwright.template import sheet_stock
+
+    if stock == SHOP:
+        from loomwright.cli.commands.backup import open_store
+        from loomwright.jobs.boards import sheets_at_hand
+
+        with open_store(data, must_exist=True) as store:
+            return sheets_at_hand(store.stock())
+    chosen = stock_file(rig, stock)
+    return () if chosen is None else sheet_stock.load(chosen)
+
+
+def stock_file(rig: Path, stock: Path | None) -> Path | None:
+    """The file of stock that is named, else ``stock.toml`` beside the rig where there is one."""
+    beside = rig.parent / "stock.toml"
+    return stock or (beside if beside.is_file() else None)
 
 
 def warm_drawing() -> None:

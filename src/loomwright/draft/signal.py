@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from loomwright.draft.sheet import Sheet
 from loomwright.draft.speakers import Feeding
+from loomwright.findings.words import count
 from loomwright.rig.model import AmplifierSpec, Item, LoadSpec
 
 REMOTE = "remote"
@@ -38,7 +39,7 @@ def remotes(sheet: Sheet, block: str | None, bus: str | None) -> None:
         out, size = _relay(sheet, giver, block, bus, need_ma, spec.remote_out_max_ma), RELAY_SIZE
     else:
         sheet.choose(
-            "remote", f"{out} wakes {len(wake_refs)} items",
+            "remote", f"{out} wakes {count(len(wake_refs), 'item')}",
             f"{need_ma:g} mA of the {spec.remote_out_max_ma:g} mA that it gives: no relay is needed", ("a relay",),
         )  # fmt: skip
     fan_out(sheet, out, wake_refs, size)

@@ -18,6 +18,8 @@ from loomwright.rig.model import AmplifierSpec, FuseSpec, Item
 MOST_LAYOUTS = 40
 FEW = 4
 """Of each kind of layout, how many are drawn up before the list is taken to be at fault."""
+WRITTEN_OUT = 1_000_000_000
+"""Fewer combinations than this are told in full."""
 WAY_LIMIT_A = 100.0
 """Amplifiers whose own fuses are larger than this get a device on the battery post."""
 Say = Callable[[str], None]
@@ -207,11 +209,12 @@ def _solve(given: EquipmentList, say: Say, *, first: bool) -> Tried:
     if budget is not None and (price := best.layup.price(best.found)) is not None and price > budget:
         return Tried(None, None, (f"wire and drafted parts cost {price:.2f} at least; the budget is {budget:.2f}",))
     what = "mass of copper and power plugs; the catalogue has no prices"
+    many = f"{tour.combinations:,}" if tour.combinations < WRITTEN_OUT else f"{tour.combinations:.1e}"
     proof = Proof(
         tour.proven, "price of wire and plugs" if best.layup.priced else what, len(waiting), tour.combinations,
         tour.solved,
         f"{len(waiting)} layouts of at most two fused blocks, {tour.drawn} of them drawn up and the others dearer by a "
-        f"bound; {tour.combinations:.3g} combinations of size, rating and plug; feed and return of one size; sizes "
+        f"bound; {many} combinations of size, rating and plug; feed and return of one size; sizes "
         + (", ".join(given.wishes.stock) if given.wishes.stock else "of the AWG list"),
     )  # fmt: skip
     return Tried(replace(best, proof=proof), tour.nearest, reasons)

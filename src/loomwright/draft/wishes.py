@@ -23,11 +23,13 @@ class WishKeys(Keys):
     """What the rig that is drafted must meet."""
 
     min_amp_v: Volts | None = Field(
-        default=None, description="Least volts at every amplifier, in the case that `engine` and `programme` name."
+        default=None, description="Least volts at every amplifier, with the engine and the programme as asked for."
     )
-    engine: Literal["off", "idle", "cruise"] = Field(default="off", description="Engine in the case of `min_amp_v`.")
+    engine: Literal["off", "idle", "cruise"] = Field(
+        default="off", description="How the engine runs where the least volts must hold."
+    )
     programme: Literal["quiet", "music", "loud"] = Field(
-        default="loud", description="How loud in the case of `min_amp_v`."
+        default="loud", description="How loud it plays where the least volts must hold."
     )
     budget: float | None = Field(
         default=None, gt=0, le=1_000_000, description="Most that wire and drafted parts may cost, in the catalogue's "

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from loomwright.drawing import figures, fonts, frame, lead_names
+from loomwright.drawing import figures, fonts, frame, lead_marks, lead_names
 from loomwright.drawing.lead_lines import on_line, spread
 from loomwright.drawing.marks import (
-    Arc,
+    Anchor,
     Circle,
-    Dash,
     Group,
     Mark,
     Path,
@@ -23,12 +21,12 @@ from loomwright.drawing.marks import (
     placed,
     rectangle,
 )
-from loomwright.panel.results import Class, Drill, Laid, LaidItem, Lead, PanelLayout
+from loomwright.panel.results import Drill, Laid, LaidItem, PanelLayout
 from loomwright.rig.plan import SideName
 
 TEXT_MM = 2.5
 SMALL_MM = 2.2
-SCALES = (1.0, 2.0, 2.5, 5.0, 10.0)
+SCALES = (1.0, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0, 10.0)
 FACE_MM = 150.0
 """Longer side of a board on a screen."""
 FACE_EDGE_MM = 6.0
@@ -37,10 +35,6 @@ MOST_NAME_MM = 30.0
 _TABLE_MM = 74.0
 _DIMENSION_MM = 13.0
 _ROW_MM = 4.0
-_DASHES: Mapping[Class, Dash] = {"power": "solid", "speaker": "dashed", "line": "chain", "remote": "dotted"}
-_WORDS: Mapping[Class, str] = {
-    "power": "feed and return", "speaker": "loudspeaker", "line": "line level", "remote": "remote",
-}  # fmt: skip
 _OUT: Mapping[SideName, Point] = {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}
 
 
@@ -71,20 +65,23 @@ def face(layout: Laid, chosen: str = "", layer: int = 0) -> tuple[Sheet, float]:
     width, height = layout.panel.size_mm
     scale = max(width, height) / FACE_MM
     marks: list[Mark] = list(_plate(layout, scale))
-    rows = []
+    leads: list[Group] = []
     if isinstance(layout, PanelLayout):
-        rows = _rows(layout, scale)
-        marks += [_lead(lead, row, scale) for lead, row in zip(layout.leads, rows, strict=True)]
+        leads = [lead_marks.drawn(a, row, scale) for a, row in zip(layout.leads, _rows(layout, scale), strict=True)]
+    marks += leads
     for item in sorted(layout.items, key=lambda i: (i.layer, i.id == chosen)):
         if layer in (0, item.layer):
             if item.id == chosen:
                 marks += _rooms(item, scale)
-            marks.append(_item(item, scale))
+            marks.append(_item(item, scale, ()))
         else:
             left, top, right, bottom = (v / scale for v in item.box_mm)
             marks.append(rectangle(left, top, right - left, bottom - top, Stroke(0.18, "pencil", "dotted")))
-    marks += _entry(layout, scale)
-    marks += _beside(layout, rows, scale, [i for i in layout.items if layer in (0, i.layer)])
+    entry = _entry(layout, scale)
+    marks.append(entry)
+    lines = [*lead_marks.lines(leads), *_rims(layout, scale)]
+    shown = [i for i in layout.items if layer in (0, i.layer) and not _names(i, scale, ())]
+    marks += _beside(layout, shown, lines, scale, _words_of(entry))
     sheet = Sheet(
         width / scale + 2 * FACE_EDGE_MM, height / scale + 2 * FACE_EDGE_MM,
         tuple(placed(marks, FACE_EDGE_MM, FACE_EDGE_MM)), f"Panel {layout.panel.id}",
@@ -114,24 +111,34 @@ def _board(layout: PanelLayout, scale: float) -> Iterator[Mark]:
 
     yield from _plate(layout, scale)
     rows = _rows(layout, scale)
-    for lead, row in zip(layout.leads, rows, strict=True):
-        yield _lead(lead, row, scale)
+    leads = [lead_marks.drawn(lead, row, scale) for lead, row in zip(layout.leads, rows, strict=True)]
+    yield from leads
     for item in sorted(layout.items, key=lambda i: i.layer):
-        yield _item(item, scale)
+        yield _item(item, scale, item.drills)
     for n, d in enumerate(layout.drills, 1):
         yield from _drill(at(d.at_mm), max(d.hole_mm / scale / 2.0, 0.5), str(n))
     ties = [on_line(at(t), row) for lead, row in zip(layout.leads, rows, strict=True) for t in lead.ties_mm]
     for tie in ties:
         yield Circle(tie, 0.55, None, "ink")
-    entry = list(_entry(layout, scale))
-    yield from entry
-    taken = [fonts.box(m) for g in entry if isinstance(g, Group) for m in g.marks if isinstance(m, Text)]
-    taken += [(x - 0.6, y - 0.6, x + 0.6, y + 0.6) for x, y in ties]
-    lines = [*rows, *(tuple(at(p) for p in (*rim, rim[0])) for rim in (layout.panel.outer, *layout.panel.holes))]
-    beside = list(_beside(layout, lines, scale, layout.items))
+    entry = _entry(layout, scale)
+    yield entry
+    taken = [*_words_of(entry), *((x - 0.6, y - 0.6, x + 0.6, y + 0.6) for x, y in ties)]
+    lines = [*lead_marks.lines(leads), *_rims(layout, scale)]
+    small = [i for i in layout.items if not _names(i, scale, i.drills)]
+    beside = list(_beside(layout, small, lines, scale, taken))
     yield from beside
     taken += [fonts.box(t) for t in beside]
     yield from lead_names.names(layout, rows, lines, scale, taken)
+
+
+def _rims(layout: Laid, scale: float) -> Iterator[tuple[Point, ...]]:
+    """The edges of the board and of its holes, on the paper."""
+    for rim in (layout.panel.outer, *layout.panel.holes):
+        yield tuple((x / scale, y / scale) for x, y in (*rim, rim[0]))
+
+
+def _words_of(group: Group) -> list[lead_names.Box]:
+    return [fonts.box(m) for m in group.marks if isinstance(m, Text)]
 
 
 def _rows(layout: PanelLayout, scale: float) -> list[tuple[Point, ...]]:
@@ -140,26 +147,30 @@ def _rows(layout: PanelLayout, scale: float) -> list[tuple[Point, ...]]:
 
 
 def _beside(
-    layout: Laid, rows: Sequence[Sequence[Point]], scale: float, items: Sequence[LaidItem]
-) -> Iterator[Text]:
-    """The names of bodies that are too small for them, under, over or beside them, where it is free."""
-    boxes = [lead_names.scaled(i.box_mm, scale) for i in layout.items]
+    layout: Laid, items: Sequence[LaidItem], lines: Sequence[Sequence[Point]], scale: float,
+    taken: Sequence[lead_names.Box],
+) -> Iterator[Text]:  # fmt: skip
+    """The names of bodies that are too small for them: beside them, where the fewest things are in the way."""
+    boxes = [*taken, *(lead_names.scaled(i.box_mm, scale) for i in layout.items)]
     for item in items:
-        x, y = item.at_mm[0] / scale, item.at_mm[1] / scale
-        w, h = item.size_mm[0] / scale, item.size_mm[1] / scale
-        if _names(item, scale, x, y, w, h):
-            continue
         said = fonts.shortened(item.id, MOST_NAME_MM, SMALL_MM)
-        left, top, right, bottom = lead_names.scaled(item.box_mm, scale)
-        middle = (left + right) / 2.0, (top + bottom + SMALL_MM) / 2.0
-        places = (
-            Text((middle[0], bottom + SMALL_MM + 1.0), said, SMALL_MM, "middle"),
-            Text((middle[0], top - 1.0), said, SMALL_MM, "middle"),
-            Text((right + 1.0, middle[1]), said, SMALL_MM, "start"),
-            Text((left - 1.0, middle[1]), said, SMALL_MM, "end"),
-        )
-        free = (t for t in places if lead_names.clear(fonts.box(t), boxes, rows))
-        yield next(free, places[0])
+        places = _round(said, lead_names.scaled(item.box_mm, scale))
+        text = min(places, key=lambda t: lead_names.in_the_way(fonts.box(t), boxes, lines))
+        boxes.append(fonts.box(text))
+        yield text
+
+
+def _round(said: str, body: lead_names.Box) -> tuple[Text, ...]:
+    """Where a name may stand beside a body: under, over, to the right, to the left; in the middle first."""
+    left, top, right, bottom = body
+    x, y = (left + right) / 2.0, (top + bottom + SMALL_MM) / 2.0
+    under, over, low, high = bottom + SMALL_MM + 1.0, top - 1.4, bottom - 0.4, top + SMALL_MM
+    places: list[tuple[Point, Anchor]] = [((x, under), "middle"), ((x, over), "middle")]
+    places += [((right + 1.0, v), "start") for v in (y, high, low)]
+    places += [((left - 1.0, v), "end") for v in (y, high, low)]
+    for v in (under, over):
+        places += [((left, v), "start"), ((right, v), "end"), ((x, v), "start"), ((x, v), "end")]
+    return tuple(Text(at, said, SMALL_MM, anchor) for at, anchor in places)
 
 
 def _plate(layout: Laid, scale: float) -> Iterator[Mark]:
@@ -179,46 +190,13 @@ def _plate(layout: Laid, scale: float) -> Iterator[Mark]:
         yield line(a + w, b, a, b + h, Stroke(0.13))
 
 
-def _entry(layout: Laid, scale: float) -> Iterator[Mark]:
+def _entry(layout: Laid, scale: float) -> Group:
     x, y = (v / scale for v in layout.panel.entry_mm)
-    yield Group((Circle((x, y), 2.2, Stroke(0.5), "paper"), Text((x + 3.2, y + 4.6), "cable entry", SMALL_MM)), "entry")
+    words = Text((x + 3.2, y + 4.6), "cable entry", SMALL_MM)
+    return Group((Circle((x, y), 2.2, Stroke(0.5), "paper"), words), "entry")
 
 
-def _lead(lead: Lead, points: Sequence[Point], scale: float) -> Group:
-    """A lead along its corners, with its bends rounded to their radius."""
-    stroke = Stroke(0.7 if lead.kind == "power" else 0.35, dash=_DASHES[lead.kind] if lead.held else "dashed")
-    marks: list[Mark] = []
-    radius = lead.radius_mm / scale if lead.held else 0.0
-    here = points[0]
-    for n in range(1, len(points)):
-        a, b = points[n - 1], points[n]
-        long = math.dist(a, b)
-        square = n + 1 < len(points) and _square(a, b, points[n + 1])
-        cut = radius if square and long > radius and math.dist(b, points[n + 1]) > radius else 0.0
-        stop = (b[0] - (b[0] - a[0]) * cut / long, b[1] - (b[1] - a[1]) * cut / long) if long else b
-        marks.append(line(*here, *stop, stroke))
-        here = stop
-        if cut:
-            c = points[n + 1]
-            far = math.dist(b, c)
-            go = (b[0] + (c[0] - b[0]) * cut / far, b[1] + (c[1] - b[1]) * cut / far)
-            centre = (stop[0] + go[0] - b[0], stop[1] + go[1] - b[1])
-            first, last = (math.degrees(math.atan2(p[1] - centre[1], p[0] - centre[0])) for p in (stop, go))
-            turn = (last - first + 180.0) % 360.0 - 180.0
-            marks.append(
-                Arc(centre, cut, first, first + turn, stroke)
-                if turn > 0
-                else Arc(centre, cut, last, last - turn, stroke)
-            )
-            here = go
-    return Group(tuple(marks), "lead", lead.id, f"{', '.join(lead.wires)}: {_WORDS[lead.kind]}")
-
-
-def _square(a: Point, b: Point, c: Point) -> bool:
-    return abs((b[0] - a[0]) * (c[0] - b[0]) + (b[1] - a[1]) * (c[1] - b[1])) < 1e-6
-
-
-def _item(item: LaidItem, scale: float) -> Group:
+def _item(item: LaidItem, scale: float, screws: Sequence[Drill]) -> Group:
     x, y = item.at_mm[0] / scale, item.at_mm[1] / scale
     w, h = item.size_mm[0] / scale, item.size_mm[1] / scale
     over = item.layer == 2
@@ -232,12 +210,17 @@ def _item(item: LaidItem, scale: float) -> Group:
     for room in item.rooms:
         if room.what == "screwdriver":
             marks += _arrow(room.box_mm, room.side, scale)
-    marks += _names(item, scale, x, y, w, h)
+    marks += _names(item, scale, screws)
     return Group(tuple(marks), "item", item.id, f"{item.id}: {item.part}")
 
 
-def _names(item: LaidItem, scale: float, x: float, y: float, w: float, h: float) -> tuple[Text, ...]:
-    """Name and size of an item, clear of its screws and terminals; less of them, or higher and lower, where it must."""
+def _names(item: LaidItem, scale: float, screws: Sequence[Drill]) -> tuple[Text, ...]:
+    """Name and size of an item, clear of its terminals and of the screws that are drawn.
+
+    Less of them, or higher and lower, where it must; nothing where there is no room within.
+    """
+    x, y = item.at_mm[0] / scale, item.at_mm[1] / scale
+    w, h = item.size_mm[0] / scale, item.size_mm[1] / scale
     turned = h > 1.6 * w
     long, across = (h, w) if turned else (w, h)
     lines: list[tuple[str, float, Weight]] = [
@@ -247,7 +230,7 @@ def _names(item: LaidItem, scale: float, x: float, y: float, w: float, h: float)
     if item.layer == 2:
         lines.append((f"on {item.foot_mm:g} mm spacers", SMALL_MM, "regular"))
     lines = lines[: max(1, int((across - 3.0) // 3.8))]
-    taken = [_cross_box(d, scale) for d in item.drills]
+    taken = [_cross_box(d, scale) for d in screws]
     for t in item.terminals:
         tx, ty = t.at_mm[0] / scale, t.at_mm[1] / scale
         ox, oy = _OUT[t.side]
@@ -362,8 +345,9 @@ def _legend(layout: PanelLayout) -> Iterator[Mark]:
     x, y = 0.0, 4.0
     for kind in ("power", "speaker", "line", "remote"):
         if any(lead.kind == kind for lead in layout.leads):
-            yield line(x, y - 1.0, x + 10.0, y - 1.0, Stroke(0.7 if kind == "power" else 0.35, dash=_DASHES[kind]))
-            yield Text((x + 12.0, y), _WORDS[kind], SMALL_MM)
+            stroke = Stroke(0.7 if kind == "power" else 0.35, dash=lead_marks.DASHES[kind])
+            yield line(x, y - 1.0, x + 10.0, y - 1.0, stroke)
+            yield Text((x + 12.0, y), lead_marks.WORDS[kind], SMALL_MM)
             x += 46.0
     panel = layout.panel
     yield Text((0.0, y + 6.0), f"{panel.material} {panel.thickness_mm:g} mm, space above it {panel.space_mm:g} mm. "

@@ -23,14 +23,30 @@ def for_pages(path: Path) -> bytes:
     return cut(path, READ, _READ_FEATURES, "woff")
 
 
-def cut(path: Path, letters: str, features: tuple[str, ...] = (), flavour: str | None = None) -> bytes:
-    """A font with only these letters and features, the same bytes each time."""
+def beside(path: Path, main: Path) -> bytes:
+    """A font without the letters that the main font has, the same bytes each time.
+
+    A typesetter that finds every letter of a line in the second font sets the whole line in it: so it must have none of
+    the first one's.
+    """
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # slow to import, and seldom needed
+
+    with TTFont(path) as font, TTFont(main) as first:
+        letters = sorted(set(font.getBestCmap()) - set(first.getBestCmap()))
+    return cut(path, "".join(map(chr, letters)), ("*",), names=(1, 2, 4, 6, 16, 17))
+
+
+def cut(
+    path: Path, letters: str, features: tuple[str, ...] = (), flavour: str | None = None,
+    names: tuple[int, ...] = (1, 2),
+) -> bytes:  # fmt: skip
+    """A font with only these letters and features, the same bytes each time; ``names`` are the records it keeps."""
     from fontTools import subset  # type: ignore[import-untyped]  # slow to import, and seldom needed
 
     options = subset.Options()
     options.recalc_timestamp = False
     options.layout_features = list(features)
-    options.name_IDs = [1, 2]
+    options.name_IDs = list(names)
     options.notdef_outline = True
     options.hinting = False
     out = io.BytesIO()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from loomwright.drawing import fonts
-from loomwright.drawing.marks import Mark, Stroke, Text, line, rectangle
+from loomwright.drawing.marks import Mark, Stroke, Text, Weight, line, rectangle
 
 SheetSize = Literal["A4", "A3", "A2", "A1", "A0", "Letter", "Tabloid"]
 Paper = Literal["A3", "A4", "Letter", "Tabloid"]
@@ -154,9 +154,11 @@ def _block(title: Title, right: float, bottom: float) -> list[Mark]:
         marks.append(rectangle(left, top, wide, row * rows, _THIN))
         marks.append(Text((left + 1.5, top + 3.1), name, SMALL_MM, role="pencil"))
         if value:
-            text = fonts.shortened(value, wide - 3.0, big, "semibold" if big > 2.5 else "regular")
+            weight: Weight = "semibold" if big > 2.5 else "regular"
+            big = big if fonts.width_mm(fonts.printable(value), big, weight) <= wide - 3.0 else max(0.8 * big, SMALL_MM)
+            text = fonts.shortened(value, wide - 3.0, big, weight)
             base = top + row * rows - 1.5 if rows == 1 else top + row * rows / 2 + 3.6
-            marks.append(Text((left + 1.5, base), text, big, weight="semibold" if big > 2.5 else "regular"))
+            marks.append(Text((left + 1.5, base), text, big, weight=weight))
 
     field(0, 42, 0, "Drawn by", "")
     field(0, 42, 1, "Checked by", "")

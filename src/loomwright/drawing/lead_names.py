@@ -14,6 +14,8 @@ from loomwright.panel.results import Lead, PanelLayout
 SIZE_MM = 2.2
 BESIDE_MM = 0.9
 """Between a line and the name beside it."""
+INK_MM = 0.2
+"""A line is so much wider than its middle, at least, on either side."""
 SHARES = (0.5, 0.25, 0.75, 0.1, 0.9)
 MOST_WORDS = 3
 
@@ -40,11 +42,22 @@ def names(
                 break
 
 
-def clear(box: Box, boxes: Sequence[Box], rows: Sequence[Sequence[Point]]) -> bool:
+def clear(box: Box, boxes: Sequence[Box], lines: Sequence[Sequence[Point]]) -> bool:
     """Whether a box meets no other box and no line."""
     if any(meet(box, b) for b in boxes):
         return False
-    return not any(meets(a, b, box) for row in rows for a, b in pairwise(row))
+    return not any(meets(a, b, _wider(box)) for row in lines for a, b in pairwise(row))
+
+
+def in_the_way(box: Box, boxes: Sequence[Box], lines: Sequence[Sequence[Point]]) -> int:
+    """How many other boxes and lines a box meets."""
+    crossed = sum(any(meets(a, b, _wider(box)) for a, b in pairwise(row)) for row in lines)
+    return crossed + sum(meet(box, b) for b in boxes)
+
+
+def _wider(box: Box) -> Box:
+    """A box with the ink of a line's own width round it."""
+    return box[0] - INK_MM, box[1] - INK_MM, box[2] + INK_MM, box[3] + INK_MM
 
 
 def words(lead: Lead) -> str:

@@ -14,7 +14,7 @@ from loomwright.rig.model import Rig, Run
 
 _TITLE_MM = 3.5
 _CARD_MM = 43.0  # words of a run
-_PLACE_MM = 30.0
+_PLACE_MM, _NAME_MM = 30.0, 46.0
 _CASE, _THIN, _FINE = Stroke(0.5), Stroke(0.25), Stroke(0.18)
 
 
@@ -37,7 +37,7 @@ def pen(bundle: Bundle | None) -> Stroke:
 
 def again(place: str) -> MapShape:
     """A place that stands elsewhere already: its name in a broken outline."""
-    name = fonts.shortened(place, _PLACE_MM, _TITLE_MM, "semibold")
+    name = fonts.shortened(place, _NAME_MM, _TITLE_MM, "semibold")
     wide, high = fonts.width_mm(name, _TITLE_MM, "semibold") + 4.0, _TITLE_MM + 4.4
     outline = rectangle(0.0, 0.0, wide, high, Stroke(0.25, "pencil", "dashed"))
     return MapShape((outline, Text((2.0, 2.0 + _TITLE_MM), name, _TITLE_MM, "start", "semibold", "pencil")), wide, high)
@@ -50,9 +50,10 @@ def place_box(rig: Rig, place: str) -> MapShape:
     kinds = (("engine space", known.engine_space), ("wet", known.wet), ("comes off", known.comes_off))
     words += [w for w, so in kinds if so]
     items = [i.id for i in rig.items.values() if i.place == place]
-    name = fonts.shortened(place, _PLACE_MM, _TITLE_MM, "semibold")
-    about = fonts.wrapped(", ".join(words), _PLACE_MM, TEXT_MM, 2)
-    lines = [*about, *fonts.wrapped(", ".join(items), _PLACE_MM, TEXT_MM, 16)]
+    name = fonts.shortened(place, _NAME_MM, _TITLE_MM, "semibold")
+    limit = min(max([_PLACE_MM, *(fonts.width_mm(f"{i},", TEXT_MM) for i in items)]), _NAME_MM)
+    about = fonts.wrapped(", ".join(words), limit, TEXT_MM, 2)
+    lines = [*about, *fonts.wrapped(", ".join(items), limit, TEXT_MM, 16)]
     wide = max(
         fonts.width_mm(name, _TITLE_MM, "semibold"), *(fonts.width_mm(w, TEXT_MM) for w in lines)
     ) + 4.0  # fmt: skip

@@ -153,19 +153,37 @@ def pull(area_mm2: float, system: str) -> Pull | None:
     IEC 60352-2, which is for mm2 sizes, was not at hand; from memory it asks 60, 85 and 108 N at 0.5, 0.75 and 1 mm2
     (4 N more than this at most) and less than this from 1.5 mm2 up.
     """
-    rows = tables.rows("workmanship", "workmanship.crimp_pull")
-    known = [(s.area_mm2, name) for s in sizes("AWG") if (name := s.label.partition(" ")[0]) in rows]
-    above = [(area, name) for area, name in known if area * SAME_SIZE >= area_mm2]
-    below = [(area, name) for area, name in known if area <= area_mm2 * (_SAE_LESS if system == "SAE" else SAME_SIZE)]
+    known = _pulls()
+    above = [p for p in known if p.area_mm2 * SAME_SIZE >= area_mm2]
+    below = [p for p in known if p.area_mm2 <= area_mm2 * (_SAE_LESS if system == "SAE" else SAME_SIZE)]
     if not below:
         return None
-    area, name = below[-1]
-    force, row = workmanship.crimp_pull_n(name), rows[name]
-    if system != "mm2" or not above or area * SAME_SIZE >= area_mm2:
-        return Pull(force, row.source, row.mark)
-    more, larger = above[0]
-    force += (workmanship.crimp_pull_n(larger) - force) * (area_mm2 - area) / (more - area)
-    return Pull(force, f"{row.source}, between {name} and {larger} AWG by metal", "calculated")
+    here = below[-1]
+    if system != "mm2" or not above or here.area_mm2 * SAME_SIZE >= area_mm2:
+        return here.pull
+    more = above[0]
+    share = (area_mm2 - here.area_mm2) / (more.area_mm2 - here.area_mm2)
+    force = here.pull.force_n + (more.pull.force_n - here.pull.force_n) * share
+    return Pull(force, f"{here.pull.source}, between {here.name} and {more.name} AWG by metal", "calculated")
+
+
+@dataclass(frozen=True, slots=True)
+class _SizePull:
+    """The pull of one AWG size."""
+
+    name: str
+    area_mm2: float
+    pull: Pull
+
+
+@cache
+def _pulls() -> tuple[_SizePull, ...]:
+    """The AWG sizes that have a pull, by rising metal area."""
+    rows = tables.rows("workmanship", "workmanship.crimp_pull")
+    return tuple(
+        _SizePull(name, s.area_mm2, Pull(workmanship.crimp_pull_n(name), rows[name].source, rows[name].mark))
+        for s in sizes("AWG") if (name := s.label.partition(" ")[0]) in rows
+    )  # fmt: skip
 
 
 @cache

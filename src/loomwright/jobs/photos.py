@@ -72,6 +72,10 @@ class Photos(Ledger):
             row = _photo(session, photo_id)
             return self._fetch(row.sha256, row.media_type)
 
+    def photo_file(self, photo: Photo) -> Path:
+        """Where the content of a photograph lies, for :func:`content`: one place for one content, for ever."""
+        return self._path(photo.sha256, photo.media_type)
+
     def photo_small(self, photo_id: str) -> bytes:
         """A photograph at most 640 px on its longer side, of the same media type: for lists and phones.
 
@@ -196,16 +200,21 @@ class Photos(Ledger):
             raise StoreError(f"The photograph cannot be written: {error}. Make room on the disk.") from error
 
     def _fetch(self, sha256: str, media_type: str) -> bytes:
-        try:
-            data = self._path(sha256, media_type).read_bytes()
-        except OSError as error:
-            raise StoreError(f"A photograph's file is missing: {error}. Restore it from a backup.") from error
-        if hashlib.sha256(data).hexdigest() != sha256:
-            raise StoreError(f"The file of photograph {sha256[:12]} has changed. Restore it from a backup.")
-        return data
+        return content(self._path(sha256, media_type), sha256)
 
     def _path(self, sha256: str, media_type: str) -> Path:
         return self.folder / "photos" / sha256[:2] / f"{sha256}.{ENDING[media_type]}"
+
+
+def content(path: Path, sha256: str) -> bytes:
+    """The bytes of a photograph that is kept. Raises StoreError where the file is missing or is not what was kept."""
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise StoreError(f"A photograph's file is missing: {error}. Restore it from a backup.") from error
+    if hashlib.sha256(data).hexdigest() != sha256:
+        raise StoreError(f"The file of photograph {sha256[:12]} has changed. Restore it from a backup.")
+    return data
 
 
 def photo_row(place: str, caption: str, sha256: str, picture: Picture) -> PhotoRow:

@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 
 from loomwright.trace import (
+    agree,
     astray,
     choose,
     fit,
@@ -129,6 +130,7 @@ def trace(
         else:
             scene = fit.fit(views, dict.fromkeys(on, -thick), sizes, scene)
         rims = [_moved(views, scene, r, -thick, face_z) for r in rims]
+    agree.check(views, scene, rims[0], face_z, floor_z, above, names)
     progress("Measuring the rim")
     rings = [_ring(views, scene, r, face_z, floor_z) for r in rims]
     if rings[0] is None:

@@ -21,7 +21,8 @@ from loomwright.errors import InputError, LoomwrightError, Problem
 from loomwright.rig.catalogue import Catalogue
 from loomwright.rig.keys import Hazard, LimitKeys, VehicleKeys
 from loomwright.rig.read import tables
-from loomwright.web import catalogues, forms
+from loomwright.web import catalogues, drives, forms
+from loomwright.web.drives import DriveShown
 from loomwright.web.forms import Field
 from loomwright.web.units import Units
 
@@ -85,6 +86,7 @@ class Shown:
     ways: tuple[WayShown, ...]
     places: tuple[PlaceShown, ...]
     fields: Mapping[str, tuple[Field, ...]]
+    drives: tuple[DriveShown, ...]
 
 
 def empty(title: str) -> str:
@@ -111,6 +113,7 @@ def shown(text: str, base: str, catalogue: Catalogue, units: Units) -> Shown:
             for name in _place_names(data) for table in (_table(_table(data, "place"), name),)
         ),
         fields={k: forms.fields(m, names, _table(data, k), units, {}) for k, m, names in ABOUT},
+        drives=drives.shown(tables_of(whole(text, base)), wishes.get("drives"), catalogue),
     )  # fmt: skip
 
 
@@ -204,6 +207,8 @@ def _filled_wishes(form: FormData) -> dict[str, Any]:
         made["keep"] = [] if keep.casefold() == NO_WIRE else _names(keep)
     if off:
         made["comes_off"] = [_place(n) for n in _names(off)]
+    if found := drives.filled(_all(form, "driver"), _all(form, "driven_by")):
+        made["drives"] = found
     return made
 
 

@@ -13,7 +13,7 @@ from rich.console import Console
 
 from loomwright.cli import answer, board_files, service
 from loomwright.cli.commands import check
-from loomwright.cli.commands._options import AsJson, RigFile
+from loomwright.cli.commands._options import AsJson, Data, RigFile
 from loomwright.cli.names import no_such
 from loomwright.cli.terminal import cell, console, copyable, heading, note, put, table, waiting
 from loomwright.drawing.figures import NOTHING
@@ -55,8 +55,8 @@ SheetsTo = Annotated[
 StockOption = Annotated[
     Path | None,
     typer.Option(
-        "--stock", metavar="FILE", help="With --sheets: the stock file with the shop's sheets; else stock.toml beside "
-        "the rig, else a usual full sheet.", show_default=False,
+        "--stock", metavar="FILE", help="With --sheets: a stock file with the shop's sheets, or `shop` for the stock "
+        "kept in the browser. Left out: stock.toml beside the rig, else a usual full sheet.", show_default=False,
     ),
 ]  # fmt: skip
 Kerf = Annotated[float, typer.Option("--kerf-mm", help="Width of the cut.")]
@@ -90,6 +90,7 @@ def command(
     mirrored: Mirrored = False,
     sheets: SheetsTo = None,
     stock: StockOption = None,
+    data: Data = None,
     kerf_mm: Kerf = 3.0,
     covering_mm: Covering = 0.0,
     clearance_mm: Clearance = 0.0,
@@ -105,7 +106,7 @@ def command(
     With --template, what to cut and drill true to size, to print; with --sheets, the boards on the shop's sheets.
     """
     shop = board_files.Workshop(
-        template, mirrored, sheets, stock, kerf_mm, covering_mm, clearance_mm, saw, grain, tuple(piece or ())
+        template, mirrored, sheets, stock, data, kerf_mm, covering_mm, clearance_mm, saw, grain, tuple(piece or ())
     )
     shop.check()
     study = service.open_study(rig)

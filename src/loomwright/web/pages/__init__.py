@@ -8,8 +8,8 @@ from fastapi import APIRouter
 
 FAMILIES = (
     "jobs", "listing", "drafts", "survey", "rig", "wiring", "vehicle", "findings", "faults", "power", "sound",
-    "crossover", "joining", "bands", "switching", "outline", "sawing", "panel", "advice", "loom", "compare", "build",
-    "papers", "tasks", "settings", "catalogue", "stock", "events", "pair",
+    "crossover", "joining", "bands", "switching", "outline", "sawing", "panel", "advice", "amplifiers", "loom",
+    "compare", "build", "papers", "tasks", "settings", "catalogue", "stock", "events", "pair",
 )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""Advice: moves to try and to take back, amplifiers that suit, the chances that a rig works."""
+"""Advice: moves to try and to take back, the chances that a rig works."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import Response
 
 from loomwright.advice.chances import Chances
-from loomwright.advice.equipment import Position
 from loomwright.advice.results import Help, Tried
 from loomwright.errors import InputError, Problem
 from loomwright.jobs.errors import Conflict
@@ -21,7 +20,7 @@ from loomwright.rig.changes import Change, Fuse, ItemKey, NewItem, NewWire, Wire
 from loomwright.web import failures, frames
 from loomwright.web.service import Opened
 from loomwright.web.view import View, bench_of, go, page, render, wants_page
-from loomwright.web.work.advising import Chanced, Helped, Suited
+from loomwright.web.work.advising import Chanced, Helped
 from loomwright.web.work.pieces import Piece
 from loomwright.web.work.tasks import Standing
 
@@ -59,8 +58,9 @@ def outcome(request: Request, opened: Opened, piece: Piece) -> Made:
     return Made(None, task.standing, why)
 
 
-def _view(request: Request, opened: Opened, found: Made, template: str, name: str, data: dict[str, Any],
-          status: int = 200, **more: Any) -> View:  # fmt: skip
+def advice_view(request: Request, opened: Opened, found: Made, template: str, name: str, data: dict[str, Any],
+                status: int = 200, **more: Any) -> View:  # fmt: skip
+    """A view of the advice about a rig, with what came of the work behind it."""
     study = frames.settled(request, opened)
     around = frames.around(opened, study)
     extra = {**around, "views": VIEWS, "work": found.standing, "waits": found.waits, "why": found.why,
@@ -99,27 +99,7 @@ def _moves(
         "chosen": n if chosen is not None else 0, "refused": refused,
         "tried": opened.revision if 0 < tried == opened.revision.number and opened.revision.can_undo else None,
     }  # fmt: skip
-    return _view(request, opened, found, "advice.html", "advice", data, status, **more)
-
-
-@page(router, AT + "/amplifiers", "advice/amplifiers")
-def amplifiers(request: Request, job_id: str, stage: str) -> View:
-    """Which amplifiers of the catalogue suit in the place of each one, and why the others fall out."""
-    opened = bench_of(request).opened(job_id, stage)
-    found = outcome(request, opened, Suited(opened.revision.text, opened.stage, opened.own))
-    positions: tuple[Position, ...] = found.value or ()
-    shown = [
-        {
-            "position": p,
-            "loads": [words.wanted(load) for load in p.loads],
-            "fits": tables.fits([f for f in p.fits if f.verdict != "falls out"]),
-            "reasons": tables.reasons([f for f in p.fits if f.verdict == "falls out" and not f.too_few]),
-            "few": ", ".join(f.part for f in p.fits if f.too_few),
-        }
-        for p in positions
-    ]
-    return _view(request, opened, found, "amplifiers.html", "advice/amplifiers", {"amplifiers": found.value},
-                 shown=shown)  # fmt: skip
+    return advice_view(request, opened, found, "advice.html", "advice", data, status, **more)
 
 
 @page(router, AT + "/chances", "advice/chances")
@@ -138,7 +118,7 @@ def chances(request: Request, job_id: str, stage: str) -> View:
             "cranks": None if crank is None else (words.chance(crank.chance, drawn.draws), crank),
             "session": "" if crank is None else words.session(crank.hours_h, drawn.engine, drawn.session_programme),
         }  # fmt: skip
-    return _view(request, opened, found, "chances.html", "advice/chances", {"chances": drawn}, **more)
+    return advice_view(request, opened, found, "chances.html", "advice/chances", {"chances": drawn}, **more)
 
 
 @router.post(AT + "/try", tags=["writes"])

@@ -13,12 +13,15 @@ from loomwright.jobs.images import MAX_BYTES, SMALL_PX
 from loomwright.jobs.model import Photo
 from loomwright.rig import edit_panels
 from loomwright.rig.edit import Value
+from loomwright.rig.words import show
 from loomwright.trace.allowances import Allowances, SawSide
 from loomwright.web import draft, frames
+from loomwright.web.lengths import length_mm
 from loomwright.web.outlines import OnPhoto, allowed
 from loomwright.web.pages.saving import AT, Field, Seen
 from loomwright.web.pages.tasks import sent
 from loomwright.web.service import Bench, Opened
+from loomwright.web.units import number
 from loomwright.web.view import View, bench_of, go, page, quoted, render, settings_of, wants_page
 from loomwright.web.work.pieces import key_of
 from loomwright.web.work.tasks import Standing
@@ -32,6 +35,8 @@ Bar = Annotated[float | None, Query(ge=50.0, le=400.0)]
 Typed = Annotated[str, Form(max_length=20)]
 Saw = Annotated[SawSide, Form()]
 Rows = Annotated[list[str], Form(max_length=400)]
+BAR_MM, LEFT_MM, CARD_MM, MOST_MM = (50.0, 400.0), (0.0, 500.0), (0.0, 60.0), 1e5
+"""Least and most of a check bar, of what is left for covering, air and blade, of the card; no corner lies beyond."""
 MOST_SHOTS = 6
 """Photographs of one board."""
 More = Annotated[list[str], Query(max_length=MOST_SHOTS - 1)]
@@ -46,10 +51,11 @@ def outline(
 ) -> View:  # fmt: skip
     """The board on a photograph: its corners to drag, its error, and what to do where it cannot be trusted.
 
-    ``also`` are further photographs of the same board, which overlap.
+    ``also`` are further photographs of the same board, which overlap. Without ``panel`` it is the first of the rig.
     """
     opened = bench_of(request).opened(job_id, stage)
-    return outline_view(request, opened, panel, [photo, *also], thickness, across, down)
+    name = panel or next(iter(_panels(opened)), "")
+    return outline_view(request, opened, name, [photo, *also], thickness, across, down)
 
 
 def outline_view(
@@ -87,7 +93,7 @@ def outline_view(
 
 @router.post(f"{AT}/panel/photo", tags=["writes"])
 def add_photo(
-    request: Request, job_id: str, stage: str, file: list[UploadFile], panel: Field, thickness: FormThick,
+    request: Request, job_id: str, stage: str, file: list[UploadFile], panel: Field, thickness: Typed,
     photo: Field = "", also: FormMore = [], join: Field = "", across: Typed = "", down: Typed = "",  # noqa: B006
 ) -> Response:  # fmt: skip
     """Keep photographs of the template, and trace the board on them; with ``join``, on those before them too."""
@@ -101,10 +107,10 @@ def add_photo(
         received = str(len(before) + len(contents)) if contents else "nothing"
         problem = Problem("photograph", "file", expected, received, "Choose or take the photographs that show it best.")
         raise InputError([problem])
-    bars = _bars(across, down)
+    bars, thick = _bars(across, down), length_mm("photograph", "thickness of the card", thickness, CARD_MM)
     place = str(opened.draft.table("panel", name).get("place", ""))
     kept = [bench.store.add_photo(opened.job.id, place, c, f"Template of {name}").id for c in contents]
-    return go(_address(opened, name, [*before, *kept], thickness, bars))
+    return go(_address(opened, name, [*before, *kept], thick, bars))
 
 
 @router.post(f"{AT}/panel/tracing", tags=["writes"])
@@ -142,8 +148,8 @@ def save(
     asked = {"covering": covering, "clearance": clearance, "kerf": kerf}
     try:
         corners = _corners(x, y, bulge)
-        holes = [[_number("hole", v) for v in row.split()] for row in hole]
-        left = {k: _number(k, v, 2) if v.strip() else 0.0 for k, v in asked.items()}
+        holes = [[round(_number("hole", v), 1) for v in row.split()] for row in hole]
+        left = {k: length_mm("outline", k, v, LEFT_MM) if v.strip() else 0.0 for k, v in asked.items()}
         corners, holes = allowed(corners, holes, Allowances(left["covering"], left["clearance"], saw, left["kerf"]))
 
         def change(text: str) -> str:
@@ -200,8 +206,8 @@ def _tracing(
     names = [p.caption or "photograph" for p in pictures]
     if len(names) > 1:
         names = [f"{name}, photograph {n}" for n, name in enumerate(names, 1)]
-    shots = (Shot(bench.store.photo_bytes(p.id)) for p in pictures)
-    return Tracing(tuple(zip(names, shots, strict=True)), thickness, bars)
+    shots = (Shot(name, p.sha256, bench.store.photo_file(p)) for name, p in zip(names, pictures, strict=True))
+    return Tracing(tuple(shots), thickness, bars)
 
 
 def _address(opened: Opened, panel: str, photos: list[str], thickness: float, bars: list[float | None]) -> str:
@@ -212,12 +218,17 @@ def _address(opened: Opened, panel: str, photos: list[str], thickness: float, ba
     return f"{opened.url}/panel/outline?{asked}"
 
 
-def _panel(opened: Opened, asked: str) -> str:
+def _panels(opened: Opened) -> list[str]:
     found = opened.draft.raw.get("panel", {})
-    names = [str(n) for n in found] if isinstance(found, dict) else []
-    if asked not in names:
-        raise UnknownName(f'no panel "{asked}" in this rig. Go back to the rig.')
-    return asked
+    return [str(n) for n in found] if isinstance(found, dict) else []
+
+
+def _panel(opened: Opened, asked: str) -> str:
+    names = _panels(opened)
+    if asked in names:
+        return asked
+    known = f"Its panels: {', '.join(names[:8])}." if names else "Add one on the page Rig first."
+    raise UnknownName(f"no panel {show(asked)} in this rig. {known}" if asked else f"no panel in this rig. {known}")
 
 
 def _bars(across: str, down: str) -> list[float | None]:
@@ -225,20 +236,14 @@ def _bars(across: str, down: str) -> list[float | None]:
 
 
 def _bar(name: str, value: str) -> float:
-    made = _number(name, value)
-    if not 50.0 <= made <= 400.0:
-        raise InputError([Problem("marker sheet", name, "50 to 400 mm", value, "Measure the check bar with a rule.")])
-    return made
+    return length_mm("marker sheet", name, value, BAR_MM, decimals=1, remedy="Measure the check bar with a rule.")
 
 
-def _number(name: str, value: str, decimals: int = 1) -> float:
-    try:
-        made = float(value.strip().replace(",", ".").replace("\u2212", "-"))
-    except ValueError:
-        raise InputError([Problem("outline", name, "millimetres", value[:40], "Type the number alone.")]) from None
-    if not abs(made) < 1e5:
-        raise InputError([Problem("outline", name, "millimetres of a board", value[:40], "Type the number alone.")])
-    return round(made, decimals)
+def _number(name: str, value: str) -> float:
+    made = number(value)
+    if not isinstance(made, int | float) or not abs(made) < MOST_MM:
+        raise InputError([Problem("outline", name, "a number", value[:40], "Open the page again.")])
+    return round(float(made), 6)
 
 
 def _corners(x: list[str], y: list[str], bulge: list[str]) -> list[list[float]]:
@@ -248,8 +253,9 @@ def _corners(x: list[str], y: list[str], bulge: list[str]) -> list[list[float]]:
         raise InputError([problem])
     out = []
     for k, (a, b) in enumerate(zip(x, y, strict=True)):
-        row = [_number(f"corner {k + 1} across", a), _number(f"corner {k + 1} down", b)]
-        if bulge and (round_by := _number(f"corner {k + 1} bulge", bulge[k] or "0", 6)):
+        sides = ((f"corner {k + 1} across", a), (f"corner {k + 1} down", b))
+        row = [length_mm("outline", name, typed, (-MOST_MM, MOST_MM), decimals=1) for name, typed in sides]
+        if bulge and (round_by := _number(f"corner {k + 1} bulge", bulge[k] or "0")):
             row.append(round_by)
         out.append(row)
     return out

@@ -19,8 +19,9 @@ from loomwright.web import frames
 from loomwright.web.pages.panel import known_panel, study_in
 from loomwright.web.pages.saving import AT
 from loomwright.web.pages.tasks import sent
-from loomwright.web.view import View, bench_of, page, settings_of
-from loomwright.web.work.sawing import Saw, Sawing, Sawn, saw
+from loomwright.web.units import read
+from loomwright.web.view import View, bench_of, page, settings_of, units_of
+from loomwright.web.work.sawing import KERF_MM, Saw, Sawing, Sawn, saw
 
 router = APIRouter()
 Word = Annotated[str, Query(max_length=200)]
@@ -31,9 +32,12 @@ Ending = Literal["pdf", "page.pdf", "dxf", "svg"]
 @page(router, f"{AT}/panel/sawing", "panel/sawing")
 def sawing(
     request: Request, job_id: str, stage: str, panel: Word = "", back: bool = False, across: Typed = "",
-    down: Typed = "", kerf: Typed = "",
+    down: Typed = "", kerf: Typed = "", units: Typed = "",
 ) -> View:  # fmt: skip
-    """The template of a panel, page by page, and the sheets with their cuts."""
+    """The template of a panel, page by page, and the sheets with their cuts.
+
+    Sizes are typed in the shop's unit of length, or in that of ``units``, as the form sends it along.
+    """
     opened = bench_of(request).opened(job_id, stage)
     study = study_in(opened)
     name = known_panel(study, panel)
@@ -43,7 +47,7 @@ def sawing(
     tiling = tiled(shown.outline, paper)
     refused: tuple[Problem, ...] = ()
     try:
-        given = saw(across, down, kerf)
+        given = saw(across, down, kerf, read(units) if units else units_of(request))
     except InputError as error:
         given, refused = Saw(), tuple(error.problems)
     if given.sheet_mm is None:
@@ -61,7 +65,7 @@ def sawing(
     }  # fmt: skip
     drawn = svg.render(template_pages.map_page(shown, tiling, paper), css_colours=True).partition("\n")[2]
     more = {**frames.around(opened, settled), "drawn_map": drawn, "paper": paper, "refused": refused,
-            "typed": {"across": across, "down": down, "kerf": kerf},
+            "typed": {"across": across, "down": down, "kerf": kerf}, "usual_kerf_mm": KERF_MM,
             "sawn": sawn, "typed_sheet": given.sheet_mm is not None,
             "work": task.standing if task is not None and sawn is None else None}  # fmt: skip
     return View("sawing.html", data, more, 422 if refused else 200)

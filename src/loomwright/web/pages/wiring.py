@@ -16,7 +16,7 @@ from loomwright.web.units import number, read
 from loomwright.web.view import bench_of, go
 
 router = APIRouter(tags=["writes"])
-From = Annotated[Literal["rig", "findings", "loom", "drafts", "advice", "panel"], Form()]
+From = Annotated[Literal["rig", "findings", "loom", "drafts", "advice", "advice/amplifiers", "panel"], Form()]
 Columns = Annotated[str | None, Form(max_length=200_000)]
 
 

@@ -1,6 +1,6 @@
 // The diagram: wires and items that can be pressed, by finger, mouse or key, and the marks that a page puts on them.
 import { connect, inHand, jointOf, pick, terminalOf } from "./connect.js";
-import { legible, reveal, zoom } from "./sight.js";
+import { begin, legible, reveal, zoom } from "./sight.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const SIGNS = { fault: "×", open: "○", dark: "▨", hot: "▲", warm: "△" };
@@ -36,6 +36,7 @@ export function dress(box) {
   }
   if (box.dataset.opens === "draw") connect(box);
   remark(box);
+  begin(box);
   for (const button of box.closest("section").querySelectorAll("[data-zoom]")) {
     button.addEventListener("click", () => zoom(box, button.dataset.zoom));
   }

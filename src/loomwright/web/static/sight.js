@@ -22,6 +22,15 @@ export function reveal(box) {
   box.scrollBy(at.left + at.width / 2 - room.left - room.width / 2, at.top + at.height / 2 - room.top - room.height / 2);
 }
 
+// Where nothing is marked, a drawing that its box cannot hold begins where the current does: at its leftmost item.
+export function begin(box) {
+  if (box.scrollLeft || box.scrollTop) return;
+  const rooms = [...box.querySelectorAll("g.item")].map((group) => group.getBoundingClientRect());
+  if (!rooms.length) return;
+  const [first, room] = [rooms.reduce((a, b) => (b.left < a.left ? b : a)), box.getBoundingClientRect()];
+  box.scrollTo(0, first.top + first.height / 2 - room.top - room.height / 2);
+}
+
 export function zoom(box, way) {
   const now = Number(box.dataset.size || 1);
   const next = way === "fit" ? 1 : Math.min(5, Math.max(1, now + (way === "in" ? 1 : -1)));

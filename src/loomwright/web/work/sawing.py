@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from loomwright.errors import InputError, Problem
+from loomwright.web.lengths import length_mm
+from loomwright.web.units import Units
 from loomwright.web.work.pieces import Kept, Stage
 
 if TYPE_CHECKING:
@@ -38,30 +40,20 @@ class Saw:
         return tuple(replace(usual(m, t), width_mm=width, height_mm=height) for m, t in kinds)
 
 
-def saw(across: str, down: str, kerf: str) -> Saw:
-    """What is typed on the page; left out, usual sheets and a usual blade.
+def saw(across: str, down: str, kerf: str, units: Units) -> Saw:
+    """What is typed on the page, in the reader's units; left out, usual sheets and a usual blade.
 
     Raises
     ------
     InputError
         Where something is no length, or a sheet has one side only.
     """
-    sides = [_length(name, words, *SIDE_MM) for name, words in (("across", across), ("down", down)) if words.strip()]
+    typed = [(name, words) for name, words in (("across", across), ("down", down)) if words.strip()]
+    sides = [length_mm("sheet", name, words, SIDE_MM, units) for name, words in typed]
     if len(sides) == 1:
         raise InputError([Problem("sheet", "size", "both sides of it", "one of them", "Type the other one too.")])
-    blade = _length("saw cut", kerf, *BLADE_MM) if kerf.strip() else KERF_MM
+    blade = length_mm("sheet", "saw cut", kerf, BLADE_MM, units) if kerf.strip() else KERF_MM
     return Saw((sides[0], sides[1]) if sides else None, blade)
-
-
-def _length(name: str, words: str, least_mm: float, most_mm: float) -> float:
-    try:
-        made = float(words.strip().replace(",", "."))
-    except ValueError:
-        made = float("nan")
-    if not least_mm <= made <= most_mm:
-        wanted = f"{least_mm:g} to {most_mm:g} mm"
-        raise InputError([Problem("sheet", name, wanted, words[:40], "Type the number alone, in millimetres.")])
-    return round(made, 2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,11 +1,11 @@
-"""Tracing a board on its photographs as long work. They go along; what comes back is what the page shows."""
+"""Tracing a board on its photographs as long work: they are read where it is done, not at each look at the page."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from hashlib import sha256
 from itertools import count
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from loomwright.web.work.pieces import Kept, Stage, Stages
@@ -17,21 +17,23 @@ if TYPE_CHECKING:
 STEPS = 5
 
 
-class Shot(bytes):
-    """A photograph. It is named by its content."""
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """A photograph that is kept: what it is called, the sum of its content, and where that lies."""
 
-    def __repr__(self) -> str:
-        return sha256(self).hexdigest()
+    name: str
+    sha256: str
+    path: Path
 
 
 @dataclass(frozen=True, slots=True)
 class Tracing:
-    """The board in a photograph, or in several that overlap, each with its name.
+    """The board in a photograph, or in several that overlap.
 
     Its result is an :class:`OnPhoto` of the first; it raises InputError where it cannot be trusted.
     """
 
-    shots: tuple[tuple[str, Shot], ...]
+    shots: tuple[Shot, ...]
     thickness_mm: float
     bars: tuple[float, float] | None
 
@@ -52,12 +54,13 @@ class Tracing:
 
         from PIL import Image
 
+        from loomwright.jobs.photos import content
         from loomwright.trace import photograph
         from loomwright.web.outlines import on_photo
 
         bars = photograph.Bars(*self.bars) if self.bars is not None else None
         say("Reading the photograph" if len(self.shots) == 1 else "Reading the photographs")
-        shots = [(name, bytes(shot)) for name, shot in self.shots]
+        shots = [(shot.name, content(shot.path, shot.sha256)) for shot in self.shots]
         found = photograph.trace(shots, self.thickness_mm, bars, progress=say)
         with Image.open(BytesIO(shots[0][1])) as first:
             return on_photo(found, first.size)
