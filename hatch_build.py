@@ -2,8 +2,7 @@
 
 Layout engine, fonts and page library come from the npm registry, pinned by ``assets/package-lock.json``. Only the files
 named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``; beside them the fonts of ``CUTS``
-and ``PAGES``, with only the letters that most drawings and pages need, and the layout engine in a wording that runs
-quicker. A stamp holds the sums: nothing comes twice.
+and ``PAGES``, with only the letters that most drawings and pages need. A stamp holds the sums: nothing comes twice.
 """
 
 from __future__ import annotations
@@ -25,10 +24,8 @@ FONT = "@expo-google-fonts/source-sans-3"
 WEIGHTS = {"400Regular": "Regular", "600SemiBold": "SemiBold", "700Bold": "Bold"}
 SCRIPTS = {"hebrew": "Hebrew", "arabic": "Arabic"}
 """Scripts that the font of the drawings has no letters for: names may be written in them."""
-ENGINE, LIGHT = "elk/elk-worker.min.js", "elk/elk-worker.light.js"
-"""The layout engine as it is fetched, and as it is run."""
 WANTED = {
-    "elkjs/lib/elk-worker.min.js": ENGINE,
+    "elkjs/lib/elk-worker.min.js": "elk/elk-worker.min.js",
     "elkjs/LICENSE.md": "elk/LICENSE.md",
     f"{FONT}/400Regular/SourceSans3_400Regular.ttf": "fonts/SourceSans3-Regular.ttf",
     f"{FONT}/600SemiBold/SourceSans3_600SemiBold.ttf": "fonts/SourceSans3-SemiBold.ttf",
@@ -48,13 +45,12 @@ CUTS = {f"fonts/SourceSans3-{weight}.ttf": f"cuts/SourceSans3-{weight}.ttf" for 
 """Fonts that are cut down to their usual letters, and where they are put: the typesetter must not find them."""
 PAGES = {font: font.replace("fonts/", "pages/").replace(".ttf", ".woff") for font in CUTS}
 """The same fonts as the pages have them."""
-MADE = (*CUTS.values(), *PAGES.values(), LIGHT)
+MADE = (*CUTS.values(), *PAGES.values())
 """What is made here of what is fetched."""
 BESIDE = {f"fonts/NotoSans{title}-{weight}.ttf": f"fonts/SourceSans3-{weight}.ttf"
           for title in SCRIPTS.values() for weight in WEIGHTS.values()}  # fmt: skip
 """Fonts that keep only the letters that another has not, and that other: a line may be set in both."""
 CUTTER = "src/loomwright/drawing/font_cut.py"
-LIGHTENER = "src/loomwright/drawing/lighter.py"
 MANIFEST = ("assets/package.json", "assets/package-lock.json")
 NO_NPM = (
     "Loomwright fetches its layout engine, fonts and page library with npm, and there is no npm here. "
@@ -90,8 +86,8 @@ class CustomBuildHook(BuildHookInterface[Any]):
 
 
 def lock_sum(root: Path) -> str:
-    """Sum of what decides the assets: the lock file, the list of wanted files, how fonts and engine are changed."""
-    decides = [(root / name).read_bytes().replace(b"\r\n", b"\n") for name in (MANIFEST[1], CUTTER, LIGHTENER)]
+    """Sum of what decides the assets: the lock file, the list of wanted files, how fonts are cut."""
+    decides = [(root / name).read_bytes().replace(b"\r\n", b"\n") for name in (MANIFEST[1], CUTTER)]
     made = json.dumps([WANTED, BESIDE, CUTS, PAGES], sort_keys=True)
     return hashlib.sha256(b"".join(decides) + made.encode()).hexdigest()
 
@@ -150,7 +146,6 @@ def fetch(root: Path) -> str | None:
         made[name] = cutter.cut(target / font, cutter.USUAL)
     for font, name in PAGES.items():
         made[name] = cutter.for_pages(target / font)
-    made[LIGHT] = _by_itself(root / LIGHTENER).lightened(made[ENGINE].decode()).encode()
     for name in MADE:
         _put(target / name, made[name])
     sums = {name: hashlib.sha256(content).hexdigest() for name, content in made.items()}

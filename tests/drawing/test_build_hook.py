@@ -50,13 +50,6 @@ def test_every_fetched_thing_comes_with_its_licence() -> None:
         assert name in hatch_build.WANTED.values()
 
 
-def test_the_layout_engine_is_written_anew_when_the_package_is_built() -> None:
-    from loomwright.drawing import assets, lighter
-
-    fetched = (ROOT / "src/loomwright/assets" / hatch_build.ENGINE).read_text("utf-8")
-    assert assets.layout_engine().read_text("utf-8") == lighter.lightened(fetched) != fetched
-
-
 def test_the_usual_letters_are_cut_when_the_package_is_built() -> None:
     from fontTools.ttLib import TTFont
 

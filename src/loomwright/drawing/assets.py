@@ -71,5 +71,5 @@ def font_folder() -> Path:
 
 
 def layout_engine() -> Path:
-    """Path of the layout engine's script, as the build wrote it anew."""
-    return locate("elk/elk-worker.light.js")
+    """Path of the layout engine's script."""
+    return locate("elk/elk-worker.min.js")
