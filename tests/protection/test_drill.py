@@ -10,7 +10,6 @@ import pytest
 
 from loomwright import demo
 from loomwright.power.balance import solved
-from loomwright.power.circuit import Circuit
 from loomwright.power.drive import drive
 from loomwright.power.network import build
 from loomwright.protection.faults import Fault, Tap
@@ -200,20 +199,18 @@ def test_a_tapped_wire_is_the_same_circuit_as_one_with_a_node_in_it(planned: Stu
         c = network.circuit
         ends, copper = branch.fixed_mohm / 2000.0, branch.copper_mohm / 1000.0
         touch = len(c.nodes)
-        explicit = Circuit(
-            **{
-                **c.__dict__,
-                "nodes": (*c.nodes, "touch"),
-                "branch_a": np.append(c.branch_a, [touch, touch]),
-                "branch_b": np.append(
-                    np.where(np.arange(len(c.branch_b)) == at, touch, c.branch_b),
-                    [c.branch_b[at], network.index["frame.middle"]],
-                ),
-                "branch_ohm": np.append(
-                    np.where(np.arange(len(c.branch_ohm)) == at, ends + fraction * copper, c.branch_ohm),
-                    [ends + (1 - fraction) * copper, ohm],
-                ),
-            }
+        explicit = replace(
+            c,
+            nodes=(*c.nodes, "touch"),
+            branch_a=np.append(c.branch_a, [touch, touch]),
+            branch_b=np.append(
+                np.where(np.arange(len(c.branch_b)) == at, touch, c.branch_b),
+                [c.branch_b[at], network.index["frame.middle"]],
+            ),
+            branch_ohm=np.append(
+                np.where(np.arange(len(c.branch_ohm)) == at, ends + fraction * copper, c.branch_ohm),
+                [ends + (1 - fraction) * copper, ohm],
+            ),
         )
         want = solved(explicit, one)
         assert np.allclose(now.solution.node_v[0], want.node_v[0, :-1], atol=1e-7)

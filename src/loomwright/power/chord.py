@@ -173,7 +173,8 @@ def amperes_of(circuit: Circuit, drive: Drive, kind: Kind, v: Floats, out: Float
     vs, given = v[:, loads : loads + sources], out[:, loads : loads + sources]
     np.subtract(vs, drive.source_v, out=given)
     given *= circuit.source_siemens
-    np.clip(given, -drive.source_limit_a, 0.0, out=given)
+    np.maximum(given, -drive.source_limit_a, out=given)
+    np.minimum(given, 0.0, out=given)
     converters = circuit.converter_output
     if len(converters):
         watts = -vs[:, converters] * given[:, converters]

@@ -140,6 +140,14 @@ class Circuit:
     def port_b(self) -> Ints:
         return self.places.port_b
 
+    @cached_property
+    def inverse_ohm(self) -> Floats:
+        """Volts of every node for an ampere into every node, the reference included, (N, N) [ohm]; for one case."""
+        n = len(self.nodes)
+        result = np.zeros((n, n))
+        result[1:, 1:] = np.linalg.inv(conductance(self))
+        return result
+
     def rows(self, index: Ints) -> Circuit:
         """The circuit of some of the cases; what all cases share stays shared."""
         return replace(

@@ -8,7 +8,7 @@ the 105 C column of 33 CFR 183.425 the balance is 7 to 18 % optimistic, which is
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -40,6 +40,14 @@ class WireHeat:
     cover_j_per_m_k: Floats  # by its insulation (from memory)
     curve_log_a: Floats  # (96, W) log of the steady current alone in air ..
     curve_log_k: Floats  # (96, W) .. against the log of the conductor's rise
+
+    @cached_property
+    def in_one_row(self) -> tuple[Floats, Floats]:
+        """Every wire's curve in one sorted row, each beyond the end of the last: how far each is moved (W,), and the
+        row (96 W,).
+        """
+        apart = np.arange(len(self.ids)) * (self.curve_log_a[-1].max() - self.curve_log_a[0].min() + 1.0)
+        return apart, (self.curve_log_a + apart).T.ravel()
 
 
 def outside_mm(area_mm2: Floats) -> Floats:
@@ -75,7 +83,7 @@ def wire_heat(rig: Rig) -> WireHeat:
         ]
     )
     ambient = np.array([rig.wire_temperature_c(w) for w in wires])
-    curve_log_a, curve_log_k = _curve(ohm, conductor, outside, ambient)
+    curve_log_a, curve_log_k = _curves(*(tuple(x.tolist()) for x in (ohm, conductor, outside, ambient)))
     return WireHeat(
         ids=tuple(w.id for w in wires),
         area_mm2=areas,
@@ -129,10 +137,8 @@ def balance_c(wires: WireHeat, amps_a: Floats) -> Floats:
     points, count = wires.curve_log_a.shape
     if not count:
         return current
-    # every wire's curve in one sorted row, each beyond the end of the last: where each current lies on its own
     first, last = wires.curve_log_a[0], wires.curve_log_a[-1]
-    apart = np.arange(count) * (last.max() - first.min() + 1.0)
-    row = (wires.curve_log_a + apart).T.ravel()
+    apart, row = wires.in_one_row
     within = np.minimum(np.maximum(x, first), last)
     wire = np.arange(count)
     upper = np.clip(np.searchsorted(row, within + apart) - wire * points, 1, points - 1)
@@ -140,6 +146,15 @@ def balance_c(wires: WireHeat, amps_a: Floats) -> Floats:
     slope = (wires.curve_log_k[upper, wire] - low_k) / (wires.curve_log_a[upper, wire] - low_a)
     rise = np.where(x < first, 0.0, np.exp(slope * (within - low_a) + low_k))
     return np.asarray(np.minimum(wires.ambient_c + rise, CEILING_C))
+
+
+@lru_cache(maxsize=64)
+def _curves(
+    ohm_per_m: tuple[float, ...], conductor_mm: tuple[float, ...], outside_mm: tuple[float, ...],
+    ambient_c: tuple[float, ...],
+) -> tuple[Floats, Floats]:  # fmt: skip
+    """:func:`_curve`, the same for wires of the same sizes in the same places however long they are."""
+    return _curve(*(np.array(x) for x in (ohm_per_m, conductor_mm, outside_mm, ambient_c)))
 
 
 def _curve(

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from loomwright.power.circuit import Circuit, Floats, Ints, Reduced, Ties, conductance, reduce, reduced_from
+from loomwright.power.circuit import Circuit, Floats, Ints, Reduced, Ties, reduce, reduced_from
 
 FLOATING_OHM = 100.0
 """A change between nodes that lie further apart than this is not made by the formula: digits would be lost."""
@@ -19,15 +19,7 @@ LEAST_PIVOT = 1e-4
 """Nor one that leaves less than this share of the conductance between two nodes."""
 
 
-def inverse(circuit: Circuit) -> Floats:
-    """Volts of every node for an ampere into every node, the reference included, (N, N) [ohm]."""
-    n = len(circuit.nodes)
-    result = np.zeros((n, n))
-    result[1:, 1:] = np.linalg.inv(conductance(circuit))
-    return result
-
-
-def reduce_nearby(circuit: Circuit, ohm: Floats, ties: Ties, whole: Floats | None = None) -> Reduced:
+def reduce_nearby(circuit: Circuit, ohm: Floats, ties: Ties) -> Reduced:
     """Reduce every case of a circuit that differs from it in a few branches and has ties of its own.
 
     Parameters
@@ -38,10 +30,8 @@ def reduce_nearby(circuit: Circuit, ohm: Floats, ties: Ties, whole: Floats | Non
         Resistance of every branch in every case [ohm].
     ties : Ties
         Of the n cases.
-    whole : (N, N) float, optional
-        :func:`inverse` of the circuit, to use it again.
     """
-    whole = inverse(circuit) if whole is None else whole
+    whole = circuit.inverse_ohm
     a, b, siemens = _changes(circuit, ohm, ties)
     n, nodes = len(ohm), len(circuit.nodes)
     apart = whole[a] - whole[b]  # (n, M, N): node volts for an ampere through each changed place

@@ -53,7 +53,7 @@ def currents(circuit: Circuit, drive: Drive, v: Floats, lines: Lines | None) -> 
     vs = v[:, loads : loads + sources]
     line = circuit.source_siemens * (drive.source_v - vs)
     if lines is None:
-        given = np.clip(line, 0.0, drive.source_limit_a)
+        given = np.minimum(np.maximum(line, 0.0), drive.source_limit_a)
         slope = np.where((line > 0) & (line < drive.source_limit_a), circuit.source_siemens, 0.0)
     else:
         given, slope = np.where(lines.regulated, line, lines.steady_a), lines.slope

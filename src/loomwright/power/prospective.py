@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from loomwright.power.circuit import Circuit, Drive, Floats, conductance
+from loomwright.power.circuit import Circuit, Drive, Floats
 from loomwright.power.drive import drive
 from loomwright.power.network import Network, build
 from loomwright.rig.model import ENGINE_STATES, Rig
@@ -38,9 +38,7 @@ def _by_fault(c: Circuit, work: Drive, fuses: np.ndarray) -> Floats:
 
     (fuses, 2 x batteries); NaN where both lie at one place.
     """
-    full = np.zeros((len(c.nodes), len(c.nodes)))
-    full[1:, 1:] = np.linalg.inv(conductance(c))
-    inject = np.zeros(len(c.nodes))
+    full, inject = c.inverse_ohm, np.zeros(len(c.nodes))
     amps = work.emf_v[0] / c.emf_ohm
     np.add.at(inject, c.emf_a, amps)
     np.add.at(inject, c.emf_b, -amps)

@@ -126,6 +126,12 @@ def curve(device_type: DeviceType, rating_a: float, temperature_c: float = ROOM_
     )
 
 
+@lru_cache(maxsize=1024)
+def _points(of: Curve) -> tuple[tuple[NDArray[np.float64], NDArray[np.float64]], ...]:
+    """Log multiples and log seconds of the three edges of a band."""
+    return tuple((np.array(line.log_multiple), np.array(line.log_s)) for line in (of.fastest, of.typical, of.slowest))
+
+
 def _line(points: Sequence[tuple[float, float]], stretch: float) -> Line:
     """Points (multiple, s), multiples stretched, with a last one far out on constant I2t."""
     far = (points[-1][0] * _FAR, points[-1][1] / _FAR**2)
@@ -157,10 +163,7 @@ class CurveSet:
         self._curves = tuple(curve(d.type, d.rating_a, d.temperature_c) for d in self.devices)
         self._rating_a = np.array([d.rating_a * d.count for d in self.devices], dtype=float)
         self._last = np.array([c.last_multiple for c in self._curves], dtype=float)
-        self._lines = tuple(
-            tuple((np.array(line.log_multiple), np.array(line.log_s)) for line in (c.fastest, c.typical, c.slowest))
-            for c in self._curves
-        )
+        self._lines = tuple(map(_points, self._curves))
         self.provisional = np.array([d.provisional for d in self.devices], dtype=bool)
 
     def __call__(self, amps_a: NDArray[np.float64]) -> Bands:

@@ -10,7 +10,7 @@ import numpy as np
 from loomwright.power.balance import solved
 from loomwright.power.circuit import Circuit, Drive, Floats, Ints, Reduced, Ties
 from loomwright.power.converters import converter_outputs, stop_volts
-from loomwright.power.nearby import inverse, reduce_nearby
+from loomwright.power.nearby import reduce_nearby
 from loomwright.power.network import OPEN_OHM, Network
 from loomwright.power.solver import Solution, rows_of
 from loomwright.protection.faults import Fault
@@ -103,11 +103,10 @@ def solve_states(states: States) -> Currents:
 
     A starved DC-DC charger stops; a state that still has no operating point is solved with its loads off.
     """
-    whole = inverse(states.network.circuit)
     nodes = len(states.network.circuit.nodes)
     size = max(4, BATCH_ENTRIES // nodes**2)
     parts = [
-        _solve_batch(states.rows(np.arange(k, min(k + size, len(states.ohm)))), whole)
+        _solve_batch(states.rows(np.arange(k, min(k + size, len(states.ohm)))))
         for k in range(0, len(states.ohm), size)
     ]
     if len(parts) == 1:
@@ -121,11 +120,11 @@ def solve_states(states: States) -> Currents:
     return Currents(solution, np.concatenate([p.branch_a for p in parts]), np.concatenate([p.fault_a for p in parts]))
 
 
-def _solve_batch(states: States, whole: Floats) -> Currents:
+def _solve_batch(states: States) -> Currents:
     c = states.network.circuit
     ohm, ties = _with_ties(states)
     circuit = replace(c, branch_ohm=ohm)
-    reduced = reduce_nearby(c, ohm, ties, whole)
+    reduced = reduce_nearby(c, ohm, ties)
     drive = states.drive
     solution = solved(circuit, drive, reduced, ties=ties)
     starved = _starved(states.network, solution)

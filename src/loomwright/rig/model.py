@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 from loomwright.rig.plan import Panel, Plan, Spot
@@ -461,10 +462,11 @@ class Rig(Items):
         return hash((*self.items, *((w.id, w.start, w.end) for w in self.wires)))
 
     def wire(self, wire_id: str) -> Wire:
-        for w in self.wires:
-            if w.id == wire_id:
-                return w
-        raise KeyError(wire_id)
+        return self._wire[wire_id]
+
+    @cached_property
+    def _wire(self) -> Mapping[str, Wire]:
+        return {w.id: w for w in reversed(self.wires)}
 
     def wires_at(self, ref: str) -> tuple[Wire, ...]:
         return tuple(w for w in self.wires if ref in (w.start, w.end))
