@@ -247,7 +247,7 @@ def test_the_drawing_stands_at_the_wire_and_can_be_read(opens: Opens, server: Se
 def test_drawings_come_beside_the_page_and_are_there_without_a_connection(
     opens: Opens, server: Server, small: str
 ) -> None:
-    """The page does not carry them; after its first visit every sheet is kept, also of steps that were not looked at."""
+    """The page does not carry them; after its first visit all are kept, also of steps that were not looked at."""
     page = kept(opens(f"{small}/build", phone=True))
     assert "<svg" not in page.evaluate("fetch(location.href).then((a) => a.text())").partition('id="build"')[2]
     step = next(s for s in plan(small) if s["id"].startswith("power:"))
