@@ -58,4 +58,4 @@ def test_a_number_that_is_not_on_the_list(loomwright: Run, tmp_path: Path, rigs:
     assert ran.code == 2
     assert "a number from 1 to" in ran.err
     assert "nothing is offered" in loomwright("mend", rigs["launch"], "--make", 1).err
-    assert "No finding of this rig" in loomwright("mend", rigs["trike"]).out
+    assert "No finding of this rig" in loomwright("mend", rigs["launch"]).out
