@@ -217,3 +217,35 @@ def test_two_tabs_that_write_one_note_lose_nothing(opens: Opens, server: Server,
     two.click("text=Put mine on top of theirs")
     expect(two.locator("textarea")).to_have_value("Clamp is green and loose.")
     expect(two.locator("#conflict")).to_have_count(0)
+
+
+def test_what_is_pressed_on_a_phone_in_the_vehicle_is_large_enough_for_gloves(
+    opens: Opens, server: Server, trike: str
+) -> None:
+    """Survey, findings and faults: every link, button and field outside the drawing is at least 48 px high."""
+    low = """[..."a button select input:not([type=hidden]) summary".split(" ")]
+        .flatMap((kind) => [...document.querySelectorAll(`main ${kind}`)])
+        .filter((e) => !e.closest("svg") && e.getClientRects().length && e.getBoundingClientRect().height < 48)
+        .map((e) => e.outerHTML.slice(0, 120))"""
+    for part in ("survey", "findings", "faults"):
+        page = settled(opens(f"{trike}/{part}", phone=True))
+        assert page.evaluate(low) == [], part
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_a_refusal_comes_into_sight_where_its_form_is_long(opens: Opens, server: Server, small: str) -> None:
+    page = settled(opens(f"{small}/rig?wire={a_wire(server, small)}"))
+    page.fill("#sheet [name=length_mm]", "long")
+    page.locator("#sheet button.main").scroll_into_view_if_needed()
+    page.click("#sheet button.main")
+    expect(page.locator("#sheet .refused")).to_contain_text("Type a number")
+    expect(page.locator("#sheet .refused")).to_be_in_viewport()
+
+
+def test_a_diagram_begins_at_its_first_item(opens: Opens, server: Server, trike: str) -> None:
+    page = settled(opens(f"{trike}/faults", phone=True))
+    first = """(() => { const box = document.querySelector("#diagram .drawing").getBoundingClientRect();
+        const rooms = [...document.querySelectorAll("#diagram g.item")].map((g) => g.getBoundingClientRect());
+        const one = rooms.reduce((a, b) => (b.left < a.left ? b : a));
+        return one.top >= box.top && one.bottom <= box.bottom && one.left >= box.left; })()"""
+    assert page.evaluate(first)

@@ -233,7 +233,7 @@ def test_the_drawing_stands_at_the_wire_and_can_be_read(opens: Opens, server: Se
     box = page.locator("article.step:visible .near")
     wire = step["wires"][0]
     group = box.locator(f'g.wire.chosen[data-ref="{wire}"]')
-    assert group.count() == 1
+    expect(group).to_have_count(1)
     seen, room = group.bounding_box(), box.bounding_box()
     assert seen is not None
     assert room is not None
@@ -242,6 +242,35 @@ def test_the_drawing_stands_at_the_wire_and_can_be_read(opens: Opens, server: Se
         assert seen[at] + seen[size] > room[at]
     tall = page.evaluate("document.querySelector('article:not([hidden]) .near text').getBoundingClientRect().height")
     assert tall >= 10
+
+
+def test_drawings_come_beside_the_page_and_are_there_without_a_connection(
+    opens: Opens, server: Server, small: str
+) -> None:
+    """The page does not carry them; after its first visit all are kept, also of steps that were not looked at."""
+    page = kept(opens(f"{small}/build", phone=True))
+    assert "<svg" not in page.evaluate("fetch(location.href).then((a) => a.text())").partition('id="build"')[2]
+    step = next(s for s in plan(small) if s["id"].startswith("power:"))
+    page.context.set_offline(True)
+    server.kill()
+    page.goto(f"{small}/build?step={step['id']}")
+    begun(page)
+    expect(page.locator(f'article.step:visible .near g.wire.chosen[data-ref="{step["wires"][0]}"]')).to_have_count(1)
+    server.start()
+    page.context.set_offline(False)
+
+
+def test_a_drawing_that_could_not_be_fetched_comes_with_the_connection(opens: Opens, small: str) -> None:
+    page = begun(opens(f"{small}/build?step=isolate:dead", phone=True))
+    page.add_init_script("Object.defineProperty(navigator, 'serviceWorker', { value: undefined })")
+    page.context.route("**/build/sheets/**", lambda route: route.abort())
+    step = next(s for s in plan(small) if s["id"].startswith("power:"))
+    page.goto(f"{small}/build?step={step['id']}")
+    begun(page)
+    expect(page.locator("article.step:visible .look")).to_contain_text("comes with the connection")
+    page.context.unroute("**/build/sheets/**")
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    expect(page.locator("article.step:visible .near")).to_be_visible()
 
 
 def test_the_build_page_has_no_barrier(opens: Opens, server: Server, small: str, looker: Looker) -> None:

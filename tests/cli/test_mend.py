@@ -57,5 +57,5 @@ def test_a_number_that_is_not_on_the_list(loomwright: Run, tmp_path: Path, rigs:
     ran = loomwright("mend", thin(tmp_path), "--make", 99)
     assert ran.code == 2
     assert "a number from 1 to" in ran.err
-    assert "nothing is offered" in loomwright("mend", rigs["trike"], "--make", 1).err
-    assert "No finding of this rig" in loomwright("mend", rigs["trike"]).out
+    assert "nothing is offered" in loomwright("mend", rigs["launch"], "--make", 1).err
+    assert "No finding of this rig" in loomwright("mend", rigs["launch"]).out

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 import re
 from typing import Any
@@ -134,6 +135,22 @@ def test_the_script_for_the_phone_reaches_one_page_and_names_files_that_are_ther
     scripts = [browser.client.get(f).text for f in files if f.endswith(".js") and "htmx" not in f]
     imported = {f"/static/{name}" for text in scripts for name in re.findall(r'from "\./([\w.]+)"', text)}
     assert imported <= set(files)
+
+
+def test_sheets_are_fetched_by_themselves_and_hold_for_ever_under_their_mark(browser: Browser, at: str) -> None:
+    page = browser.page(f"{at}/build")
+    assert "data-ref=" not in page  # no drawing in it
+    sheets = [html.unescape(s) for s in re.findall(r'data-from="([^"]+)"', page)]
+    assert sheets
+    for sheet in sheets:
+        answer = browser.client.get(sheet)
+        assert answer.status_code == 200
+        assert answer.headers["content-type"].startswith("image/svg+xml")
+        assert "immutable" in answer.headers["cache-control"]
+        assert answer.text.lstrip().startswith("<svg")
+    other = browser.client.get(re.sub(r"mark=\w+", "mark=another", sheets[0]))
+    assert other.headers["cache-control"] == "no-store"
+    assert browser.client.get(f"{at}/build/sheets/wiring_99.svg").status_code == 404
 
 
 def test_with_a_rig_as_found_the_steps_say_what_comes_out(browser: Browser) -> None:

@@ -114,7 +114,7 @@ def test_what_a_run_cannot_be_is_said_with_the_field_and_stays_typed(browser: An
     here = next(iter(parse(small, "x").places))
     page = browser.send(f"{url}/run/add", {"between": [here, here], "length_mm": "a mile", "cover": ["conduit"],
                                            "hazards": ["hot"], "based_on": 1}, 422)  # fmt: skip
-    for said in ("Not saved", ".length_mm", "expected a number from 1 to 30,000 [mm]", "a mile", 'value="a mile"'):
+    for said in ("Not saved", ", Length: ", "expected a number from 1 to 30,000 mm", "a mile", 'value="a mile"'):
         assert said in page
     assert page.count(" checked") == 2
     assert browser.text(url) == small

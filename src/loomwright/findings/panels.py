@@ -310,6 +310,19 @@ def other_place(study: Study, say: Say) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+def much_longer(study: Study, layout: Laid) -> list[tuple[str, float, float]]:
+    """Feeds and returns with no length of their own: each with its length as reckoned and with its way on the board."""
+    found = []
+    for one in layout.least:
+        wire = study.rig.wire(one.wire)
+        if one.kind not in ("power", "ground") or wire.length_given:
+            continue
+        whole = length_mm(study.rig, wire, OnBoards(one.length_mm, one.both))
+        if whole > LONGER * wire.length_mm and whole - wire.length_mm > 300.0:
+            found.append((wire.id, wire.length_mm, whole))
+    return found
+
+
 @check(
     "E980", "Way on a board not in the volts", "Know",
     why="The volts are reckoned with the length of the runs. A long way on the board on top of it loses more.",
@@ -318,16 +331,8 @@ def other_place(study: Study, say: Say) -> Iterator[Finding]:
 )  # fmt: skip
 def longer(study: Study, say: Say) -> Iterator[Finding]:
     """Feeds and returns that are much longer with their way on the board."""
-    rig = study.rig
     for layout in study.boards:
-        found = []
-        for one in layout.least:
-            wire = rig.wire(one.wire)
-            if one.kind not in ("power", "ground") or wire.length_given:
-                continue
-            whole = length_mm(rig, wire, OnBoards(one.length_mm, one.both))
-            if whole > LONGER * wire.length_mm and whole - wire.length_mm > 300.0:
-                found.append((wire.id, wire.length_mm, whole))
+        found = much_longer(study, layout)
         if found:
             name, reckoned, whole = max(found, key=lambda f: (f[2] - f[1], f[0]))
             yield say(
@@ -335,7 +340,7 @@ def longer(study: Study, say: Say) -> Iterator[Finding]:
                 f"{count(len(found), 'wire')}; {name} the most: {amount(whole, 'mm')} with its way on the board, "
                 f"reckoned "
                 f"with {amount(reckoned, 'mm')}.",
-                f"Set length_mm of {name} to {amount(math.ceil(whole), 'mm')}, or its item's tail_mm.",
+                f"Give {name} its length, {amount(math.ceil(whole), 'mm')} (length_mm), or its item a tail (tail_mm).",
             )
 
 

@@ -13,7 +13,7 @@ from loomwright.remedies.stock import Stock
 from loomwright.rig.catalogue import Catalogue, builtin
 from loomwright.study import Study
 
-SUBJECTS = ("wires", "devices", "routes", "joints", "parts", "speakers", "switching")
+SUBJECTS = ("wires", "lengths", "devices", "routes", "joints", "parts", "speakers", "switching")
 """Modules that hold makers of remedies."""
 
 

@@ -56,7 +56,8 @@ def _failed(request: Request, error: Exception) -> Response:
 def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     remedy = "Go back to the jobs." if error.status_code == 404 else "Open the page again and repeat the step."
-    return say(request, error.status_code, "request", (_plain(request, str(error.detail), remedy),))
+    what = "no such page" if error.status_code == 404 else str(error.detail)
+    return say(request, error.status_code, "request", (_plain(request, what, remedy),))
 
 
 def _form(request: Request, error: Exception) -> Response:

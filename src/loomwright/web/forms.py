@@ -98,7 +98,7 @@ def _field(name: str, info: FieldInfo, value: Any, units: Units, choices: Sequen
     most = next((m.max_length for m in info.metadata if isinstance(m, MaxLen)), 200)
     return Field(
         name=name,
-        label=LABELS.get(name, _words(name, unit)),
+        label=LABELS.get(name, words(name, unit)),
         shape=shape,
         unit=units.name(unit),
         hint=(info.description or "").replace("`", ""),
@@ -137,7 +137,8 @@ def _shape(name: str, info: FieldInfo, choices: Sequence[str] | None) -> Shape:
     return "number"
 
 
-def _words(name: str, unit: str) -> str:
+def words(name: str, unit: str) -> str:
+    """What a key without a label of its own is called: its name without its unit."""
     stem = name.rpartition("_")[0] if unit and "_" in name else name
     return stem.replace("_", " ").capitalize()
 

@@ -18,7 +18,7 @@ from loomwright import __version__, answer
 from loomwright.drawing import figures
 from loomwright.jobs.errors import StoreError
 from loomwright.jobs.model import Settings
-from loomwright.web import choices, tokens, units
+from loomwright.web import choices, refusals, tokens, units
 from loomwright.web.service import Bench
 from loomwright.web.units import Units
 
@@ -72,7 +72,7 @@ def _templates() -> Environment:
     )  # fmt: skip
     made.filters.update(
         three=figures.three, amps=figures.amps, volts=figures.volts, seconds=figures.seconds, rating=figures.rating,
-        q=quoted, figure=figure, drawn=Markup, fixed=figures.fixed,
+        q=quoted, on_a_form=refusals.on_a_form, figure=figure, drawn=Markup, fixed=figures.fixed,
         json=lambda value: json.dumps(answer.plain(value)),
     )  # fmt: skip
     made.globals.update(

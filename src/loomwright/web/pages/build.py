@@ -15,7 +15,7 @@ from fastapi import APIRouter, Form, Query, Request, UploadFile
 from fastapi.responses import JSONResponse, Response
 
 from loomwright import __version__, answer
-from loomwright.errors import InputError, Problem
+from loomwright.errors import InputError, Problem, UnknownName
 from loomwright.jobs.acts import Standing, standings
 from loomwright.jobs.images import MAX_BYTES
 from loomwright.jobs.model import Act
@@ -71,6 +71,21 @@ def build(request: Request, job_id: str, stage: str, step: Annotated[str, Query(
     elif study is not None:
         more["pending"] = True
     return View("build.html", data, more)
+
+
+@router.get(AT + "/sheets/{sheet}.svg", tags=["data"])
+def sheet(
+    request: Request, job_id: str, stage: str, sheet: str, mark: Annotated[str, Query(max_length=64)] = ""
+) -> Response:  # fmt: skip
+    """One sheet of the wiring diagram, for the step that is looked at; ``mark`` says which drawing of it is meant."""
+    bench = bench_of(request)
+    opened = bench.opened(job_id, stage)
+    sheets = opened.worked.building(_as_found(bench, opened)).sheets if opened.worked.whole else ()
+    found = next((s for s in sheets if s.id == sheet), None)
+    if found is None:
+        raise UnknownName("no such sheet in the build of this rig. Load the page Build again.")
+    lasts = "private, max-age=31536000, immutable" if mark == found.mark else "no-store"
+    return Response(found.svg, media_type="image/svg+xml; charset=utf-8", headers={"cache-control": lasts})
 
 
 @router.get(AT + "/acts.json", tags=["data"])

@@ -1,6 +1,6 @@
 // The build, one step at a time: what is shown, what was done here, and what still waits to be sent.
 import { log, readings, words } from "./build_log.js";
-import { look } from "./build_look.js";
+import { fetchAll, look } from "./build_look.js";
 import { Queue, durable, keep, kept, newId, waiting } from "./build_queue.js";
 
 const root = document.getElementById("build");
@@ -284,6 +284,7 @@ async function begin() {
   root.dataset.ready = "1";
   queue.now();
   follow();
+  fetchAll().then(() => { root.dataset.drawings = "1"; });
   if (navigator.serviceWorker) {
     navigator.serviceWorker.register(`${at}/worker.js`, { scope: at }).catch(() => {});
     navigator.serviceWorker.ready.then(() => { root.dataset.kept = "1"; });

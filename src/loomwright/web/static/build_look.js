@@ -5,14 +5,46 @@ const LEGIBLE_PX = 12;
 const MOST = 2;
 const EDGE_PX = 12;
 
+const sheets = new Map();
+
+// All sheets, one after the other, so that each is there when it is looked at and when the connection is gone.
+export async function fetchAll() {
+  for (const { id } of document.querySelectorAll("[id^=sheet-][data-from]")) await sheet(id).catch(() => {});
+}
+
+// A sheet, fetched once; what could not be fetched is asked for again.
+function sheet(id) {
+  if (!sheets.has(id)) {
+    const got = bring(document.getElementById(id).dataset.from);
+    sheets.set(id, got);
+    got.catch(() => sheets.delete(id));
+  }
+  return sheets.get(id);
+}
+
+async function bring(from) {
+  const answer = await fetch(from);
+  if (!answer.ok) throw new Error(`${answer.status}`);
+  const picture = new DOMParser().parseFromString(await answer.text(), "image/svg+xml").documentElement;
+  if (picture.nodeName !== "svg") throw new Error("no drawing");
+  return picture;
+}
+
 export function look(place) {
-  if (place.dataset.shown) { place.show(); return; }
+  if (place.dataset.shown) { place.show?.(); return; }
   place.dataset.shown = "1";
   open(place, JSON.parse(place.dataset.sheets), 0);
 }
 
-function open(place, names, now) {
-  const source = document.getElementById(`sheet-${names[now]}`).content.querySelector("svg");
+async function open(place, names, now) {
+  let source;
+  try {
+    source = await sheet(`sheet-${names[now]}`);
+  } catch {
+    missing(place);
+    return;
+  }
+  if (!place.offsetParent) { delete place.dataset.shown; return; } // gone on meanwhile: nothing can be measured there
   const wires = JSON.parse(place.dataset.wires);
   const items = JSON.parse(place.dataset.items);
   const box = document.createElement("div");
@@ -53,6 +85,17 @@ function open(place, names, now) {
   place.show();
 }
 
+// The drawing has not come: the link to the diagram stays, and the next look tries again.
+function missing(place) {
+  delete place.dataset.shown;
+  if (place.querySelector(".waits")) return;
+  const words = document.createElement("p");
+  words.className = "waits";
+  words.textContent = "The drawing comes with the connection.";
+  place.prepend(words);
+  window.addEventListener("online", () => { words.remove(); if (place.offsetParent) look(place); }, { once: true });
+}
+
 function mark(picture, wires, items) {
   const found = [];
   for (const [refs, kind] of [[wires, "wire"], [items, "item"]]) {
@@ -85,7 +128,7 @@ function others(place, names, now) {
     button.type = "button";
     button.textContent = document.getElementById(`sheet-${name}`).dataset.words;
     button.setAttribute("aria-pressed", String(k === now));
-    button.addEventListener("click", () => { open(place, names, k); place.querySelectorAll(".chips button")[k].focus(); });
+    button.addEventListener("click", async () => { await open(place, names, k); place.querySelectorAll(".chips button")[k]?.focus(); });
     row.append(button);
   });
   return row;

@@ -127,6 +127,7 @@ document.addEventListener("htmx:afterSettle", (event) => {
   if (sheet && matchMedia("(max-width: 999px)").matches) sheet.scrollIntoView({ block: "start" });
   const head = sheet?.querySelector("h2");
   if (head) { head.tabIndex = -1; head.focus({ preventScroll: true }); }
+  sheet?.querySelector(".refused")?.scrollIntoView({ block: "nearest" });
   if (request.verb === "post") refresh();
 });
 document.addEventListener("htmx:sendError", () => say("The server does not answer. What you typed is still here: save again when it is back."));

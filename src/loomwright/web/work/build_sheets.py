@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 
 from loomwright.drawing import svg
 from loomwright.drawing.marks import Group, Mark
@@ -24,6 +25,11 @@ class Shown:
     svg: str
     wires: frozenset[str]
     items: frozenset[str]
+
+    @property
+    def mark(self) -> str:
+        """Changes with the drawing: a sheet that was fetched once under it holds for ever."""
+        return sha256(self.svg.encode()).hexdigest()[:16]
 
 
 def drawn(study: Study) -> tuple[Shown, ...]:
