@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Future
 
     from loomwright.advice.results import Tried
-    from loomwright.drawing.sheets import Sheet
+    from loomwright.drawing.sheets import Sheet as Drawing
     from loomwright.findings.model import Finding
     from loomwright.loom.stock_file import Spool
     from loomwright.papers.order import Order
@@ -120,7 +120,7 @@ def order(
     return Order(study, found, paper, shown, before, wire, digest, begun=begun)
 
 
-def _drawings(study: Study, paper: PaperSize) -> Future[tuple[Sheet, ...]]:
+def _drawings(study: Study, paper: PaperSize) -> Future[tuple[Drawing, ...]]:
     """The drawings of a pack, being made: what lays them out is slow, and needs no time of this thread."""
     from concurrent.futures import ThreadPoolExecutor
 
