@@ -235,7 +235,14 @@ class Graph:
 
     def dark(self, opened: Iterable[str]) -> frozenset[str]:
         """Loads that go dark when the devices ``opened`` open: supply or remote lost."""
-        return self.on_when_whole - self.on(opened)
+        shut = frozenset(opened)
+        if shut not in self._dark:
+            self._dark[shut] = self.on_when_whole - self.on(shut)
+        return self._dark[shut]
+
+    @cached_property
+    def _dark(self) -> dict[frozenset[str], frozenset[str]]:
+        return {}
 
     def _closed(self, link: Link, live: set[str]) -> bool:
         if link.kind == "contact":

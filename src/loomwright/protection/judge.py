@@ -41,15 +41,15 @@ class Judge:
         self._stub_mm = workmanship.device_distance_mm()
         self._served: dict[str, frozenset[str]] = {}
         self._fed = _loads(rig, network)
-        lacking = self._lacking(np.nan_to_num(whole.solution.node_v))[0]
+        lacking = self._lacking(np.nan_to_num(whole.solution.node_v))[0].tolist()
         self._on_before = self.graph.on_when_whole - self._without(lacking, set())
 
     def verdicts(self, faults: Sequence[Fault], followed: Followed) -> list[FaultResult]:
         """Judge every fault, each by its state."""
-        lacking = self._lacking(followed.node_v)
+        lacking = self._lacking(followed.node_v).tolist()
         return [self._verdict(fault, followed, k, lacking[k]) for k, fault in enumerate(faults)]
 
-    def _verdict(self, fault: Fault, followed: Followed, k: int, lacking: np.ndarray) -> FaultResult:
+    def _verdict(self, fault: Fault, followed: Followed, k: int, lacking: list[bool]) -> FaultResult:
         """Judge state ``k``."""
         trace = followed.traces[k]
         dark = self._dark(fault, followed, k, lacking)
@@ -190,7 +190,7 @@ class Judge:
             return wire, settled, settled, limit
         return None, 0.0, 0.0, 0.0
 
-    def _dark(self, fault: Fault, followed: Followed, k: int, lacking: np.ndarray) -> tuple[str, ...]:
+    def _dark(self, fault: Fault, followed: Followed, k: int, lacking: list[bool]) -> tuple[str, ...]:
         if not followed.found[k]:
             return tuple(sorted(p.item for p in self.network.loads))
         dark = self._without(lacking, {o.device for o in followed.traces[k].openings}) & self._on_before
@@ -208,10 +208,12 @@ class Judge:
                 found[:, n] |= node_v[:, remote] - minus < self._awake_v
         return found
 
-    def _without(self, lacking: np.ndarray, opened: set[str]) -> frozenset[str]:
+    def _without(self, lacking: list[bool], opened: set[str]) -> frozenset[str]:
         """Items that lack supply or remote, or whose own fuses are gone."""
-        gone = {load.item for load in self._fed if f"{load.item}.own" in opened} if opened else set()
-        return frozenset({self._fed[n].item for n in np.flatnonzero(lacking)} | gone)
+        if not opened and True not in lacking:
+            return frozenset()
+        fed = zip(self._fed, lacking, strict=True)
+        return frozenset(load.item for load, lacks in fed if lacks or f"{load.item}.own" in opened)
 
     def _own(self, fault: Fault, dark: tuple[str, ...]) -> frozenset[str]:
         """What the fault itself may take down: the amplifier itself, or what the wire feeds or switches."""

@@ -165,9 +165,17 @@ def way_back(graph: Graph, best: Mapping[str, tuple[float, int]], node: str) -> 
 
 def from_battery(whole: Measured, battery: str, post: str = "plus") -> Mapping[str, tuple[float, int]]:
     """:func:`nearest` from one post of a battery; ways end at the posts of others, which feed what lies beyond."""
-    graph = whole.graph
-    posts = {graph.node(f"{b.id}.{post}") for b in graph.shape.family("battery")}
-    return nearest(whole, [graph.node(f"{battery}.{post}")], stops=posts)
+    known = _from_posts(whole)
+    if (battery, post) not in known:
+        graph = whole.graph
+        posts = {graph.node(f"{b.id}.{post}") for b in graph.shape.family("battery")}
+        known[battery, post] = nearest(whole, [graph.node(f"{battery}.{post}")], stops=posts)
+    return known[battery, post]
+
+
+@once
+def _from_posts(_whole: Measured) -> dict[tuple[str, str], Mapping[str, tuple[float, int]]]:
+    return {}
 
 
 def series(whole: Measured, battery: str) -> Mapping[str, tuple[str, ...]]:

@@ -185,11 +185,10 @@ def _heat_stage(
     at = left[opening]
     hot = after_c(kept, worst[at], wire_a[opening], slow[:, None])
     quick = after_c(kept, best[at], wire_a[opening], fast[:, None])
-    limits = np.stack([limit_c(wires, float(s)) for s in slow])
+    limits = limits_c(wires, slow)
     margin = hot - limits
-    for n, k in enumerate(at):
+    for n, (k, w) in enumerate(zip(at, _worst(margin), strict=True)):
         trace = traces[k]
-        w = _worst(margin[n])
         if trace.grey is None and margin[n, w] > trace.margin_c:
             trace.margin_c = float(margin[n, w])
             trace.hottest = (wires.ids[w], float(hot[n, w]), float(quick[n, w]), float(limits[n, w]))
@@ -206,19 +205,22 @@ def _judge_lasting(
         return
     settled, _, _ = cautious_c(wires, wire_a)
     margin = np.where(settled > before_c + 1.0, settled - wires.limit_c, -np.inf)
-    for n, k in enumerate(states):
-        w = _worst(margin[n])
+    for n, (k, w) in enumerate(zip(states, _worst(margin), strict=True)):
         trace = traces[k]
         trace.lasting_margin_c = float(margin[n, w])
         trace.lasting = (wires.ids[w], float(settled[n, w]), float(wires.limit_c[w]))
 
 
-def _worst(margin_c: Floats) -> int:
-    """The first of the wires that are past their limits by most; what the last digits say is no difference."""
-    return int((margin_c >= margin_c.max() - ALIKE_C).argmax())
+def _worst(margin_c: Floats) -> list[int]:
+    """The first of the wires that are past their limits by most in each state, margin_c (n, W); what the last digits
+    say is no difference.
+    """
+    found: list[int] = (margin_c >= margin_c.max(axis=1, keepdims=True) - ALIKE_C).argmax(axis=1).tolist()
+    return found
 
 
-def limit_c(wires: WireHeat, seconds: float) -> Floats:
-    """Limit of every wire for a length of time, (W,) [C]."""
-    table = {i: adiabatic.limit_c(i, seconds) for i in sorted(set(wires.limit_c.tolist()))}
-    return np.array([table[float(i)] for i in wires.limit_c])
+def limits_c(wires: WireHeat, seconds: Floats) -> Floats:
+    """Limit of every wire for each length of time, seconds (n,), (n, W) [C]."""
+    ratings, of = np.unique(wires.limit_c, return_inverse=True)
+    table = [[adiabatic.limit_c(i, s) for i in ratings.tolist()] for s in seconds.tolist()]
+    return np.asarray(np.array(table)[:, of])
