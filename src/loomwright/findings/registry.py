@@ -88,7 +88,7 @@ class Check:
 
     ``severity`` is the usual one; ``unless`` says in words where a check gives a milder or a harder one, and is empty
     where it never does. ``why`` gives the reason in the trade's words, ``remedy`` the cure in general; ``subject`` is
-    a key of :data:`SUBJECTS`.
+    a key of :data:`SUBJECTS`; ``say`` makes its findings.
     """
 
     code: str
@@ -101,12 +101,12 @@ class Check:
     mark: Mark
     subject: str
     look: Look
+    say: Say
     unless: str = ""
 
     def __call__(self, study: Study) -> tuple[Finding, ...]:
         """The findings of this check on one study."""
-        blank = Finding(self.code, self.severity, self.title, (), "", "", self.source, False, self.mark)
-        return tuple(self.look(study, Say(blank)))
+        return tuple(self.look(study, self.say))
 
 
 _CHECKS: dict[str, Check] = {}
@@ -127,7 +127,10 @@ def check(
         if code in _CHECKS:
             raise ValueError(f"two checks with the code {code}")
         subject = look.__module__.rpartition(".")[2]
-        _CHECKS[code] = Check(code, look.__name__, title, severity, why, remedy, source, mark, subject, look, unless)
+        say = Say(Finding(code, severity, title, (), "", "", source, False, mark))
+        _CHECKS[code] = Check(
+            code, look.__name__, title, severity, why, remedy, source, mark, subject, look, say, unless
+        )  # fmt: skip
         return look
 
     return enter

@@ -17,6 +17,7 @@ from loomwright.power.results import BassHit
 from loomwright.power.sources import battery_line
 from loomwright.power.transient import Course, Dynamics, step_times, transients, wire_henry
 from loomwright.rig.model import BatterySpec, EngineState, PassiveSpec, Rig
+from loomwright.rig.once import once
 
 ENGINES: tuple[EngineState, ...] = ("off", "idle")
 
@@ -78,12 +79,7 @@ def prepare(network: Network, engine: EngineState, rise_s: float | None = None) 
     for k in range(len(network.converters)):
         inject[c.converter_a[k]] -= s.port_a[0, loads + sources + k]
         inject[c.converter_b[k]] += s.port_a[0, loads + sources + k]
-    henry = np.zeros(len(network.branches))
-    for k, branch in enumerate(network.branches):
-        if branch.kind == "wire":
-            wire = rig.wire(branch.ref)
-            if wire.size is not None and wire.size.system != "bolted":
-                henry[k] = wire_henry(wire.length_mm / 1000.0, wire.size.diameter_mm)
+    henry = _wires_henry(network)
     rise_s = assumptions.number("burst.rise", "time_ms") / 1000.0 if rise_s is None else rise_s
     times = step_times(assumptions.number("burst.length", "time_ms") / 1000.0, rise_s)
     shape = np.clip(times / rise_s, 0.0, 1.0)[:, None]
@@ -119,6 +115,18 @@ def prepare(network: Network, engine: EngineState, rise_s: float | None = None) 
         emf[None], before.load_a, before.load_w, before.load_siemens, before.sag_v, np.zeros((1, 0)), np.zeros((1, 0))
     )
     return Burst(circuit, work, dynamics, times, watts, sum(spec.value for _, spec in kept), rise_s)
+
+
+@once
+def _wires_henry(network: Network) -> Floats:
+    """Inductance of every branch, 0 for what is no wire [H]."""
+    henry = np.zeros(len(network.branches))
+    for k, branch in enumerate(network.branches):
+        if branch.kind == "wire":
+            wire = network.rig.wire(branch.ref)
+            if wire.size is not None and wire.size.system != "bolted":
+                henry[k] = wire_henry(wire.length_mm / 1000.0, wire.size.diameter_mm)
+    return henry
 
 
 def _reservoir_f(watts_w: float) -> float:

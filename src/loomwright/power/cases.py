@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Mapping
 from copy import deepcopy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from loomwright.power.balance import solved
 from loomwright.power.bass import bass_hits
-from loomwright.power.circuit import Drive, Floats, reduce
+from loomwright.power.circuit import Drive, Floats
 from loomwright.power.converters import running
 from loomwright.power.drive import drive
 from loomwright.power.headroom import headroom
@@ -44,11 +44,15 @@ MAX_EASINGS = 40
 
 def study_power(rig: Rig) -> PowerResult:
     """Everything the power room has to say about a rig with settled sizes."""
-    network = all_cases(rig).network
-    cases = solve_cases(rig)
+    every = all_cases(rig)
+    network, cases = every.network, solve_cases(rig)
     return PowerResult(
         cases=cases,
-        balance=tuple(charge_balance(network, c) for c in cases.values() if c.engine != "off"),
+        balance=tuple(
+            charge_balance(network, c, limit_a)
+            for c, limit_a in zip(cases.values(), every.work.source_limit_a, strict=True)
+            if c.engine != "off"
+        ),
         sessions=sessions(rig),
         bass=bass_hits(rig),
         prospective_a=prospective_a(rig),
@@ -108,7 +112,7 @@ def solve_cases(rig: Rig) -> dict[tuple[EngineState, Programme], CaseResult]:
     amplifiers = np.array([p.role == "amplifier" for p in network.loads], dtype=bool)
     found = state.solution.found
     factor, _, port = headroom(
-        state.circuit, reduce(state.circuit), full, amplifiers, state.solution.port_v, _GUESSES.of(network)
+        state.circuit, state.circuit.reduced, full, amplifiers, state.solution.port_v, _GUESSES.of(network)
     )
     _GUESSES.note(network, factor)
     factor = np.where(found, np.maximum(factor, 1.0), np.minimum(factor, 1.0))
@@ -127,6 +131,7 @@ def solve_cases(rig: Rig) -> dict[tuple[EngineState, Programme], CaseResult]:
     gone = np.flatnonzero(~state.solution.found)
     if len(gone):
         state = deepcopy(state)
+        state = replace(state, circuit=replace(state.circuit))  # nothing kept of what is about to change
     for n in gone:
         # not even with silent amplifiers: some other load has no operating point; show it letting go
         lost[n] = _show_collapsed(network, heat, state, int(n))
@@ -193,18 +198,17 @@ def feeding_batteries(moment: Network) -> Mapping[EngineState, Mapping[str, str]
         return {engine: {} for engine in ENGINE_STATES}
     found: dict[EngineState, Mapping[str, str]] = {}
     for engines, c in moment.circuits():
-        reduced = reduce(c)
+        reduced = c.reduced
         share = (reduced.port_to_node[:, c.emf_a] - reduced.port_to_node[:, c.emf_b]) / c.emf_ohm
         feeding = {p.item: moment.batteries[int(share[k].argmax())] for k, p in enumerate(moment.loads)}
         found.update(dict.fromkeys(engines, feeding))
     return found
 
 
-def charge_balance(network: Network, case: CaseResult) -> ChargeBalance:
-    """What the running charger can give against what is drawn."""
+def charge_balance(network: Network, case: CaseResult, limit_a: Floats) -> ChargeBalance:
+    """What the running charger can give against what is drawn; ``limit_a`` (sources,) is the most that each gives."""
     chargers = [p.item for p in network.sources if p.role == "charger"]
-    work = drive(network, ((case.engine, case.programme),))
-    available = sum(float(work.source_limit_a[0, k]) for k, p in enumerate(network.sources) if p.role == "charger")
+    available = sum(float(limit_a[k]) for k, p in enumerate(network.sources) if p.role == "charger")
     batteries = sum(case.items[b].amps_a for b in network.batteries)
     given = -sum(case.items[c].amps_a for c in chargers)
     drawn = given - batteries

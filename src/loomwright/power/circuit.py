@@ -141,6 +141,11 @@ class Circuit:
         return self.places.port_b
 
     @cached_property
+    def reduced(self) -> Reduced:
+        """The linear part, eliminated to the ports; see :func:`reduce`."""
+        return reduce(self)
+
+    @cached_property
     def inverse_ohm(self) -> Floats:
         """Volts of every node for an ampere into every node, the reference included, (N, N) [ohm]; for one case."""
         n = len(self.nodes)

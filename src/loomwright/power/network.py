@@ -128,7 +128,8 @@ class Network:
 
     def circuit_for(self, engines: Sequence[EngineState]) -> Circuit:
         """The circuit with its charge relays as the engine sets them."""
-        return replace(self.circuit, branch_ohm=self.ohm(engines))
+        ohm = self.ohm(engines)
+        return self.circuit if ohm is self.circuit.branch_ohm else replace(self.circuit, branch_ohm=ohm)
 
     def circuits(self) -> tuple[tuple[tuple[EngineState, ...], Circuit], ...]:
         """The circuits that differ from engine state to engine state, each with the states that have it."""

@@ -11,7 +11,7 @@ import numpy as np
 
 from loomwright.facts import assumptions
 from loomwright.power.balance import solved
-from loomwright.power.circuit import Batteries, Circuit, Drive, Floats, reduce
+from loomwright.power.circuit import Batteries, Circuit, Drive, Floats
 from loomwright.power.converters import running
 from loomwright.power.drive import UNLIMITED_A, drive
 from loomwright.power.given import battery_given_a
@@ -116,7 +116,7 @@ class _Course:
         if cases != self._cases:
             self._still = network.circuit_for([engine for engine, _ in cases])
             self._plain = running(network, self._still, drive(network, cases, brown_out=True))
-            self._whole = Batteries(self._still, reduce(self._still))
+            self._whole = Batteries(self._still, self._still.reduced)
             self._cases, self._last = cases, None
         circuit, work = self._moment(charge_pct)
         reduced = self._whole.of_ohm(circuit.emf_ohm)

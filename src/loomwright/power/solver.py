@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loomwright.power.chord import chord, follow
-from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Ints, Reduced, reduce
+from loomwright.power.circuit import FLOOR_V, Circuit, Drive, Floats, Ints, Reduced
 from loomwright.power.ports import (
     LIMITED,
     REGULATED,
@@ -283,7 +283,7 @@ def solve(
     with np.errstate(
         over="ignore", invalid="ignore", divide="ignore"
     ):  # a case that runs away is dropped, not warned of
-        return _solve(circuit, drive, reduce(circuit) if reduced is None else reduced, start_v, quick)
+        return _solve(circuit, drive, circuit.reduced if reduced is None else reduced, start_v, quick)
 
 
 def _solve(circuit: Circuit, drive: Drive, reduced: Reduced, start_v: Floats | None, quick: bool) -> Solution:
