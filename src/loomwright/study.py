@@ -64,7 +64,7 @@ class Study:
         """Devices, guards, selectivity and the fault drill."""
         from loomwright.protection.drill import study_protection
 
-        return study_protection(self.rig, self.power, self.choices)
+        return study_protection(self.rig, self.choices)
 
     @cached_property
     def sound(self) -> SoundResult:

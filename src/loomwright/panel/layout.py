@@ -26,7 +26,7 @@ def study_panels(rig: Rig) -> PanelResult:
     return _panels(on_panels(rig))
 
 
-@alike
+@alike()
 def on_panels(rig: Rig) -> Rig:
     """The part of a rig that its panels are laid out by: its items, and the wires that land on a panel, by their ends
     and sizes. How long they are and where they go beyond the board, no panel can tell.

@@ -36,6 +36,7 @@ from loomwright.rig.model import (
     Rig,
 )
 from loomwright.rig.once import once
+from loomwright.rig.shape import supply_part
 
 ALL_CASES: tuple[tuple[EngineState, Programme], ...] = tuple((e, p) for e in ENGINE_STATES for p in PROGRAMMES)
 EASING = 0.95
@@ -44,6 +45,11 @@ MAX_EASINGS = 40
 
 def study_power(rig: Rig) -> PowerResult:
     """Everything the power room has to say about a rig with settled sizes."""
+    return _study_power(supply_part(rig))
+
+
+@once
+def _study_power(rig: Rig) -> PowerResult:
     every = all_cases(rig)
     network, cases = every.network, solve_cases(rig)
     return PowerResult(
@@ -68,9 +74,13 @@ class AllCases:
     state: Heated
 
 
-@once
 def all_cases(rig: Rig) -> AllCases:
     """Every engine state with every programme, solved together. The rig's sizes are settled."""
+    return _all_cases(supply_part(rig))
+
+
+@once
+def _all_cases(rig: Rig) -> AllCases:
     network = build(rig)
     engines = tuple(engine for engine, _ in ALL_CASES)
     work = running(network, network.circuit_for(engines), drive(network, ALL_CASES))

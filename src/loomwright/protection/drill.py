@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
+from loomwright.power.cases import study_power
 from loomwright.power.drive import drive
 from loomwright.power.heat import wire_heat
 from loomwright.power.network import Network, build
@@ -20,14 +22,22 @@ from loomwright.protection.selectivity import pairs
 from loomwright.protection.sequence import follow
 from loomwright.protection.states import Currents, prepare, solve_states
 from loomwright.rig.model import EngineState, Programme, Rig
+from loomwright.rig.once import once
+from loomwright.rig.shape import supply_part
 
 DRILL_ENGINE: EngineState = "idle"
 DRILL_PROGRAMME: Programme = "music"
 """The drill runs with everything on: every source that can feed a fault is tied in, at an ordinary programme."""
 
 
-def study_protection(rig: Rig, power: PowerResult, choices: tuple[Choice, ...]) -> ProtectionResult:
+def study_protection(rig: Rig, choices: tuple[Choice, ...]) -> ProtectionResult:
     """Everything the protection room has to say about a rig with settled sizes."""
+    return replace(_study(supply_part(rig)), choices=choices)
+
+
+@once
+def _study(rig: Rig) -> ProtectionResult:
+    power = study_power(rig)
     found = devices(rig)
     guarded = guards(rig, power, found)
     series = chains(rig)
@@ -36,7 +46,7 @@ def study_protection(rig: Rig, power: PowerResult, choices: tuple[Choice, ...]) 
         chains=series,
         guards=guarded,
         pairs=pairs(rig, power, found, series),
-        choices=choices,
+        choices=(),
         drill=run_drill(rig, power, found, guarded),
     )
 

@@ -23,6 +23,8 @@ from loomwright.protection.gauges import Demand, Gauge
 from loomwright.protection.plan import Plan, wire_size
 from loomwright.protection.results import Choice
 from loomwright.rig.model import Rig
+from loomwright.rig.once import once
+from loomwright.rig.shape import supply_part
 
 ROUNDS = 6
 FREE_ROUNDS = 3
@@ -44,13 +46,23 @@ def settle(rig: Rig) -> tuple[Rig, tuple[Choice, ...]]:
     plan = Plan(rig)
     choices = list(gauges.choices(lead_gauges))
     if plan.open_wires or plan.open_ways:
-        chosen, rig = _settle_supply(plan)
+        chosen, made = _settle_supply(supply_part(rig))
         choices.extend(chosen)
+        rig = replace(
+            rig,
+            wires=tuple(w if w.size is not None else replace(w, size=made.wire(w.id).size) for w in rig.wires),
+            items={
+                i: replace(item, fuses_a=made.items[i].fuses_a) if "auto" in item.fuses_a else item
+                for i, item in rig.items.items()
+            },
+        )
     return rig, tuple(sorted(choices, key=lambda c: c.where))
 
 
-def _settle_supply(plan: Plan) -> tuple[tuple[Choice, ...], Rig]:
-    made: Rig | None = None
+@once
+def _settle_supply(rig: Rig) -> tuple[tuple[Choice, ...], Rig]:
+    """The choices, and the supply with everything chosen written in."""
+    plan, made = Plan(rig), None
     currents = estimated(plan.rig, plan.graph, plan.guards.below)
     held: dict[str, float] = {}
     before: tuple[object, ...] = ()

@@ -19,27 +19,32 @@ Whole = TypeVar("Whole")
 Part = TypeVar("Part")
 
 MOST = 32
-"""So many different parts of each sort are remembered, those that were asked for last."""
+"""So many different parts of a sort are remembered, those that were asked for last."""
 
 
-def alike(take: Callable[[Whole], Part]) -> Callable[[Whole], Part]:
-    """A function that takes a part out of a rig. Of parts that are equal, the one that came first stands for all.
+def alike(most: int = MOST) -> Callable[[Callable[[Whole], Part]], Callable[[Whole], Part]]:
+    """Makes a function that takes a part out of a rig. Of parts that are equal, the one that came first stands for all.
 
-    ``take`` is called once for each rig. What it gives is frozen, and hashed by names rather than by all that it holds:
-    it is asked for its hash at every rig, and compared in full where that agrees.
+    The function is called once for each rig. What it gives is frozen, and hashed by names rather than by all that it
+    holds: it is asked for its hash at every rig, and compared in full where that agrees. ``most`` different parts are
+    remembered; fewer, where much is kept with each.
     """
-    known: OrderedDict[Part, Part] = OrderedDict()
-    one_at_a_time = Lock()
 
-    @once
-    @wraps(take)
-    def part(whole: Whole) -> Part:
-        made = take(whole)
-        with one_at_a_time:
-            same = known.setdefault(made, made)
-            known.move_to_end(same)
-            if len(known) > MOST:
-                known.popitem(last=False)
-        return same
+    def of(take: Callable[[Whole], Part]) -> Callable[[Whole], Part]:
+        known: OrderedDict[Part, Part] = OrderedDict()
+        one_at_a_time = Lock()
 
-    return part
+        @once
+        @wraps(take)
+        def part(whole: Whole) -> Part:
+            made = take(whole)
+            with one_at_a_time:
+                same = known.setdefault(made, made)
+                known.move_to_end(same)
+                if len(known) > most:
+                    known.popitem(last=False)
+            return same
+
+        return part
+
+    return of

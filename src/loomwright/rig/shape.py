@@ -9,6 +9,8 @@ from loomwright.rig.alike import alike
 from loomwright.rig.model import FuseSpec, Item, Items, Kind, Rig, Vehicle, Wire
 
 SIGNAL: tuple[Kind, ...] = ("line", "speaker")
+FEW = 12
+"""So many different supplies are remembered: with each go its currents, its heat and its faults."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +38,13 @@ class Shape(Items):
         return hash((*self.items, *self.wires))
 
 
-@alike
+@alike()
 def shape_of(rig: Rig) -> Shape:
     """The shape of a rig; the same object for every rig of that shape."""
     return Shape(_unrated(rig), tuple(_join(w) for w in rig.wires), rig.vehicle.start_battery)
 
 
-@alike
+@alike()
 def signal_part(rig: Rig) -> Rig:
     """The part of a rig that carries sound: its items, with the line and speaker wires as they are and no other."""
     return Rig(
@@ -56,6 +58,33 @@ def signal_part(rig: Rig) -> Rig:
         wires=tuple(w for w in rig.wires if w.kind in SIGNAL),
         limits=rig.limits,
     )
+
+
+@alike(FEW)
+def supply_part(rig: Rig) -> Rig:
+    """The part of a rig that its supply depends on: everything but how the sound is set, how long its speaker wires are
+    and what lies where on a panel.
+    """
+    return Rig(
+        title="",
+        file=rig.file,
+        ambient_c=rig.ambient_c,
+        vehicle=rig.vehicle,
+        places=rig.places,
+        runs=rig.runs,
+        items={name: _supplied(item) for name, item in rig.items.items()},
+        wires=tuple(replace(w, length_mm=0.0, route=(), via=()) if w.kind == "speaker" else w for w in rig.wires),
+        limits=replace(rig.limits, listening_mm=0.0),
+        bundle_basis=rig.bundle_basis,
+    )
+
+
+def _supplied(item: Item) -> Item:
+    """An item without its filters, gains and delays, its box and its place on a panel."""
+    plain = Item(
+        item.id, item.part, item.place, item.fuses_a, item.charge_pct, item.resistance_factor, bridged=item.bridged
+    )
+    return item if item == plain else plain
 
 
 def _join(wire: Wire) -> Join:
