@@ -109,6 +109,7 @@ def test_a_speaker_lead_is_drawn_with_a_finger(opens: Opens, server: Server, rig
 
 def test_a_finger_drags_a_wire_and_does_not_scroll(opens: Opens, server: Server, rig: str) -> None:
     page = settled(opens(f"{rig}/rig?view=signals", phone=True))
+    ring(page, "bass_amp.ch1+").evaluate("(r) => r.scrollIntoView({ block: 'center', inline: 'center' })")
     x, y = middle(ring(page, "bass_amp.ch1+"))
     box = page.locator("#diagram .drawing")
     before = box.evaluate("(b) => [b.scrollLeft, b.scrollTop, scrollY]")

@@ -24,7 +24,7 @@ def test_a_run_is_added_with_a_finger_and_another_tab_follows(opens: Opens, serv
     page.fill("#sheet [name=length_mm]", "far")
     page.locator("#sheet input[value=edge]").tap()
     page.locator("#sheet button.main").tap()
-    expect(page.locator("#sheet .refused")).to_contain_text("length_mm")
+    expect(page.locator("#sheet .refused")).to_contain_text("Length: expected a number")
     expect(page.locator("#sheet [name=length_mm]")).to_have_value("far")
     expect(page.locator("#sheet input[value=edge]")).to_be_checked()
     page.fill("#sheet [name=length_mm]", "1.2 m")

@@ -71,8 +71,8 @@ def test_amplifiers_are_told_with_the_reason_why_others_fall_out(browser: Any, t
 def test_an_amplifier_that_suits_is_fitted_by_one_press_and_undone(browser: Any, trike: str) -> None:
     url = browser.job(trike)
     page = html.unescape(browser.page(f"{url}/advice/amplifiers"))
-    assert "Fit amp_5x60_class_d as front_amp" in page
-    assert "Fit amp_4x50_class_d as front_amp" not in page  # it is fitted now
+    assert "Fit it: amp_5x60_class_d as front_amp" in page
+    assert "Fit it: amp_4x50_class_d as front_amp" not in page  # it is fitted now
     where = browser.send(f"{url}/advice/fit", {"amplifier": "front_amp", "part": "amp_5x60_class_d"})
     fitted = parse(browser.text(url), "x")
     assert fitted.items["front_amp"].part.id == "amp_5x60_class_d"

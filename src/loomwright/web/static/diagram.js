@@ -36,7 +36,7 @@ export function dress(box) {
   }
   if (box.dataset.opens === "draw") connect(box);
   remark(box);
-  begin(box);
+  requestAnimationFrame(() => begin(box)); // when the page is laid out anyway
   for (const button of box.closest("section").querySelectorAll("[data-zoom]")) {
     button.addEventListener("click", () => zoom(box, button.dataset.zoom));
   }
