@@ -138,7 +138,7 @@ def fetch(root: Path) -> str | None:
         made = {name: (Path(folder) / "node_modules" / source).read_bytes() for source, name in WANTED.items()}
         for name, content in made.items():
             _put(target / name, content)
-    cutter = _by_itself(root / CUTTER)
+    cutter = _cutter(root)
     for font, main in BESIDE.items():
         made[font] = cutter.beside(target / font, target / main)
         _put(target / font, made[font])
@@ -159,9 +159,9 @@ def _put(path: Path, content: bytes) -> None:
     path.write_bytes(content)
 
 
-def _by_itself(path: Path) -> Any:
-    """A module of the package by itself: the package is not installed yet."""
-    spec = importlib.util.spec_from_file_location(path.stem, path)
+def _cutter(root: Path) -> Any:
+    """The package's own module that cuts fonts, by itself: the package is not installed yet."""
+    spec = importlib.util.spec_from_file_location("font_cut", root / CUTTER)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)

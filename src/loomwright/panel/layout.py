@@ -11,9 +11,10 @@ from loomwright.panel.bodies import Body, all_bodies, lay
 from loomwright.panel.links import cost, links, loose
 from loomwright.panel.results import Laid, LaidItem, Lead, PanelLayout, PanelResult, Where, WireOnPanel
 from loomwright.rig.alike import alike
-from loomwright.rig.model import Rig, Vehicle, Wire
+from loomwright.rig.model import Rig, Wire
 from loomwright.rig.once import once
 from loomwright.rig.plan import Panel, Point
+from loomwright.rig.shape import places_alone
 
 
 def study_laid(rig: Rig) -> tuple[Laid, ...]:
@@ -33,13 +34,8 @@ def on_panels(rig: Rig) -> Rig:
     """
     there = {i.id for i in rig.items.values() if i.spot is not None}
     ends = [(w, w.start.partition(".")[0] in there or w.end.partition(".")[0] in there) for w in rig.wires]
-    return Rig(
-        title="",
-        file=rig.file,
-        ambient_c=rig.ambient_c,
-        vehicle=Vehicle("other"),
-        places=rig.places,
-        runs=(),
+    return replace(
+        places_alone(rig),
         items=rig.items,
         wires=tuple(replace(w, length_mm=0.0, route=(), via=(), slack_mm=0.0) for w, lands in ends if lands),
         panels=rig.panels,

@@ -44,15 +44,16 @@ def shape_of(rig: Rig) -> Shape:
     return Shape(_unrated(rig), tuple(_join(w) for w in rig.wires), rig.vehicle.start_battery)
 
 
+def places_alone(rig: Rig) -> Rig:
+    """The places of a rig and nothing in them: what a part of a rig begins from, so that it holds what it names."""
+    return Rig("", rig.file, rig.ambient_c, Vehicle("other"), rig.places, runs=(), items={}, wires=())
+
+
 @alike()
 def signal_part(rig: Rig) -> Rig:
     """The part of a rig that carries sound: its items, with the line and speaker wires as they are and no other."""
-    return Rig(
-        title="",
-        file=rig.file,
-        ambient_c=rig.ambient_c,
-        vehicle=Vehicle("other"),
-        places=rig.places,
+    return replace(
+        places_alone(rig),
         runs=rig.runs,
         items=_unrated(rig),
         wires=tuple(w for w in rig.wires if w.kind in SIGNAL),
@@ -65,12 +66,9 @@ def supply_part(rig: Rig) -> Rig:
     """The part of a rig that its supply depends on: everything but how the sound is set, how long its speaker wires are
     and what lies where on a panel.
     """
-    return Rig(
-        title="",
-        file=rig.file,
-        ambient_c=rig.ambient_c,
+    return replace(
+        places_alone(rig),
         vehicle=rig.vehicle,
-        places=rig.places,
         runs=rig.runs,
         items={name: _supplied(item) for name, item in rig.items.items()},
         wires=tuple(replace(w, length_mm=0.0, route=(), via=()) if w.kind == "speaker" else w for w in rig.wires),
