@@ -5,6 +5,7 @@ from __future__ import annotations
 import types
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, MaxLen, MinLen
@@ -22,6 +23,7 @@ _UNITS = (
 _OWN_UNIT = {"acceptance_c": "1/h", "rpm": "rpm"}
 
 
+@lru_cache(1000)
 def unit(key: str) -> str:
     """Unit that a key's name ends in; empty where it has none."""
     if key in _OWN_UNIT:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from loomwright.errors import UnknownName
@@ -130,31 +130,20 @@ def check_joins(rows: Sequence[Row], ends: Ends, report: Report) -> tuple[dict[s
     return settled
 
 
-def make_wires(
-    rows: Sequence[Row],
-    items: Mapping[str, Item],
-    kinds: Mapping[str, Kind],
-    routes: Routes,
-    places: Mapping[str, Place],
-    unsure: bool,
-    report: Report,
+def in_turn(
+    kinds: Sequence[Kind | None], make: Callable[[int, frozenset[int]], Wire | None]
 ) -> list[Wire | None]:
-    """Every wire, in the order of the file; ``unsure`` where a run is missing, so that no way can be asked for.
+    """Every wire, in the order of the file. ``make`` makes one by its number, with the runs it is to keep out of.
 
     Feeds and returns go first, so that line leads can keep out of their runs where there is another way.
     """
     made: dict[int, Wire | None] = {}
-    order = sorted(range(len(rows)), key=lambda k: (kinds.get(rows[k].place) == "line", k))
     feeds: set[int] = set()
-    for k in order:
-        row = rows[k]
-        kind = kinds.get(row.place)
-        apart = frozenset(feeds) if kind == "line" else frozenset[int]()
-        wire = _make_wire(row, items, kind, Ways(routes, places, unsure, apart), report)
-        made[k] = wire
-        if wire is not None and kind in ("power", "ground"):
+    for k in sorted(range(len(kinds)), key=lambda k: (kinds[k] == "line", k)):
+        wire = made[k] = make(k, frozenset(feeds) if kinds[k] == "line" else frozenset())
+        if wire is not None and kinds[k] in ("power", "ground"):
             feeds.update(wire.route)
-    return [made[k] for k in range(len(rows))]
+    return [made[k] for k in range(len(kinds))]
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +160,7 @@ class Ways:
         return not self.unsure and all(n in self.places for n in names)
 
 
-def _make_wire(
+def make_wire(
     row: Row, items: Mapping[str, Item], kind: Kind | None, ways: Ways, report: Report
 ) -> Wire | None:
     """The wire; None, with the problems in the report, where it cannot be made."""

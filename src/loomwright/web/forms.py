@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, Literal
 
 from annotated_types import MaxLen
@@ -85,12 +86,22 @@ def fields(
     choices: Mapping[str, Sequence[str]],
 ) -> tuple[Field, ...]:  # fmt: skip
     """The fields for some keys of a table. ``choices`` are those that depend on the rig: places, batteries, joints."""
-    known = holds.keys(model)
-    return tuple(_field(name, known[name], table.get(name), units, choices.get(name)) for name in names)
+    return tuple(_field(model, name, table.get(name), units, choices.get(name)) for name in names)
 
 
-def _field(name: str, info: FieldInfo, value: Any, units: Units, choices: Sequence[str] | None) -> Field:
-    shape = _shape(name, info, choices)
+def _field(
+    model: type[BaseModel], name: str, value: Any, units: Units, choices: Sequence[str] | None
+) -> Field:
+    field, unit = _empty(model, name, units, choices is not None), holds.unit(name)
+    found = field.choices if choices is None else tuple(_choice(c, unit, units) for c in choices)
+    return replace(field, value=_shown(field.shape, value, unit, units), choices=found)
+
+
+@lru_cache(1000)
+def _empty(model: type[BaseModel], name: str, units: Units, offered: bool) -> Field:
+    """The field for a key before it has a value: what follows from the key alone."""
+    info = holds.keys(model)[name]
+    shape = _shape(name, info, offered)
     asked = holds.asked(info)
     inside = asked.element().choices if shape == "many" else asked.choices
     default = None if info.is_required() else info.get_default(call_default_factory=True)
@@ -102,8 +113,8 @@ def _field(name: str, info: FieldInfo, value: Any, units: Units, choices: Sequen
         shape=shape,
         unit=units.name(unit),
         hint=(info.description or "").replace("`", ""),
-        value=_shown(shape, value, unit, units),
-        choices=tuple(_choice(c, unit, units) for c in (inside if choices is None else choices)),
+        value=_shown(shape, None, unit, units),
+        choices=tuple(_choice(c, unit, units) for c in inside),
         usual="" if shape in ("many", "two", "rows", "figures", "names") else str(_shown(shape, default, unit, units)),
         required=info.is_required(),
         most=most,
@@ -114,7 +125,7 @@ def _choice(value: object, unit: str, units: Units) -> tuple[str, str]:
     return str(value), units.shown(value, unit)
 
 
-def _shape(name: str, info: FieldInfo, choices: Sequence[str] | None) -> Shape:
+def _shape(name: str, info: FieldInfo, offered: bool) -> Shape:
     asked = holds.asked(info)
     if name == "between":
         return "two"
@@ -127,8 +138,8 @@ def _shape(name: str, info: FieldInfo, choices: Sequence[str] | None) -> Shape:
     if asked.is_list and asked.element().annotation is float:
         return "figures"
     if asked.is_list:
-        return "many" if asked.element().choices or choices is not None else "names"
-    if asked.choices or choices is not None:
+        return "many" if asked.element().choices or offered else "names"
+    if asked.choices or offered:
         return "one"
     if asked.annotation is bool:
         return "tick"
@@ -168,7 +179,7 @@ def changes(
     known = holds.keys(model)
     out: dict[str, Value | None] = {}
     for name, typed in given.items():
-        field = _field(name, known[name], table.get(name), units, None)
+        field = _field(model, name, table.get(name), units, None)
         new = tuple(typed) if isinstance(typed, list) else typed.replace("\r\n", "\n").strip()
         if field.shape == "many" and sorted(new) == sorted(field.value):
             continue

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import get_args
 
 from loomwright.facts import conductors, fuses
-from loomwright.power.results import WireState
+from loomwright.power.columns import figures
 from loomwright.rig.model import FuseSpec, Kind, Part, Rig, Wire
+from loomwright.rig.once import once
 from loomwright.study import Study
 from loomwright.web import catalogues
 from loomwright.web.draft import Draft, DraftItem, DraftWire
@@ -161,19 +163,42 @@ def _row(w: DraftWire, settled: Wire | None, study: Study | None) -> WireRow:
         size += " (auto)"
     bolted = settled.size is not None and settled.size.system == "bolted"
     length = None if bolted else settled.length_mm
-    states = lasting(study, w.id)
-    if not states:
+    worst = worst_states(study).get(w.id)
+    if worst is None:
         return WireRow(w.id, w.start, w.end, settled.kind, size, length)
-    worst = study.power.worst_wire(w.id)
     return WireRow(
-        w.id, w.start, w.end, settled.kind, size, length, max(abs(s.amps_a) for s in states),
-        None if bolted else worst.temperature_c, None if bolted else worst.limit_c, max(abs(s.drop_mv) for s in states),
+        w.id, w.start, w.end, settled.kind, size, length, worst.most_a, None if bolted else worst.hottest_c,
+        None if bolted else worst.limit_c, worst.drop_mv,
     )  # fmt: skip
 
 
-def lasting(study: Study, wire_id: str) -> list[WireState]:
-    """The states of a wire over the cases that it must stand for ever."""
-    return [c.wires[wire_id] for k, c in study.power.cases.items() if k[1] != "sine" and wire_id in c.wires]
+@dataclass(frozen=True, slots=True)
+class Worst:
+    """The worst of a wire over the cases that it must stand for ever, each figure in the case that is worst for it."""
+
+    most_a: float
+    drop_mv: float
+    hottest_c: float
+    limit_c: float
+
+
+_NONE = Worst(0.0, 0.0, -math.inf, -math.inf)
+
+
+@once
+def worst_states(study: Study) -> Mapping[str, Worst]:
+    """The worst of every wire that carries supply current."""
+    found: dict[str, Worst] = {}
+    for states in [c.wires for k, c in study.power.cases.items() if k[1] != "sine"]:
+        amps, drop = figures(states, "amps_a"), figures(states, "drop_mv")
+        hot, limit = figures(states, "temperature_c"), figures(states, "limit_c")
+        for name in amps:
+            old = found.get(name, _NONE)
+            hottest_c, limit_c = max((old.hottest_c, old.limit_c), (hot[name], limit[name]))
+            found[name] = Worst(
+                max(old.most_a, abs(amps[name])), max(old.drop_mv, abs(drop[name])), hottest_c, limit_c
+            )
+    return found
 
 
 def _is_number(text: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Query, Request
@@ -9,7 +10,6 @@ from fastapi import APIRouter, Query, Request
 from loomwright.errors import UnknownName
 from loomwright.rig.keys import HeadKeys
 from loomwright.rig.model import Kind
-from loomwright.study import Study
 from loomwright.web import draft, frames, picture, sheets, sketch, tables, units
 from loomwright.web.service import Opened
 from loomwright.web.view import View, bench_of, page, units_of
@@ -69,15 +69,17 @@ def rig_view(
         ),
         "views": picture.tabs(shown),
         "by_kind": tables.by_kind(data["wires"], rig),
-        "sheet": sheet(opened, study, chosen, filled_in), "shown": filled_in,
+        "sheet": sheet(opened, data["wires"], chosen, filled_in), "shown": filled_in,
         "refused": (), "conflict": None, "typed": None,
         **more,
     }  # fmt: skip
     return View("rig.html", data, extra, status)
 
 
-def sheet(opened: Opened, study: Study | None, chosen: dict[str, str], shown: units.Units) -> dict[str, Any]:
-    """What the side sheet shows.
+def sheet(
+    opened: Opened, rows: Sequence[tables.WireRow], chosen: dict[str, str], shown: units.Units
+) -> dict[str, Any]:
+    """What the side sheet shows; ``rows`` are those of the wires.
 
     Raises
     ------
@@ -89,7 +91,7 @@ def sheet(opened: Opened, study: Study | None, chosen: dict[str, str], shown: un
         found = d.wire(chosen["wire"])
         if found is None:
             raise UnknownName(f'no wire "{chosen["wire"]}" in this rig. {_GONE}')
-        row = next(r for r in tables.wires(d, study) if r.id == found.id)
+        row = next(r for r in rows if r.id == found.id)
         return {
             "kind": "wire", "wire": found, "row": row, "sizes": tables.sizes(),
             "fields": sheets.wire_fields(d, found, shown),
