@@ -93,7 +93,7 @@ def _field(
     model: type[BaseModel], name: str, value: Any, units: Units, choices: Sequence[str] | None
 ) -> Field:
     field, unit = _empty(model, name, units, choices is not None), holds.unit(name)
-    found = field.choices if choices is None else tuple(_choice(c, unit, units) for c in choices)
+    found = field.choices if choices is None else tuple((c, c) for c in choices)
     return replace(field, value=_shown(field.shape, value, unit, units), choices=found)
 
 
@@ -114,15 +114,11 @@ def _empty(model: type[BaseModel], name: str, units: Units, offered: bool) -> Fi
         unit=units.name(unit),
         hint=(info.description or "").replace("`", ""),
         value=_shown(shape, None, unit, units),
-        choices=tuple(_choice(c, unit, units) for c in inside),
+        choices=tuple((str(c), units.shown(c, unit)) for c in inside),
         usual="" if shape in ("many", "two", "rows", "figures", "names") else str(_shown(shape, default, unit, units)),
         required=info.is_required(),
         most=most,
     )
-
-
-def _choice(value: object, unit: str, units: Units) -> tuple[str, str]:
-    return str(value), units.shown(value, unit)
 
 
 def _shape(name: str, info: FieldInfo, offered: bool) -> Shape:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 from urllib.parse import quote
 
@@ -24,6 +25,8 @@ from loomwright.web.units import Units
 
 THEMES = ("auto", "paper", "night")
 LOOK_COOKIE = "loomwright_look"
+KEPT = 4000
+"""So many parts of pages are kept, those that were asked for last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,16 @@ def _templates() -> Environment:
 
 
 TEMPLATES = _templates()
+
+
+@lru_cache(KEPT)
+def kept(template: str, macro: str, *given: Hashable) -> Markup:
+    """A part of a page, by a macro of a template that holds nothing else: the same for the same content, made once."""
+    made: Markup = getattr(TEMPLATES.get_template(template).module, macro)(*given)
+    return made
+
+
+TEMPLATES.globals["kept"] = kept
 
 
 def render(request: Request, template: str, context: Mapping[str, Any], status: int = 200) -> HTMLResponse:
