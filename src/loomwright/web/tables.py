@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import get_args
 
+from loomwright.drawing.figures import NOTHING, fixed
 from loomwright.facts import conductors, fuses
 from loomwright.power.columns import figures
 from loomwright.rig.model import FuseSpec, Kind, Part, Rig, Wire
@@ -15,6 +16,7 @@ from loomwright.rig.once import once
 from loomwright.study import Study
 from loomwright.web import catalogues
 from loomwright.web.draft import Draft, DraftItem, DraftWire
+from loomwright.web.units import Units
 
 MOST_FOUND = 24
 
@@ -37,6 +39,22 @@ class WireRow:
     @property
     def too_hot(self) -> bool:
         return self.hottest_c is not None and self.limit_c is not None and self.hottest_c > self.limit_c
+
+
+@dataclass(frozen=True, slots=True)
+class WireCells:
+    """A wire's row as it is read: in the reader's units, and no finer than shown."""
+
+    id: str
+    start: str
+    end: str
+    size: str
+    length: str
+    most: str
+    hottest: str
+    limit: str
+    drop: str
+    too_hot: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,11 +166,21 @@ def wires(draft: Draft, study: Study | None) -> tuple[WireRow, ...]:
     return tuple(_row(w, settled.get(w.id), study) for w in draft.wires)
 
 
-def by_kind(rows: Sequence[WireRow], rig: Rig | None) -> tuple[tuple[str, tuple[WireRow, ...]], ...]:
+def by_kind(
+    rows: Sequence[WireRow], rig: Rig | None, units: Units
+) -> tuple[tuple[str, tuple[WireCells, ...]], ...]:
     """The wires of each kind that the rig has; those whose kind is not known yet come last, without a name."""
     kinds = {w.id: w.kind for w in rig.wires} if rig is not None else {}
-    groups = {kind: tuple(r for r in rows if kinds.get(r.id, "") == kind) for kind in (*get_args(Kind), "")}
-    return tuple((kind, some) for kind, some in groups.items() if some)
+    groups = {kind: [r for r in rows if kinds.get(r.id, "") == kind] for kind in (*get_args(Kind), "")}
+    return tuple((kind, tuple(_cells(r, units) for r in some)) for kind, some in groups.items() if some)
+
+
+def _cells(r: WireRow, units: Units) -> WireCells:
+    most, drop = (NOTHING if v is None else fixed(v, n) for v, n in ((r.most_a, 1), (r.drop_mv, 0)))
+    return WireCells(
+        r.id, r.start, r.end, units.size(r.size), units.mm(r.length_mm), most, units.celsius(r.hottest_c),
+        units.celsius(r.limit_c), drop, r.too_hot,
+    )  # fmt: skip
 
 
 def _row(w: DraftWire, settled: Wire | None, study: Study | None) -> WireRow:

@@ -68,7 +68,7 @@ def rig_view(
             else "" if waiting else picture.drawn(rig, shown)
         ),
         "views": picture.tabs(shown),
-        "by_kind": tables.by_kind(data["wires"], rig),
+        "by_kind": tables.by_kind(data["wires"], rig, units_of(request)),
         "sheet": sheet(opened, data["wires"], chosen, filled_in), "shown": filled_in,
         "refused": (), "conflict": None, "typed": None,
         **more,
