@@ -49,6 +49,12 @@ def onderdonk_s(area_mm2: float, amps_a: float, ambient_c: float = 25.0, metal: 
     return _onderdonk(area_mm2, ambient_c, metal) / amps_a**2
 
 
+@cache
+def copper_melts_c() -> float:
+    """Copper melts at this temperature [C]: what a heat balance says beyond it is no temperature any more."""
+    return tables.rows("adiabatic", "adiabatic.fusing")["melting"].number("copper_c")
+
+
 def preece_a(d_mm: float) -> float:
     """Current that melts a copper wire of that diameter in the end [A]: 10244 d^1.5, d in inches."""
     return tables.row("adiabatic", "adiabatic.fusing.preece").number("constant") * float((d_mm / 25.4) ** 1.5)
@@ -102,7 +108,7 @@ def _onderdonk(area_mm2: float, ambient_c: float, metal: str) -> float:
     if metal not in ("copper", "tinned copper"):
         raise ValueError(f"Onderdonk's rule is for copper, got {metal}")
     at = tables.rows("adiabatic", "adiabatic.fusing")
-    melt_c, beta = at["melting"].number("copper_c"), at["onderdonk"].number("beta_c")
+    melt_c, beta = copper_melts_c(), at["onderdonk"].number("beta_c")
     cmil = area_mm2 / mm2_per_cmil()
     rise = math.log10((melt_c - ambient_c) / (beta + ambient_c) + 1.0)
     return cmil**2 * rise / at["onderdonk"].number("divisor")

@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from math import isinf
 
+from loomwright.facts.adiabatic import copper_melts_c
 from loomwright.facts.assumptions import number
 from loomwright.findings.feeds import leads
 from loomwright.findings.model import Finding
@@ -19,7 +20,6 @@ from loomwright.study import Study
 
 SINGLE = ("chafe", "amplifier")
 """Kinds of fault that fuses are there for; the others ask what happens when something else was done wrong."""
-COPPER_MELTS_C = 1083.0
 SOURCE = "fault drill on this rig; gates of component data sheets, adiabatic limits of IEC 60364-4-43"
 
 
@@ -43,8 +43,8 @@ def _judged(study: Study, verdict: Verdict) -> list[FaultResult]:
 
 def _hot(celsius: float) -> str:
     """A temperature as far as it means something."""
-    if celsius >= COPPER_MELTS_C:
-        return f"the melting point of copper ({num(COPPER_MELTS_C)} °C)"
+    if celsius >= copper_melts_c():
+        return f"the melting point of copper ({num(copper_melts_c())} °C)"
     return f"{num(celsius)} °C"
 
 

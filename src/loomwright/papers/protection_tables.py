@@ -7,6 +7,7 @@ from collections import Counter
 from typing import Any, get_args
 
 from loomwright.drawing.captions import device_words
+from loomwright.facts.adiabatic import copper_melts_c
 from loomwright.papers.cells import Column, Value, table
 from loomwright.protection.results import FaultKind, FaultResult, Verdict
 from loomwright.study import Study
@@ -18,7 +19,6 @@ VERDICT_WORDS: dict[Verdict, str] = {
     "cleared": "cleared alone",
     "no harm": "no harm",
 }
-COPPER_MELTS_C = 1083.0
 WORST_FIRST: tuple[Verdict, ...] = ("burned", "not cleared", "spread", "cleared", "no harm")
 KIND_WORDS: dict[FaultKind, str] = {
     "chafe": "Wire rubbed through to the frame or ground",
@@ -79,8 +79,8 @@ def _fault(fault: FaultResult) -> dict[str, Any]:
 
 def _span(best: float, worst: float, limit: float) -> str:
     """Hottest end temperatures against the limit: from the quickest to the slowest end."""
-    if worst >= COPPER_MELTS_C:
-        first = "melts" if best >= COPPER_MELTS_C else f"{best:.0f} °C or melts"
+    if worst >= copper_melts_c():
+        first = "melts" if best >= copper_melts_c() else f"{best:.0f} °C or melts"
         return f"{first}, limit {limit:.0f} °C"
     if abs(worst - best) < 1.0:
         return f"{worst:.0f} of {limit:.0f} °C"

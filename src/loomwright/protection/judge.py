@@ -307,7 +307,7 @@ def seconds(s: float) -> str:
 
 
 def _c(celsius: float) -> str:
-    return "past the melting point of copper" if celsius > 1083 else f"{celsius:.0f} °C"
+    return "past the melting point of copper" if celsius > adiabatic.copper_melts_c() else f"{celsius:.0f} °C"
 
 
 def _list(names: tuple[str, ...]) -> str:

@@ -8,7 +8,7 @@ from math import inf
 
 import numpy as np
 
-from loomwright.facts import fuses
+from loomwright.facts import adiabatic, fuses
 from loomwright.power.heat import WireHeat, cautious_c
 from loomwright.power.results import PowerResult
 from loomwright.power.session import LEFT_ON
@@ -52,7 +52,7 @@ def wrong_fuses(wires: WireHeat, devices: Mapping[str, Device], guards: Mapping[
         ok = worst[0] <= WARM_C
         reason = (
             f"With {rating:g} A in place of {device.rating_a:g} A, {wire} could carry {rating:g} A for ever "
-            f"and settle at {min(celsius, 1083):.0f} °C; its limit is {limit:.0f} °C."
+            f"and settle at {min(celsius, adiabatic.copper_melts_c()):.0f} °C; its limit is {limit:.0f} °C."
             if wire
             else "It guards no wire of its own."
         )

@@ -17,7 +17,6 @@ from loomwright.protection.results import Device, Opening
 from loomwright.protection.states import Currents, States, solve_states
 
 MAX_STAGES = 8
-MELTS_C = 1083.0
 ALIKE_C = 1e-6
 """Wires that are this alike are as hot as each other."""
 FOR_EVER_S = 6 * 3600.0
@@ -194,7 +193,7 @@ def _heat_stage(
             trace.hottest = (wires.ids[w], float(hot[n, w]), float(quick[n, w]), float(limits[n, w]))
         elif trace.hottest is None:
             trace.hottest = (wires.ids[w], float(hot[n, w]), float(quick[n, w]), float(limits[n, w]))
-    worst[at], best[at] = np.minimum(hot, MELTS_C), quick
+    worst[at], best[at] = np.minimum(hot, adiabatic.copper_melts_c()), quick
 
 
 def _judge_lasting(

@@ -8,13 +8,16 @@ from typing import Annotated, Literal, get_args
 
 from fastapi import APIRouter, Query, Request
 
+from loomwright.drawing.figures import NOTHING, THIN_SPACE, amps, seconds
 from loomwright.errors import UnknownName
+from loomwright.facts.adiabatic import copper_melts_c
 from loomwright.papers.protection_tables import KIND_WORDS, VERDICT_WORDS, WORST_FIRST
 from loomwright.protection.results import FaultKind, FaultResult, Verdict
 from loomwright.rig.model import Rig
 from loomwright.study import Study
 from loomwright.web import frames, picture
-from loomwright.web.view import View, bench_of, page
+from loomwright.web.units import Units
+from loomwright.web.view import View, bench_of, page, units_of
 
 router = APIRouter()
 VERDICT_SIGNS: dict[Verdict, str] = {
@@ -25,6 +28,8 @@ VERDICT_SIGNS: dict[Verdict, str] = {
     "no harm": "",
 }
 KINDS: tuple[FaultKind, ...] = get_args(FaultKind)
+MOST_DARK = 4
+"""So many items that went dark are named in a row."""
 Word = Annotated[str, Query(max_length=300)]
 
 
@@ -35,6 +40,21 @@ class Step:
     title: str
     words: str
     marks: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """The worst fault of a place as its row in the drill says it; ``alike`` are like it, itself among them."""
+
+    id: str
+    where: str
+    sign: str
+    verdict: str
+    what: str
+    opens: str
+    hottest: str
+    dark: str
+    alike: int
 
 
 @page(router, "/jobs/{job_id}/{stage}/faults", "faults")
@@ -65,7 +85,8 @@ def faults(
         "diagram": opened.worked.diagram(view=shown_view) if study is not None else "",
         "views": picture.tabs(shown_view),
         "kinds": KINDS, "kind_words": KIND_WORDS, "verdict_words": VERDICT_WORDS, "verdict_signs": VERDICT_SIGNS,
-        "kind": kind, "here": here, "worst": worst_of_each_place(shown), "total": len(drill),
+        "kind": kind, "melts_c": copper_melts_c(), "here": here, "total": len(drill),
+        "rows": [_cells(f, n, units_of(request)) for f, n in worst_of_each_place([] if place else shown)],
         "steps": played(study, chosen) if study is not None and chosen is not None else (),
         "places": sorted({f.where for f in drill}),
     }  # fmt: skip
@@ -88,6 +109,18 @@ def place_of(rig: Rig, fault: FaultResult) -> str:
     return wire.id if wire is not None else fault.where.partition(".")[0]
 
 
+def _cells(f: FaultResult, alike: int, units: Units) -> Cells:
+    opens = (f"{o.device} {seconds(o.fastest_s)} to {seconds(o.slowest_s)}" for o in f.openings)
+    hot = f"{units.celsius(f.hottest_c)} of {units.celsius(f.limit_c)}{THIN_SPACE}{units.degree}"
+    return Cells(
+        f.id, f.where, VERDICT_SIGNS[f.verdict], VERDICT_WORDS[f.verdict],
+        f"{KIND_WORDS[f.kind]}: {units.words(f.detail)}", ", then ".join(opens) or "nothing",
+        f"{f.hottest_wire} {'melts' if f.hottest_c > copper_melts_c() else hot}" if f.hottest_wire else NOTHING,
+        (", ".join(f.dark[:MOST_DARK]) or NOTHING)
+        + (f" and {len(f.dark) - MOST_DARK} more" if len(f.dark) > MOST_DARK else ""), alike,
+    )  # fmt: skip
+
+
 def worst_of_each_place(drill: list[FaultResult]) -> list[tuple[FaultResult, int]]:
     """The worst fault of each kind and place, with how many are like it."""
     alike = Counter((f.verdict, f.kind, f.where) for f in drill)
@@ -103,8 +136,6 @@ def worst_of_each_place(drill: list[FaultResult]) -> list[tuple[FaultResult, int
 
 def played(study: Study, fault: FaultResult) -> tuple[Step, ...]:
     """A fault in time: the start, each device as it opens, and the end."""
-    from loomwright.drawing.figures import amps, seconds
-
     place = place_of(study.rig, fault)
     marks = {place: "fault", fault.where: "fault"}
     if fault.hottest_wire is not None and fault.hottest_c > fault.limit_c:
