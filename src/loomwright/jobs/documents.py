@@ -108,8 +108,7 @@ def save(
     if side:
         return Conflict(base, _as_revision(row), current), True
     found.head = found.tip = row.number
-    session.flush()
-    return _head(session, job, found), True
+    return _as_revision(row, current=True, can_undo=True), True
 
 
 def undo(session: Session, job: JobRow, kind: str, key: str) -> tuple[Revision, bool]:

@@ -12,9 +12,9 @@ import threading
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Self
+from typing import Any, Self
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, insert, select, update
 from sqlalchemy.orm import Session
 
 from loomwright.jobs.engine import WRITES, explained, open_engine, read_url
@@ -22,11 +22,15 @@ from loomwright.jobs.errors import Deleted
 from loomwright.jobs.fields import check_id, line, unknown
 from loomwright.jobs.model import Change
 from loomwright.jobs.places import default_folder
-from loomwright.jobs.schema import ChangeRow, FeedRow, JobRow
+from loomwright.jobs.schema import Base, ChangeRow, FeedRow, JobRow
 
 MOST = 2**62
-LOGGED = "changes"
-"""Under this name a session keeps the changes that its transaction numbers."""
+LAST, LOGGED = "last", "changes"
+"""Under these names a session keeps the number of the last change before it, and the changes that it makes."""
+_HOLD = select(FeedRow.n).where(FeedRow.id == 1).with_for_update()
+_FEED, _CHANGE = Base.metadata.tables["feed"], Base.metadata.tables["change"]
+_COUNT = update(_FEED).where(_FEED.c.id == 1).values(n=bindparam("last"))
+_ADD = insert(_CHANGE)
 
 
 def now() -> datetime:
@@ -114,29 +118,25 @@ class Ledger:
     def _write(self) -> Iterator[Session]:
         """A session that is the only writer. Leaving it commits; an error takes everything back."""
         with explained(self.url), self._turn, Session(self._writing) as session:
-            session.get_one(FeedRow, 1, with_for_update=True)
-            changes: list[tuple[int, str]] = session.info.setdefault(LOGGED, [])
+            last = session.scalars(_HOLD).one()
+            changes: list[dict[str, Any]] = session.info.setdefault(LOGGED, [])
+            session.info[LAST] = last
             yield session
+            if changes:
+                session.execute(_COUNT, {"last": last + len(changes)})
+                session.execute(_ADD, changes)
             session.commit()
-        for n, job_id in changes:
+        for change in changes:
             for heard in tuple(self._listeners):
-                heard(n, job_id)
+                heard(change["n"], change["job_id"])
 
     def _log(self, session: Session, job: JobRow, what: str, key: str = "", by: str = "") -> None:
         """Number a change, and set the job's revision to it."""
-        feed = session.get_one(FeedRow, 1)
-        feed.n += 1
-        job.revision = feed.n
-        job.changed_at = now()
-        session.add(ChangeRow(n=feed.n, job_id=job.id, what=what, key=key, at=job.changed_at, by=line("by", by)))
-        session.info[LOGGED].append((feed.n, job.id))
+        job.revision, job.changed_at = _number(session, job.id, what, key, by)
 
     def _log_shop(self, session: Session, what: str, key: str = "", by: str = "") -> None:
         """Number a change to what belongs to the shop, not to one job."""
-        feed = session.get_one(FeedRow, 1)
-        feed.n += 1
-        session.add(ChangeRow(n=feed.n, job_id="", what=what, key=key, at=now(), by=line("by", by)))
-        session.info[LOGGED].append((feed.n, ""))
+        _number(session, "", what, key, by)
 
     def _job(self, session: Session, job_id: str, to_write: bool = False) -> JobRow:
         """The row of a job. Raises UnknownName; Deleted where it is to be written to and was deleted."""
@@ -146,3 +146,11 @@ class Ledger:
         if to_write and job.deleted_at is not None:
             raise Deleted(f'The job "{job.title}" was deleted on {job.deleted_at:%Y-%m-%d}. Restore it first.')
         return job
+
+
+def _number(session: Session, job_id: str, what: str, key: str, by: str) -> tuple[int, datetime]:
+    """Give a change its number and its time."""
+    changes, at = session.info[LOGGED], now()
+    n: int = session.info[LAST] + len(changes) + 1
+    changes.append({"n": n, "job_id": job_id, "what": what, "key": key, "at": at, "by": line("by", by)})
+    return n, at

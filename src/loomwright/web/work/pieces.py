@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Generator
 from dataclasses import astuple, dataclass
+from functools import lru_cache
 from hashlib import sha256
 from typing import TYPE_CHECKING, Literal, Protocol
 
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
     from loomwright.web.work.build_sheets import Shown
 
 CHART_MM = 240.0
+KEYS = 64
+"""Pieces whose names are at hand: pages ask for the same one again and again."""
 KEPT = 12
 """Studies that a worker keeps for the papers and diagrams that follow."""
 PARTS = (("Sizes and ratings", "rig"), ("Volts and heat", "power"), ("Faults", "protection"), ("Sound", "sound"))
@@ -67,6 +70,9 @@ Stages = Generator[Stage, None, object]
 class Piece(Protocol):
     """A piece of long work."""
 
+    def __hash__(self) -> int:
+        """By content."""
+
     @property
     def title(self) -> str:
         """What a reader calls it."""
@@ -79,6 +85,7 @@ class Piece(Protocol):
         """Do it: yields each stage before it begins, returns the result."""
 
 
+@lru_cache(KEYS)
 def key_of(piece: Piece) -> str:
     """The name of a piece: the same for the same content."""
     content = "\0".join([type(piece).__name__, *map(repr, astuple(piece))])  # type: ignore[call-overload]
