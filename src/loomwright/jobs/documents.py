@@ -9,14 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import Select, and_, bindparam, select
+from sqlalchemy import Select, and_, bindparam, insert, select, update
 from sqlalchemy.orm import Session, load_only
+from sqlalchemy.orm.attributes import set_committed_value
 
 from loomwright.jobs.errors import Conflict
 from loomwright.jobs.fields import unknown
 from loomwright.jobs.ledger import now
 from loomwright.jobs.model import Revision
-from loomwright.jobs.schema import DocumentRow, JobRow, RevisionRow
+from loomwright.jobs.schema import Base, DocumentRow, JobRow, RevisionRow
 
 _HEADS = (
     select(JobRow, DocumentRow, RevisionRow)
@@ -31,6 +32,13 @@ _HEADS = (
     )
     .where(JobRow.id == bindparam("job_id"))
 )  # fmt: skip
+
+_REVISION, _DOCUMENT = Base.metadata.tables["revision"], Base.metadata.tables["document"]
+_ADD = insert(_REVISION)
+_MOVE = update(_DOCUMENT).where(
+    _DOCUMENT.c.job_id == bindparam("of_job"), _DOCUMENT.c.kind == bindparam("of_kind"),
+    _DOCUMENT.c.key == bindparam("of_key"),
+).values(head=bindparam("head"), tip=bindparam("tip"), last=bindparam("last"))  # fmt: skip
 
 
 def head(session: Session, job: JobRow, kind: str, key: str) -> Revision:
@@ -99,16 +107,17 @@ def save(
     if side and 0 < based_on <= found.last:
         known = _row(session, found, based_on)
         base = _as_revision(known) if known else base
-    row = RevisionRow(
-        job_id=job.id, kind=kind, key=key, number=found.last + 1, parent=base.number if side else found.head,
-        side=side, text=text, note=note, at=now(), by=by,
-    )  # fmt: skip
-    session.add(row)
-    found.last = row.number
+    number, at = found.last + 1, now()
+    parent = base.number if side else found.head
+    session.execute(_ADD, {
+        "job_id": job.id, "kind": kind, "key": key, "number": number, "parent": parent, "side": side, "text": text,
+        "note": note, "at": at, "by": by,
+    })  # fmt: skip
     if side:
-        return Conflict(base, _as_revision(row), current), True
-    found.head = found.tip = row.number
-    return _as_revision(row, current=True, can_undo=True), True
+        _move(session, found, last=number)
+        return Conflict(base, Revision(number, text, at, note, by, parent, side=True), current), True
+    _move(session, found, head=number, tip=number, last=number)
+    return Revision(number, text, at, note, by, parent, current=True, can_undo=True), True
 
 
 def undo(session: Session, job: JobRow, kind: str, key: str) -> tuple[Revision, bool]:
@@ -143,6 +152,14 @@ def _document(session: Session, job: JobRow, kind: str, key: str, make: bool = F
             session.add(found)
             session.flush()
     return found
+
+
+def _move(session: Session, found: DocumentRow, **places: int) -> None:
+    """Set head, tip and last of a document that is in the store: one statement, no unit of work."""
+    new = {name: places.get(name, getattr(found, name)) for name in ("head", "tip", "last")}
+    session.execute(_MOVE, {"of_job": found.job_id, "of_kind": found.kind, "of_key": found.key, **new})
+    for name, number in new.items():
+        set_committed_value(found, name, number)
 
 
 def _of(found: DocumentRow) -> Select[RevisionRow]:

@@ -16,6 +16,7 @@ from typing import Any, Self
 
 from sqlalchemy import bindparam, insert, select, update
 from sqlalchemy.orm import Session
+from sqlalchemy.orm.attributes import set_committed_value
 
 from loomwright.jobs.engine import WRITES, explained, open_engine, read_url
 from loomwright.jobs.errors import Deleted
@@ -31,6 +32,10 @@ _HOLD = select(FeedRow.n).where(FeedRow.id == 1).with_for_update()
 _FEED, _CHANGE = Base.metadata.tables["feed"], Base.metadata.tables["change"]
 _COUNT = update(_FEED).where(_FEED.c.id == 1).values(n=bindparam("last"))
 _ADD = insert(_CHANGE)
+_JOB = Base.metadata.tables["job"]
+_MARK = update(_JOB).where(_JOB.c.id == bindparam("of_job")).values(
+    revision=bindparam("revision"), changed_at=bindparam("changed_at")
+)  # fmt: skip
 
 
 def now() -> datetime:
@@ -132,7 +137,13 @@ class Ledger:
 
     def _log(self, session: Session, job: JobRow, what: str, key: str = "", by: str = "") -> None:
         """Number a change, and set the job's revision to it."""
-        job.revision, job.changed_at = _number(session, job.id, what, key, by)
+        n, at = _number(session, job.id, what, key, by)
+        if job in session.new:
+            job.revision, job.changed_at = n, at
+            return
+        session.execute(_MARK, {"of_job": job.id, "revision": n, "changed_at": at})
+        set_committed_value(job, "revision", n)
+        set_committed_value(job, "changed_at", at)
 
     def _log_shop(self, session: Session, what: str, key: str = "", by: str = "") -> None:
         """Number a change to what belongs to the shop, not to one job."""

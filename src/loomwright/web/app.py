@@ -28,7 +28,7 @@ from loomwright.web.worked import Shelf
 
 _TYPES = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8", "svg": "image/svg+xml"}
 _DAY_S = 24 * 3600
-_PAGE_LEVEL = 4  # pages are pressed anew for each answer, files once for all
+_PAGE_LEVEL = 2  # pages are pressed anew for each answer, files once for all
 _SAFE = ("GET", "HEAD", "OPTIONS")
 
 
