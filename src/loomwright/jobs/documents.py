@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import Select, and_, bindparam, insert, select, update
+from sqlalchemy import Select, and_, bindparam, insert, or_, select, update
 from sqlalchemy.orm import Session, load_only
 from sqlalchemy.orm.attributes import set_committed_value
 
@@ -33,12 +33,18 @@ _HEADS = (
     .where(JobRow.id == bindparam("job_id"))
 )  # fmt: skip
 
+_ONE = _HEADS.where(or_(DocumentRow.key.is_(None), DocumentRow.key == bindparam("key")))
 _REVISION, _DOCUMENT = Base.metadata.tables["revision"], Base.metadata.tables["document"]
 _ADD = insert(_REVISION)
 _MOVE = update(_DOCUMENT).where(
     _DOCUMENT.c.job_id == bindparam("of_job"), _DOCUMENT.c.kind == bindparam("of_kind"),
     _DOCUMENT.c.key == bindparam("of_key"),
 ).values(head=bindparam("head"), tip=bindparam("tip"), last=bindparam("last"))  # fmt: skip
+
+
+def fetched(session: Session, job_id: str, kind: str, key: str) -> object:
+    """A job, its document and the current revision, fetched in one question. While this is held, each is at hand."""
+    return session.execute(_ONE, {"job_id": job_id, "kind": kind, "key": key}).all()
 
 
 def head(session: Session, job: JobRow, kind: str, key: str) -> Revision:

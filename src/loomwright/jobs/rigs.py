@@ -113,6 +113,7 @@ class Rigs(Ledger):
     def _save(self, job_id: str, kind: str, key: str, text: str, based_on: int, note: str, by: str) -> Revision:
         text, note, by = document("text", text), prose("note", note), line("by", by)
         with self._write() as session:
+            _held = documents.fetched(session, check_id("job", job_id), kind, key)
             job = self._job(session, job_id, to_write=True)
             saved, wrote = documents.save(session, job, kind, key, text, based_on, note, by)
             if wrote:
