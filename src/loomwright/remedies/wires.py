@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from loomwright.facts import conductors, workmanship
-from loomwright.findings.conductors import CLAD, better_insulation_c, least_speaker_mm2
+from loomwright.findings.conductors import better_insulation_c, copper_size, least_speaker_mm2
 from loomwright.findings.covers import sheathed
 from loomwright.findings.model import Finding
 from loomwright.findings.returns import copper_mm2
+from loomwright.findings.sizes import CLAD, Sizes
 from loomwright.findings.steady import worst_wire
 from loomwright.findings.trees import feed_way, return_way
 from loomwright.findings.ways import ways_of
@@ -52,10 +53,14 @@ def as_heavy_as_the_feed(stock: Stock, finding: Finding) -> Iterator[Remedy]:
 
 @makes("E503")
 def copper(stock: Stock, finding: Finding) -> Iterator[Remedy]:
-    """Copper of the size that it was sold as, where the metal is known."""
-    wires = stock.named(finding.where)
+    """Copper where the metal is known, thick enough for what it carries."""
+    wires, sizes = stock.named(finding.where), Sizes(stock.rig)
     if wires and all(w.metal in CLAD for w in wires):
-        changes = [c for w in wires for c in fit(w, metal="copper")]
+        made = [(w, copper_size(stock.study, sizes, w)) for w in wires]
+        changes = [
+            c for w, size in made
+            for c in (fit(w, metal="copper") if w.size and w.size.label == size else fit(w, metal="copper", size=size))
+        ]
         yield Remedy(f"Replace {listing(w.id for w in wires)} by copper", tuple(changes))
 
 
