@@ -18,7 +18,7 @@ from loomwright.findings.words import listing
 from loomwright.protection.graph import is_bolted
 from loomwright.protection.sizing import settle
 from loomwright.remedies.model import Remedy, makes
-from loomwright.remedies.stock import Stock, fit
+from loomwright.remedies.stock import Stock, fit, fit_carrying
 from loomwright.rig.changes import Change, WireKey
 from loomwright.rig.model import Wire
 
@@ -30,7 +30,8 @@ def carries_enough(stock: Stock, finding: Finding) -> Iterator[Remedy]:
     state = worst_wire(stock.study, wire.id)
     row = stock.carrying(wire, abs(state.amps_a)) if state else None
     if row is not None:
-        yield Remedy(f"Fit {row.label} as {wire.id}", fit(wire, size=row.label))
+        copper = " copper" if wire.metal in CLAD else ""
+        yield Remedy(f"Fit {row.label}{copper} as {wire.id}", fit_carrying(wire, row))
         yield Remedy(f"Let the size of {wire.id} be chosen", fit(wire, size="auto"))
 
 
