@@ -263,6 +263,22 @@ BUILD: tuple[Case, ...] = (
         ("front_amp", "P3"),
         ("500 mV", "P3"),
     ),
+    Case(  # 110 W through 24 m of 14 AWG: 8.286 mOhm/m out and back at about 8.5 A is 1.7 V
+        "E806",
+        TRIKE,
+        (wire(TRIKE, "V2", '"12 AWG"', '"14 AWG", length_mm = 24000'),),
+        "Fix",
+        ("base_load", "V2"),
+        ("10 % of 12 V", "V2"),
+    ),
+    Case(
+        "E806",
+        LAUNCH,
+        (wire(LAUNCH, "P5", '"14 AWG"', '"18 AWG", length_mm = 25000'),),
+        "Know",
+        ("lights", "P5"),
+        ("360 mV is 3 % of 12 V", "P5"),
+    ),
     Case(
         "E805",
         TRIKE,

@@ -145,7 +145,14 @@ LOOM: tuple[Case, ...] = (
         ("front_left", "front_plug", "rear_plug"),
         ("1 pair in 2 connectors",),
     ),
-    Case("E617", TRIKE, TURNED, "Know", ("front_right",), ("front_right on front_amp.ch2",)),
+    Case(  # one that has no like: beside its like it is E916, and told once
+        "E617",
+        TRIKE,
+        (*TURNED, ('[item.front_right]\npart = "driver_6_5in"', '[item.front_right]\npart = "driver_6_5in_marine"')),
+        "Know",
+        ("front_right",),
+        ("front_right on front_amp.ch2",),
+    ),
     Case(
         "E617",
         BUGGY,

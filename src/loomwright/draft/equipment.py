@@ -65,6 +65,13 @@ def _read(text: str, shown: str, name: str, catalogue: Catalogue, folder: Path |
     wishes = settle(keys, rig, report)
     if not rig.family("battery"):
         report.add("item", "at least one battery", "no battery", "Add the battery, with its place.")
+    alone = rig.family("dcdc", "isolator") if len(rig.family("battery")) == 1 else ()
+    for item in () if any(w.start.startswith(f"{i.id}.") for i in alone for w in rig.wires) else alone:
+        report.add(
+            f"item.{item.id}", "a second battery, which it charges from the first", "one battery",
+            f"Add the other battery with its place, or take {item.id} out. A converter from another voltage is a part "
+            "of your own: a charger of 12 V.",
+        )  # fmt: skip
     if not rig.family("amplifier"):
         report.add("item", "at least one amplifier", "no amplifier", "Add the amplifiers, each with its place.")
     if wishes.budget is not None and not _has_prices(catalogue):

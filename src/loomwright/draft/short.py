@@ -58,7 +58,7 @@ def matching(catalogue: Catalogue, words: str) -> tuple[Part, ...]:
         return (catalogue.part(words),)
     wanted = words.casefold().replace("_", " ").split()
     found = [p for p in _placeable(catalogue) if all(w in _words(p) for w in wanted)] if wanted else []
-    same = [p for p in found if p.title.casefold() == words.casefold().strip()]
+    same = [p for p in found if p.title.casefold().replace(",", "").split() == [w.strip(",") for w in wanted]]
     return tuple(sorted(same or found, key=lambda p: (p.title, p.id)))
 
 

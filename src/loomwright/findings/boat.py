@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from loomwright.facts import ampacity
-from loomwright.findings.conductors import CLAD, awg
+from loomwright.findings.conductors import awg
 from loomwright.findings.feeds import law_binds
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
+from loomwright.findings.sizes import CLAD
 from loomwright.findings.words import amount, count, listing, num
 from loomwright.protection.graph import is_bolted
 from loomwright.study import Study

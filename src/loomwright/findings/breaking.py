@@ -41,10 +41,15 @@ def _backed(study: Study, share: float, fault_a: float, device: Device) -> str |
     return able[0][-1] if able and all(able) else None
 
 
-def _stronger(device: Device, fault_a: float) -> str:
-    """Types that break the current in a device's rating, or the next one up, in words; empty where there are none."""
+def _stronger(device: Device, fault_a: float, *, in_block: bool) -> str:
+    """Types that break the current in a device's rating, or the next one up, in words; empty where there are none.
+
+    A cube for the battery's post is no fuse for a block.
+    """
     found = []
     for device_type in fuses.types():
+        if in_block and device_type == "post_mount":
+            continue
         rating_a = next((r for r in fuses.ratings_a(device_type) if r >= device.rating_a), None)
         if rating_a is not None and _breaks_a(device_type) >= fault_a:
             kin = device_type.startswith("breaker") == device.type.startswith("breaker")
@@ -74,17 +79,28 @@ def interrupting_rating(study: Study, say: Say) -> Iterator[Finding]:
     """Devices that cannot break their prospective current, and nothing above them that does it for them."""
     for share, fault_a, device in _shares(study):
         if share > 1.0 and _backed(study, share, fault_a, device) is None:
-            made = _stronger(device, fault_a) if device.way else ""
+            block = study.rig.items[device.item].part.family == "fused_block"
+            made = _stronger(device, fault_a, in_block=block) if device.way else ""
             yield say(
                 (device.id,),
                 f"{amount(fault_a, 'A')} can flow just after {title(device)}, which breaks "
                 f"{amount(device.interrupting_a, 'A')}.",
-                f"Fit a type with a higher interrupting rating in place of {device.id}: {made}."
-                if made
-                else f"Fit a device that breaks {amount(fault_a, 'A')} or more above {device.id}.",
+                _cure(device, fault_a, made, block=block),
                 severity="Stop" if share > FAR_BEYOND else None,
                 provisional=device.provisional,
             )
+
+
+def _cure(device: Device, fault_a: float, made: str, *, block: bool) -> str:
+    """What to fit, or where to feed from, where a device cannot break its current; ``made`` are types that can."""
+    if made:
+        return f"Fit a type with a higher interrupting rating in place of {device.id}: {made}."
+    if block:
+        return (
+            f"No fuse for a block breaks that. Give what hangs on {device.id} its own cube on the battery post, or "
+            f"lead a longer way to {device.item}: less then flows."
+        )
+    return f"Fit a device that breaks {amount(fault_a, 'A')} or more above {device.id}."
 
 
 @check(

@@ -176,25 +176,28 @@ def driver_silent(study: Study, say: Say) -> Iterator[Finding]:
 )
 def polarity(study: Study, say: Say) -> Iterator[Finding]:
     """Drivers that lie the other way round than the others of their part."""
+    for name, load, right in against_their_like(study):
+        passive = bool(load.parts)
+        yield say(
+            (name,),
+            f"Plus of {name} follows {load.minus}; {len(right)} like it ({listing(right)}) the other way round.",
+            f"Exchange the wires at {name}.+ and {name}.-."
+            if not passive
+            else f"Check the crossover of {name}: reversed is right with some; else exchange its wires.",
+            severity="Know" if passive else None,
+        )
+
+
+def against_their_like(study: Study) -> Iterator[tuple[str, ChannelLoad, tuple[str, ...]]]:
+    """Drivers that lie the other way round than others of their part, with their channel and those others."""
     kinds: dict[str, list[tuple[str, bool, ChannelLoad]]] = {}
     for load in study.sound.loads.channels:
         for name, driver in load.drivers.items():
             kinds.setdefault(study.rig.items[name].part.id, []).append((name, driver.reversed, load))
     for group in kinds.values():
-        turned = [(name, load) for name, back, load in group if back]
-        right = [name for name, back, _ in group if not back]
-        if not turned or not right:
-            continue
-        for name, load in turned:
-            passive = bool(load.parts)
-            yield say(
-                (name,),
-                f"Plus of {name} follows {load.minus}; {len(right)} like it ({listing(right)}) the other way round.",
-                f"Exchange the wires at {name}.+ and {name}.-."
-                if not passive
-                else f"Check the crossover of {name}: reversed is right with some; else exchange its wires.",
-                severity="Know" if passive else None,
-            )
+        right = tuple(name for name, back, _ in group if not back)
+        if right:
+            yield from ((name, load, right) for name, back, load in group if back)
 
 
 @check(

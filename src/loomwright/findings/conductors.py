@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 from math import isinf
 
 from loomwright.facts import conductors, workmanship
@@ -11,15 +12,13 @@ from loomwright.findings.covers import places_of, sheathed
 from loomwright.findings.feeds import law_binds
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
-from loomwright.findings.sizes import Sizes, too_hot
+from loomwright.findings.sizes import CLAD, Sizes, too_hot
 from loomwright.findings.steady import worst_wire
 from loomwright.findings.words import amount, count, listing, num
 from loomwright.power.results import WireState
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import Rig, Wire
 from loomwright.study import Study
-
-CLAD = ("cca10", "cca15")
 
 
 def _worst(study: Study, wire: Wire) -> WireState | None:
@@ -55,7 +54,7 @@ def past_ampacity(study: Study, say: Say) -> Iterator[Finding]:
             (wire.id,),
             f"{wire.id} ({_label(wire)}, {wire.insulation_c} °C insulation) carries {amount(abs(state.amps_a), 'A')} "
             f"at worst; it is good for {amount(state.ampacity_a, 'A')} where it lies.",
-            f"Fit {sizes.stronger([wire], abs(state.amps_a))}, good for {amount(abs(state.amps_a), 'A')} there.",
+            f"Fit {sizes.stronger([wire], abs(state.amps_a))} there.",
             severity="Stop" if ratio > 1.25 else None,
         )
 
@@ -96,6 +95,7 @@ def hot_wire(study: Study, say: Say) -> Iterator[Finding]:
 def clad_for_copper(study: Study, say: Say) -> Iterator[Finding]:
     """Wires sold or taken as copper whose metal or measured resistance says copper-clad aluminium."""
     sold: dict[tuple[str, str, str], list[Wire]] = defaultdict(list)
+    sizes = Sizes(study.rig)
     for wire in study.rig.wires:
         if wire.size is None or is_bolted(wire):
             continue
@@ -111,7 +111,7 @@ def clad_for_copper(study: Study, say: Say) -> Iterator[Finding]:
                 "aluminium by the look of it.",
                 f"Scrape a strand of {wire.id}; if it is silver inside, replace it by copper of {_label(wire)}.",
             )
-    for (label, size, metal), wires in sorted(sold.items()):
+    for (label, _, metal), wires in sorted(sold.items()):
         ids = listing(w.id for w in wires)
         area = max(w.size.area_mm2 for w in wires if w.size)
         copper = area * conductors.conductivity(metal)
@@ -120,8 +120,23 @@ def clad_for_copper(study: Study, say: Say) -> Iterator[Finding]:
             f"{ids} {'is' if len(wires) == 1 else 'are'} sold as {label}; the metal is copper-clad aluminium: "
             f"{amount(area, 'mm2')} conducts like {amount(copper, 'mm2')} of copper "
             f"({awg(copper)}).",
-            f"Replace {ids} by copper of {size}, or by clad wire two AWG sizes thicker.",
+            f"Replace {_in_copper(study, sizes, wires)}, or by clad wire two AWG sizes thicker.",
         )
+
+
+def _in_copper(study: Study, sizes: Sizes, wires: list[Wire]) -> str:
+    found: dict[str, list[str]] = defaultdict(list)
+    for wire in wires:
+        found[copper_size(study, sizes, wire)].append(wire.id)
+    return ", ".join(f"{listing(ids)} by copper of {size}" for size, ids in found.items())
+
+
+def copper_size(study: Study, sizes: Sizes, wire: Wire) -> str:
+    """The size of copper that a clad wire gives way to: its own, or the larger one that carries its amperes."""
+    state = _worst(study, wire)
+    row = sizes.smallest(replace(wire, metal="copper"), abs(state.amps_a)) if state else None
+    larger = row is not None and wire.size is not None and row.area_mm2 > wire.size.area_mm2 * 1.005
+    return row.label if row is not None and larger else _label(wire)
 
 
 def awg(area_mm2: float) -> str:

@@ -11,6 +11,7 @@ from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.words import amount, listing, num
 from loomwright.rig.model import DriverSpec, PassiveSpec
+from loomwright.sound.crossings import HEARD_HZ
 from loomwright.study import Study
 
 KEPT_DB = 6.0
@@ -18,6 +19,8 @@ KEPT_DB = 6.0
 OFF_BY = 1.25
 """A corner that lies within this ratio of the textbook's is left alone (a third of an octave)."""
 PEAK_DB = 1.5
+TOP_HZ = HEARD_HZ[1] / 1.06
+"""Highest up here, a level still rises where hearing ends: a coil's inductance does that, not a corner."""
 
 
 @check(
@@ -113,7 +116,7 @@ def corner_peaks(study: Study, say: Say) -> Iterator[Finding]:
     for name, found in study.sound.responses.items():
         load = next(c for c in study.sound.loads.channels if c.name == name)
         for r in found:
-            if r.filtered and r.peak_db > PEAK_DB and not load.drivers[r.item].guess:
+            if r.filtered and r.peak_db > PEAK_DB and r.peak_at_hz < TOP_HZ and not load.drivers[r.item].guess:
                 yield say(
                     (r.item, *dict.fromkeys(p.partition(".")[0] for p in load.parts)),
                     f"{r.item} gets {amount(r.peak_db, 'dB')} more at {amount(r.peak_at_hz, 'Hz')} than in its "

@@ -88,7 +88,7 @@ def device_over_wire(study: Study, say: Say) -> Iterator[Finding]:
     sizes = Sizes(study.rig)
     for guard in study.protection.guards.values():
         wire = wires_by_id[guard.wire]
-        if wire.kind not in ("power", "remote") or isinf(guard.rating_a) or too_hot(study.rig, wire):
+        if wire.kind not in ("power", "remote") or isinf(guard.rating_a) or guard.tap_to or too_hot(study.rig, wire):
             continue
         for device_id in guard.devices:
             device = study.protection.devices[device_id]
@@ -108,7 +108,7 @@ def device_over_wire(study: Study, say: Say) -> Iterator[Finding]:
             f"{title(device)} guards {worst}: {size}, {wire.insulation_c} °C insulation at "
             f"{num(study.rig.wire_temperature_c(wire))} °C, good for {amount(ampacity_a, 'A')}; {num(100 * ratio)} % "
             "of that.",
-            f"{cure} in {device_id}, or {thicker}, good for {amount(rated_a(device), 'A')}.",
+            f"{cure} in {device_id}, or {thicker}.",
             severity="Stop" if ratio > FAR_OVER else None,
         )
 

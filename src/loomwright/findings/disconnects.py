@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from itertools import combinations
 
+from loomwright.findings.channels import against_their_like
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.words import amount, count, listing
@@ -229,8 +230,9 @@ def split_pair(study: Study, say: Say) -> Iterator[Finding]:
     mark="calculated",
 )
 def reversed_driver(study: Study, say: Say) -> Iterator[Finding]:
-    """Drivers whose plus hangs on the minus of their channel, in one line."""
-    wrong = [p for p in polarity(study.rig) if p.right is False]
+    """Drivers whose plus hangs on the minus of their channel, in one line; E916 tells of those unlike their like."""
+    told = {name for name, _, _ in against_their_like(study)}
+    wrong = [p for p in polarity(study.rig) if p.right is False and p.driver not in told]
     if wrong:
         names = [p.driver for p in wrong]
         yield say(

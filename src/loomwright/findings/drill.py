@@ -8,7 +8,7 @@ from math import isinf
 
 from loomwright.facts.adiabatic import copper_melts_c
 from loomwright.facts.assumptions import number
-from loomwright.findings.feeds import leads
+from loomwright.findings.feeds import BARE_MM, leads
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.sizes import too_hot_wires
@@ -31,7 +31,7 @@ def _judged(study: Study, verdict: Verdict) -> list[FaultResult]:
     sees at all stays.
     """
     hot = too_hot_wires(study.rig)
-    stubs = {g.wire for g in study.protection.guards.values() if isinf(g.rating_a)}
+    stubs = {g.wire for g in study.protection.guards.values() if isinf(g.rating_a) or g.tap_to}
     too_long = {w for lead in leads(study.rig) if lead.too_long for w in lead.way.wires}
     return [
         f
@@ -49,8 +49,10 @@ def _hot(celsius: float) -> str:
 
 
 def _guards(study: Study, fault: FaultResult, nearest: Mapping[str, tuple[str, ...]]) -> str:
-    """Which devices guard the place of a fault, as one name to gather by."""
-    guard = study.protection.guards.get(fault.where)
+    """Which devices guard the place of a fault, as one name to gather by; none where a wire that none guards burns."""
+    guard, burnt = (study.protection.guards.get(w) for w in (fault.where, fault.hottest_wire or ""))
+    if burnt is not None and isinf(burnt.rating_a) and burnt.stub_mm > BARE_MM and _over(fault) > 0:
+        guard = burnt
     devices = nearest.get(fault.where, ()) if guard is None else guard.devices
     return ", ".join(sorted(devices)) or "nothing"
 

@@ -210,7 +210,8 @@ def unguarded_charging_lead(study: Study, say: Say) -> Iterator[Finding]:
     "Short leads that no device guards",
     "Know",
     why="The piece of wire between a battery and its first device may be short and unguarded, because so little can "
-    "happen to it. If it is rubbed through or pinched all the same, nothing opens and it burns.",
+    "happen to it; so may the piece of a thinner wire between a bar or a block and its own device. If it is rubbed "
+    "through or pinched all the same, nothing opens in time and it burns.",
     remedy="Bolt the device on the battery post; then no such piece is left.",
     source=LAW,
     mark="published",
@@ -230,6 +231,17 @@ def short_leads(study: Study, say: Say) -> Iterator[Finding]:
             f"Bolt {listing(ends)} on the battery post, or keep the leads covered and tied.",
             source=_basis(rig),
         )
+    for guard in study.protection.guards.values():
+        if guard.tap_to:
+            yield say(
+                (guard.wire, guard.tap_to),
+                f"{guard.wire} ({amount(rig.wire(guard.wire).length_mm, 'mm')}) carries "
+                f"{amount(guard.ampacity_a, 'A')} and leaves a feed behind {amount(guard.rating_a, 'A')} "
+                f"({listing(guard.devices)}). {guard.tap_to} guards it from its far end, and may; rubbed through "
+                "before that, it burns.",
+                f"Keep {guard.wire} covered and tied, or feed {guard.tap_to} from a way of its own.",
+                source=_basis(rig),
+            )
 
 
 def _bare(study: Study, wire_id: str) -> bool:

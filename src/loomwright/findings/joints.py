@@ -20,6 +20,9 @@ from loomwright.study import Study
 SIZE_SLACK = 1.06
 """Area over what a terminal takes that still goes in: 4 AWG (21.2 mm²) into a 21 mm² clamp, 6 AWG into 13 mm²."""
 
+PAINTED = "painted frame"
+"""The joint through paint; returns by it have a check of their own."""
+
 MELTING = 10.0
 """Heat over what a joint sheds from which on plastic around it melts: about 300 K above its surroundings."""
 
@@ -58,9 +61,20 @@ def hot_joint(study: Study, say: Say) -> Iterator[Finding]:
             (item_id, *wires),
             f"{wire.id} at {ref} ({name}, {amount(row.mohm, 'mohm')}) makes {amount(state.loss_w, 'W')} at "
             f"{amount(abs(state.amps_a), 'A')}; it sheds {amount(row.max_w, 'W')}: {amount(row.hot_a, 'A')} at most.",
-            f"Remake {listing(wires)} at {item_id} with crimped ring lugs or bolted joints.",
+            _remade(item_id, ends),
             severity="Stop" if share > MELTING else None,
         )
+
+
+def _remade(item_id: str, ends: list[tuple[float, Wire, str, str, JointState]]) -> str:
+    """What to do with hot joints of an item: bare metal under those on paint, another kind of joint for the rest."""
+    painted = sorted({e[1].id for e in ends if e[3] == PAINTED})
+    others = sorted({e[1].id for e in ends if e[3] != PAINTED})
+    told = [f"Clean the metal under {listing(painted)} at {item_id} bright and bolt the lugs down"] if painted else []
+    if others:
+        how = "with crimped ring lugs or bolted joints"
+        told.append(f"remake {listing(others)} {how}" if told else f"Remake {listing(others)} at {item_id} {how}")
+    return f"{'; '.join(told)}."
 
 
 @check(
@@ -77,7 +91,7 @@ def unfit_joint(study: Study, say: Say) -> Iterator[Finding]:
     found: dict[str, list[tuple[Wire, str, str]]] = defaultdict(list)
     for wire in study.rig.wires:
         for ref, name in () if is_bolted(wire) else _ends(wire):
-            if not joints.joint(name).ok and name != "painted frame":
+            if not joints.joint(name).ok and name != PAINTED:
                 found[ref.partition(".")[0]].append((wire, ref, name))
     for item_id, ends in sorted(found.items()):
         wires = sorted({w.id for w, _, _ in ends})

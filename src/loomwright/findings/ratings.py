@@ -9,10 +9,11 @@ from loomwright.facts import fuses
 from loomwright.findings.devices import title
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
-from loomwright.findings.sizes import undone
+from loomwright.findings.sizes import Sizes, undone
 from loomwright.findings.steady import steady, worst_device
 from loomwright.findings.ways import ways_of
 from loomwright.findings.words import amount, listing, num
+from loomwright.protection.results import Choice
 from loomwright.rig.model import FuseSpec, Item, Part
 from loomwright.study import Study
 
@@ -122,8 +123,20 @@ def choice_not_met(study: Study, say: Say) -> Iterator[Finding]:
             yield say(
                 (choice.where,),
                 f"{choice.where} became {choice.chosen}: {choice.reason.rstrip('.')}.",
-                f"Set {choice.where} by hand, or shorten the way, cool the place or share the load.",
+                _thicker(study, choice)
+                or f"Set {choice.where} by hand, or shorten the way, cool the place or share the load.",
             )
+
+
+def _thicker(study: Study, choice: Choice) -> str:
+    """What to fit where wires of a size that was given hold a rating down; empty where it is something else."""
+    fixed = {c.where.removeprefix("wire ") for c in study.protection.choices}
+    mine = [g for g in study.protection.guards.values() if choice.where in g.devices and not g.tap_to]
+    thin = [g.wire for g in mine if g.ampacity_a < choice.need_a]
+    if not thin or fixed & set(thin):
+        return ""
+    sizes = Sizes(study.rig).stronger([study.rig.wire(w) for w in thin], choice.need_a)
+    return f"Fit {sizes}, for a fuse of {amount(choice.need_a, 'A')}; or cool the place, or share the load."
 
 
 @check(

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import cached_property
 
 from loomwright.facts import ampacity, conductors
 from loomwright.facts.conductors import SizeRow
 from loomwright.findings.trees import tree
-from loomwright.findings.words import listing
+from loomwright.findings.words import amount, listing
 from loomwright.power.bundles import bundle_counts
 from loomwright.rig.model import Rig, Wire
 from loomwright.rig.once import once
@@ -41,6 +42,10 @@ def starved(study: Study) -> frozenset[str]:
     return frozenset(i for i, above in tree(study).above.items() if left.intersection(above)) if left else frozenset()
 
 
+CLAD = ("cca10", "cca15")
+"""Metals of copper-clad aluminium."""
+
+
 class Sizes:
     """Finds sizes for one rig. Keep one for many wires."""
 
@@ -52,24 +57,32 @@ class Sizes:
         return bundle_counts(self.rig)
 
     def stronger(self, wires: Iterable[Wire], amps_a: float) -> str:
-        """What carries a current in place of some wires, in words: ``6 AWG as P2``, or more where they differ.
+        """What carries a current in place of some wires, in words: ``6 AWG as P2, good for 61 A``, or more where they
+        differ.
 
-        Metal, insulation, place and bundle stay as they are. Where no size does it alone, the words say so.
+        Insulation, place and bundle stay as they are; clad wire gives way to copper. Where no size does it alone, the
+        words say so.
         """
         found: dict[str, list[str]] = {}
+        good_a = []
         for wire in wires:
-            row = self.smallest(wire, amps_a)
-            found.setdefault(row.label if row else "", []).append(wire.id)
-        return ", ".join(f"{size or 'wires in parallel'} as {listing(ids)}" for size, ids in found.items())
+            made = replace(wire, metal="copper") if wire.metal in CLAD else wire
+            row = self.smallest(made, amps_a)
+            size = f"{row.label}{'' if made is wire else ' copper'}" if row else "wires in parallel"
+            found.setdefault(size, []).append(wire.id)
+            good_a.append(self.carries_a(made, row) if row else amps_a)
+        return f"{', '.join(f'{size} as {listing(ids)}' for size, ids in found.items())}, good for " + amount(
+            min(good_a, default=amps_a), "A"
+        )
+
+    def carries_a(self, wire: Wire, row: SizeRow) -> float:
+        """What a size of a wire's metal and insulation carries where the wire lies [A]."""
+        hottest, bundle = self.rig.wire_temperature_c(wire), self._bundle[wire.id]
+        return ampacity.ampacity_a(
+            row.area_mm2, wire.metal, wire.insulation_c, hottest, bundle, self.rig.bundle_basis
+        )
 
     def smallest(self, wire: Wire, amps_a: float) -> SizeRow | None:
         """The smallest size of a wire's system that carries a current [A] where the wire lies; None where none does."""
         system = wire.size.system if wire.size and wire.size.system != "bolted" else "AWG"
-        hottest, bundle = self.rig.wire_temperature_c(wire), self._bundle[wire.id]
-        for row in conductors.sizes(system):
-            carries_a = ampacity.ampacity_a(
-                row.area_mm2, wire.metal, wire.insulation_c, hottest, bundle, self.rig.bundle_basis
-            )
-            if carries_a * 1.005 >= amps_a:
-                return row
-        return None
+        return next((r for r in conductors.sizes(system) if self.carries_a(wire, r) * 1.005 >= amps_a), None)

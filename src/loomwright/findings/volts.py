@@ -6,8 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from math import isinf
 
+from loomwright.facts import workmanship
 from loomwright.findings.model import Finding, Severity
 from loomwright.findings.registry import Say, check
+from loomwright.findings.safety import safety_loads
 from loomwright.findings.sizes import starved
 from loomwright.findings.steady import steady
 from loomwright.findings.trees import feed_way, return_way
@@ -17,6 +19,8 @@ from loomwright.power.results import CaseResult
 from loomwright.rig.model import AmplifierSpec, LoadSpec
 from loomwright.study import Study
 
+NOMINAL_V = 12.0
+"""What shares of volts are counted from."""
 THIN_HEADROOM = 1.5
 """Factor on the programme below which the operating point is near its end."""
 
@@ -193,3 +197,42 @@ def bass_dip(study: Study, say: Say) -> Iterator[Finding]:
             f"Win back {amount(least - volts, 'V')} for {item_id}: {_advice(study, item_id)}.",
             severity="Fix" if "cruise" in engines else None,
         )
+
+
+@check(
+    "E806",
+    "Safety load short of volts",
+    "Fix",
+    why="Ignition, lights, pump and blower live on what their wires leave them. Short of volts a lamp is dim, a pump "
+    "moves less water, and an ignition misfires just when the music is loud.",
+    remedy="Thicken or shorten feed and return, or feed the load by a way that no amplifier shares.",
+    source="ABYC E-11, voltage-drop articles (secondary): 3 % for lights, blowers and panel feeds, else 10 %, of 12 V",
+    mark="published",
+    unless="Know on a boat from 3 % up to 10 %",
+)
+def safety_drop(study: Study, say: Say) -> Iterator[Finding]:
+    """Safety loads that lose more than boat practice allows on the way, feed and return together, in a steady case."""
+    limits: tuple[tuple[float, Severity | None], ...] = ((workmanship.drop_share() * NOMINAL_V, None),)
+    if study.rig.vehicle.kind == "boat":
+        limits += ((workmanship.drop_share(sensitive=True) * NOMINAL_V, "Know"),)
+    left = starved(study)
+    told: set[str] = set()
+    for limit_v, severity in limits:
+        found: dict[str, tuple[float, CaseResult]] = {}
+        for item_id in safety_loads(study.rig):
+            cases = [c for c in steady(study) if item_id in c.items]
+            worst = max(cases, key=lambda c, i=item_id: c.items[i].drop_v, default=None)  # type: ignore[misc]
+            if worst is not None and worst.items[item_id].drop_v > limit_v * 1.005 and item_id not in told | left:
+                found[item_id] = worst.items[item_id].drop_v, worst
+        if found:
+            told |= set(found)
+            order = sorted(found, key=lambda i: (-found[i][0], i))
+            most, case = found[order[0]]
+            lost = listing(f"{i} {amount(1000 * found[i][0], 'mV')}" for i in order)
+            yield say(
+                (*order, *sorted({w[0] for i in order if (w := _lossy(study, i)) is not None})),
+                f"Lost on the way: {lost} "
+                f"({_case(case)}); {amount(1000 * limit_v, 'mV')} is {num(100 * limit_v / NOMINAL_V)} % of 12 V.",
+                f"Win back {amount(1000 * (most - limit_v), 'mV')} for {order[0]}: {_advice(study, order[0])}.",
+                severity=severity,
+            )

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import inf
 
+from loomwright.facts import workmanship
 from loomwright.facts.ampacity import ampacity_a
 from loomwright.power.bundles import bundle_counts
 from loomwright.power.columns import figures
@@ -16,6 +17,9 @@ from loomwright.protection.paths import below, nearest, series
 from loomwright.protection.results import Device, Guard
 from loomwright.rig.model import Rig, Wire
 from loomwright.rig.once import once
+
+OVER = 1.005
+"""A rating over an ampacity by less than this is no larger."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,8 +220,28 @@ def guards(
             continuous_a=steady.get(wire.id, 0.0),
             ampacity_a=capacity_a,
             stub_mm=who.stub_mm(wire) if rating_a == inf else 0.0,
+            tap_to=_tap_to(rig, wire, names, found, capacity_a) if capacity_a * OVER < rating_a < inf else "",
         )
     return result
+
+
+def _tap_to(rig: Rig, wire: Wire, names: Iterable[str], found: Mapping[str, Device], capacity_a: float) -> str:
+    """The item whose fuses guard a short feed from its far end; empty where none does.
+
+    What holds for the piece between a battery and its first device holds for a thinner wire that leaves a bar or a
+    block: 178 mm along the conductor to a device of its own (33 CFR 183.455, which speaks of the source of power of
+    each conductor).
+    """
+    if wire.kind != "power" or wire.length_mm > workmanship.device_distance_mm():
+        return ""
+    above = {found[d].item for d in names}
+    for ref in (wire.start, wire.end):
+        item = rig.item_of(ref)
+        ways = [d for d in found.values() if d.item == item.id and d.way]
+        fed = bool(ways) and item.id not in above and ref == f"{item.id}.in"
+        if fed and sum(d.rating_a * d.count for d in ways) <= capacity_a * OVER:
+            return item.id
+    return ""
 
 
 def wire_ampacity_a(rig: Rig, wire: Wire, bundle: int) -> float:

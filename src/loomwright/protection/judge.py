@@ -100,7 +100,7 @@ class Judge:
             )
         if trace.lasting is not None and trace.lasting_margin_c > WARM_C:
             return self._lasting(fault, trace, first)
-        if trace.grey is not None and not self._conventional(trace.grey):
+        if trace.grey is not None and not self._conventional(trace.grey, fault.where):
             device = self.devices[trace.grey]
             return "not cleared", (
                 f"{trace.grey} ({device.rating_a * device.count:g} A) may hold this for ever, and a wire it guards is "
@@ -123,9 +123,12 @@ class Judge:
         assert trace.lasting is not None
         wire, settled, limit = trace.lasting
         struck = self.guards.get(fault.where) if fault.kind == "chafe" else None
-        guard = struck or self.guards.get(wire)
+        guard, whose = struck or self.guards.get(wire), fault.where if struck else wire
+        hot = self.guards.get(wire)
+        if hot is not None and not hot.devices and hot.stub_mm > self._stub_mm:
+            guard, whose = hot, wire  # what it lies behind sees nothing of it
         if guard is None or not guard.devices:
-            why = f"no device guards {fault.where if struck else wire}"
+            why = f"no device guards {whose}"
             if guard is not None and 0.0 < guard.stub_mm <= self._stub_mm:
                 why += f", whose {guard.stub_mm:.0f} mm lie within the {self._stub_mm:.0f} mm that may go without"
         else:
@@ -173,10 +176,11 @@ class Judge:
         by_limit = verdict == "burned" and adiabatic.limit_provisional(lasted_s)
         return screens or by_limit or any(self.devices[d].provisional for d in named if d in self.devices)
 
-    def _conventional(self, device: str) -> bool:
+    def _conventional(self, device: str, struck: str) -> bool:
+        """Whether every wire that a device guards stands its rating; short taps count where they are struck."""
         d = self.devices[device]
         rating = d.rating_a * d.count
-        guarded = [g for g in self.guards.values() if device in g.devices]
+        guarded = [g for g in self.guards.values() if device in g.devices and (not g.tap_to or g.wire == struck)]
         return all(adiabatic.conventional_ok(rating, g.ampacity_a) for g in guarded)
 
     def _hottest(self, trace: Trace, verdict: Verdict) -> tuple[str | None, float, float, float]:

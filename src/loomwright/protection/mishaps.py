@@ -38,7 +38,7 @@ def wrong_fuses(wires: WireHeat, devices: Mapping[str, Device], guards: Mapping[
         larger = larger_a(device.type, device.rating_a) if device.way else ()
         if not larger:
             continue
-        mine = [g for g in guards.values() if device.id in g.devices and g.wire in position]
+        mine = [g for g in guards.values() if device.id in g.devices and not g.tap_to and g.wire in position]
         swaps += [(device, rating, mine) for rating in larger]
     amps = np.zeros((len(swaps), len(wires.ids)))
     for n, (_, rating, mine) in enumerate(swaps):

@@ -24,6 +24,7 @@ class Rating:
     rating_a: float
     reason: str
     met: bool
+    need_a: float = 0.0
 
 
 def choose(plan: Plan, currents: Currents) -> dict[str, Rating]:
@@ -112,7 +113,7 @@ def _unmet(ratings: tuple[float, ...], need: float, room: float, thinnest: str, 
         reason = f"{why}; wire {thinnest} stands {amps(room)}"
     else:
         reason = f"{why}; no rating lies between that and the {amps(room)} that wire {thinnest} stands"
-    return Rating(below[-1] if below else ratings[0], reason, False)
+    return Rating(below[-1] if below else ratings[0], reason, False, need)
 
 
 def _fuses_below(plan: Plan, way: Way) -> list[Device]:
@@ -145,5 +146,5 @@ def _rated(device: Device, rating_a: float) -> Device:
 def choices(chosen: dict[str, Rating]) -> tuple[Choice, ...]:
     """The ratings as the study reports them."""
     return tuple(
-        Choice(device, amps(rating.rating_a), rating.reason, rating.met) for device, rating in sorted(chosen.items())
+        Choice(device, amps(r.rating_a), r.reason, r.met, r.need_a) for device, r in sorted(chosen.items())
     )

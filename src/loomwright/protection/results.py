@@ -106,6 +106,7 @@ class Guard:
     continuous_a: float               # largest steady current over off/idle/cruise x quiet/music/loud
     ampacity_a: float                 # derated
     stub_mm: float                    # conductor length from the source's post to the first device, 0 if guarded
+    tap_to: str = ""                  # item with the fuses that suit it, where it is a short tap off a larger feed
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +117,7 @@ class Choice:
     chosen: str                       # "8 AWG", "40 A"
     reason: str
     met: bool                         # False: nothing on the list meets every demand; the reason says which
+    need_a: float = 0.0               # what a rating ought to be, where that was not met
 
 
 @dataclass(frozen=True, slots=True)

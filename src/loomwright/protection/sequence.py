@@ -19,6 +19,8 @@ from loomwright.protection.states import Currents, States, solve_states
 MAX_STAGES = 8
 ALIKE_C = 1e-6
 """Wires that are this alike are as hot as each other."""
+ADDED = 0.2
+"""Share by which a fault must add to the rise of a wire that was past its rating before: less is not its doing."""
 FOR_EVER_S = 6 * 3600.0
 """Where nothing opens, or a device may hold for ever, heat is judged after six hours and without end."""
 
@@ -105,7 +107,7 @@ def follow(states: States, devices: Sequence[Device], wires: WireHeat, before_c:
                 float(remain[k, first[k]]),
                 ready[k],
             )
-        _heat_stage(traces, left, rows[opens], first, bands, kept, wires, wire_a, worst, best)
+        _heat_stage(traces, left, rows[opens], first, bands, kept, wires, wire_a, worst, best, before_c)
         _judge_lasting(traces, left[~opens], wires, wire_a[~opens], before_c)
         if stage == 0:
             for k in rows:
@@ -172,6 +174,7 @@ def _heat_stage(
     wire_a: Floats,
     worst: Floats,
     best: Floats,
+    before_c: Floats,
 ) -> None:
     """Heat the wires of the states in which a device is about to open: at worst until its slowest time, at best its
     fastest.
@@ -185,7 +188,7 @@ def _heat_stage(
     hot = after_c(kept, worst[at], wire_a[opening], slow[:, None])
     quick = after_c(kept, best[at], wire_a[opening], fast[:, None])
     limits = limits_c(wires, slow)
-    margin = hot - limits
+    margin = np.where(_hot_already(wires, before_c, hot), -np.inf, hot - limits)
     for n, (k, w) in enumerate(zip(at, _worst(margin), strict=True)):
         trace = traces[k]
         if trace.grey is None and margin[n, w] > trace.margin_c:
@@ -203,11 +206,18 @@ def _judge_lasting(
     if not len(states):
         return
     settled, _, _ = cautious_c(wires, wire_a)
-    margin = np.where(settled > before_c + 1.0, settled - wires.limit_c, -np.inf)
+    hotter = (settled > before_c + 1.0) & ~_hot_already(wires, before_c, settled)
+    margin = np.where(hotter, settled - wires.limit_c, -np.inf)
     for n, (k, w) in enumerate(zip(states, _worst(margin), strict=True)):
         trace = traces[k]
         trace.lasting_margin_c = float(margin[n, w])
         trace.lasting = (wires.ids[w], float(settled[n, w]), float(wires.limit_c[w]))
+
+
+def _hot_already(wires: WireHeat, before_c: Floats, now_c: Floats) -> np.ndarray:
+    """Which wires were past their rating before the fault, and are about as hot with it, (..., W) bool."""
+    rise = before_c - wires.ambient_c
+    return np.asarray((before_c > wires.limit_c) & (now_c <= before_c + ADDED * rise))
 
 
 def _worst(margin_c: Floats) -> list[int]:

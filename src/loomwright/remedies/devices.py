@@ -12,7 +12,7 @@ from loomwright.findings.words import amount, listing
 from loomwright.protection.devices import SUPPLY_V
 from loomwright.protection.results import Device
 from loomwright.remedies.model import Remedy, makes
-from loomwright.remedies.stock import Stock, fit
+from loomwright.remedies.stock import Stock, fit_carrying
 from loomwright.rig.changes import Change, ItemKey
 from loomwright.rig.model import FuseSpec, Part
 
@@ -32,7 +32,7 @@ def suits_its_wires(stock: Stock, finding: Finding) -> Iterator[Remedy]:
     limit_a = min(guards[w.id].ampacity_a for w in wires)
     yield from _rate(stock, device, max((r for r in stock.ratings(device) if r <= limit_a), default=None))
     rows = [(w, stock.carrying(w, rated_a(device))) for w in wires]
-    changes = [c for w, row in rows if row is not None for c in fit(w, size=row.label)]
+    changes = [c for w, row in rows if row is not None for c in fit_carrying(w, row)]
     if all(row is not None for _, row in rows):
         sizes = listing(dict.fromkeys(row.label for _, row in rows if row is not None))
         yield Remedy(f"Run {listing(w.id for w in wires)} in {sizes}", tuple(changes))

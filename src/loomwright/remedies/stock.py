@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -10,7 +11,7 @@ from loomwright.errors import LoomwrightError
 from loomwright.facts import conductors, fuses
 from loomwright.facts.conductors import SizeRow
 from loomwright.findings.joints import SIZE_SLACK
-from loomwright.findings.sizes import Sizes
+from loomwright.findings.sizes import CLAD, Sizes
 from loomwright.findings.steady import worst_device
 from loomwright.protection.results import Device
 from loomwright.rig.catalogue import Catalogue
@@ -55,8 +56,11 @@ class Stock:
         return row if row is not None and self.goes_in(wire, row.area_mm2) else None
 
     def carrying(self, wire: Wire, amps_a: float) -> SizeRow | None:
-        """The smallest size that carries a current where a wire lies, if it goes into both terminals."""
-        row = self.sizes.smallest(wire, amps_a)
+        """The smallest size that carries a current where a wire lies, if it goes into both terminals.
+
+        For clad wire it is a size of copper: see :func:`fit_carrying`.
+        """
+        row = self.sizes.smallest(replace(wire, metal="copper") if wire.metal in CLAD else wire, amps_a)
         return row if row is not None and self.goes_in(wire, row.area_mm2) else None
 
     def goes_in(self, wire: Wire, area_mm2: float) -> bool:
@@ -115,6 +119,11 @@ def fit(wire: Wire, **keys: Any) -> tuple[Change, ...]:
     """The changes that put another wire in place of one: what was measured on the old one goes."""
     gone = (WireKey(wire.id, "measured_mohm", None),) if wire.measured_mohm is not None else ()
     return (*(WireKey(wire.id, key, value) for key, value in keys.items()), *gone)
+
+
+def fit_carrying(wire: Wire, row: SizeRow) -> tuple[Change, ...]:
+    """The changes that put a size in place of a wire; clad wire gives way to copper."""
+    return fit(wire, size=row.label, metal="copper") if wire.metal in CLAD else fit(wire, size=row.label)
 
 
 def joint_key(wire: Wire, ref: str) -> str:

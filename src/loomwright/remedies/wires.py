@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from loomwright.facts import conductors, workmanship
-from loomwright.findings.conductors import CLAD, better_insulation_c, least_speaker_mm2
+from loomwright.findings.conductors import better_insulation_c, copper_size, least_speaker_mm2
 from loomwright.findings.covers import sheathed
 from loomwright.findings.model import Finding
 from loomwright.findings.returns import copper_mm2
+from loomwright.findings.sizes import CLAD, Sizes
 from loomwright.findings.steady import worst_wire
 from loomwright.findings.trees import feed_way, return_way
 from loomwright.findings.ways import ways_of
@@ -17,7 +18,7 @@ from loomwright.findings.words import listing
 from loomwright.protection.graph import is_bolted
 from loomwright.protection.sizing import settle
 from loomwright.remedies.model import Remedy, makes
-from loomwright.remedies.stock import Stock, fit
+from loomwright.remedies.stock import Stock, fit, fit_carrying
 from loomwright.rig.changes import Change, WireKey
 from loomwright.rig.model import Wire
 
@@ -29,7 +30,8 @@ def carries_enough(stock: Stock, finding: Finding) -> Iterator[Remedy]:
     state = worst_wire(stock.study, wire.id)
     row = stock.carrying(wire, abs(state.amps_a)) if state else None
     if row is not None:
-        yield Remedy(f"Fit {row.label} as {wire.id}", fit(wire, size=row.label))
+        copper = " copper" if wire.metal in CLAD else ""
+        yield Remedy(f"Fit {row.label}{copper} as {wire.id}", fit_carrying(wire, row))
         yield Remedy(f"Let the size of {wire.id} be chosen", fit(wire, size="auto"))
 
 
@@ -52,10 +54,14 @@ def as_heavy_as_the_feed(stock: Stock, finding: Finding) -> Iterator[Remedy]:
 
 @makes("E503")
 def copper(stock: Stock, finding: Finding) -> Iterator[Remedy]:
-    """Copper of the size that it was sold as, where the metal is known."""
-    wires = stock.named(finding.where)
+    """Copper where the metal is known, thick enough for what it carries."""
+    wires, sizes = stock.named(finding.where), Sizes(stock.rig)
     if wires and all(w.metal in CLAD for w in wires):
-        changes = [c for w in wires for c in fit(w, metal="copper")]
+        made = [(w, copper_size(stock.study, sizes, w)) for w in wires]
+        changes = [
+            c for w, size in made
+            for c in (fit(w, metal="copper") if w.size and w.size.label == size else fit(w, metal="copper", size=size))
+        ]
         yield Remedy(f"Replace {listing(w.id for w in wires)} by copper", tuple(changes))
 
 

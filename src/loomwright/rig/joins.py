@@ -102,9 +102,12 @@ def settle_kinds(
         kind = _pair(a, b)
         if kind is None:
             if link.start not in free and link.end not in free:
+                series = {items[e.ref.partition(".")[0]].part.family for e in (a, b)} == {"battery"}
                 report.add(
                     link.place, "two ends of one kind", _both(a, b),
-                    f"Move one end of wire {link.id}, or use another part.",
+                    "Batteries in series (24, 36, 48 V) are not described: begin at the converter, a charger of 12 V."
+                    if series
+                    else f"Move one end of wire {link.id}, or use another part.",
                 )  # fmt: skip
             kind = a.kind
         kinds[link.place] = kind
