@@ -1,8 +1,9 @@
 """Fetches what Loomwright draws and serves pages with, when the package is built or installed.
 
 Layout engine, fonts and page library come from the npm registry, pinned by ``assets/package-lock.json``. Only the files
-named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``; beside them the fonts of ``CUTS``
-``PAGES`` and ``PRINT``, with only the letters that most drawings, pages and papers need. A stamp holds the sums: nothing comes twice.
+named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``; beside them the fonts of ``CUTS``,
+``PAGES`` and ``PRINT``, with only the letters that most drawings, pages and papers need. A stamp holds the sums:
+nothing comes twice.
 """
 
 from __future__ import annotations
