@@ -1,8 +1,9 @@
 """Fetches what Loomwright draws and serves pages with, when the package is built or installed.
 
 Layout engine, fonts and page library come from the npm registry, pinned by ``assets/package-lock.json``. Only the files
-named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``; beside them the fonts of ``CUTS``
-and ``PAGES``, with only the letters that most drawings and pages need. A stamp holds the sums: nothing comes twice.
+named in ``WANTED`` are kept, each beside its licence, in ``src/loomwright/assets``; beside them the fonts of ``CUTS``,
+``PAGES`` and ``PRINT``, with only the letters that most drawings, pages and papers need. A stamp holds the sums:
+nothing comes twice.
 """
 
 from __future__ import annotations
@@ -45,7 +46,9 @@ CUTS = {f"fonts/SourceSans3-{weight}.ttf": f"cuts/SourceSans3-{weight}.ttf" for 
 """Fonts that are cut down to their usual letters, and where they are put: the typesetter must not find them."""
 PAGES = {font: font.replace("fonts/", "pages/").replace(".ttf", ".woff") for font in CUTS}
 """The same fonts as the pages have them."""
-MADE = (*CUTS.values(), *PAGES.values())
+PRINT = {font: font.replace("fonts/", "print/") for font in CUTS}
+"""The same fonts as most papers are set in; all that is beside them is for the others."""
+MADE = (*CUTS.values(), *PAGES.values(), *PRINT.values())
 """What is made here of what is fetched."""
 BESIDE = {f"fonts/NotoSans{title}-{weight}.ttf": f"fonts/SourceSans3-{weight}.ttf"
           for title in SCRIPTS.values() for weight in WEIGHTS.values()}  # fmt: skip
@@ -88,7 +91,7 @@ class CustomBuildHook(BuildHookInterface[Any]):
 def lock_sum(root: Path) -> str:
     """Sum of what decides the assets: the lock file, the list of wanted files, how fonts are cut."""
     decides = [(root / name).read_bytes().replace(b"\r\n", b"\n") for name in (MANIFEST[1], CUTTER)]
-    made = json.dumps([WANTED, BESIDE, CUTS, PAGES], sort_keys=True)
+    made = json.dumps([WANTED, BESIDE, CUTS, PAGES, PRINT], sort_keys=True)
     return hashlib.sha256(b"".join(decides) + made.encode()).hexdigest()
 
 
@@ -146,6 +149,8 @@ def fetch(root: Path) -> str | None:
         made[name] = cutter.cut(target / font, cutter.USUAL)
     for font, name in PAGES.items():
         made[name] = cutter.for_pages(target / font)
+    for font, name in PRINT.items():
+        made[name] = cutter.for_print(target / font)
     for name in MADE:
         _put(target / name, made[name])
     sums = {name: hashlib.sha256(content).hexdigest() for name, content in made.items()}

@@ -71,6 +71,18 @@ def test_the_fonts_of_the_pages_hold_the_letters_of_europe_and_figures_of_one_wi
         assert len({made["hmtx"][made.getBestCmap()[ord(d)]][0] for d in "0123456789"}) == 1
 
 
+def test_the_fonts_of_the_papers_hold_the_letters_of_europe_and_are_found_by_the_same_name() -> None:
+    from fontTools.ttLib import TTFont
+
+    from loomwright.drawing import font_cut
+
+    folder = ROOT / "src/loomwright/assets"
+    for font, name in hatch_build.PRINT.items():
+        whole, made = TTFont(folder / font), TTFont(folder / name)
+        assert set(made.getBestCmap()) == set(map(ord, font_cut.PRINTED)) & set(whole.getBestCmap())
+        assert [made["name"].getDebugName(k) for k in (1, 2, 16)] == [whole["name"].getDebugName(k) for k in (1, 2, 16)]
+
+
 def test_fonts_of_other_scripts_have_none_of_the_letters_of_the_main_one() -> None:
     """Else a line in two scripts would be set in the other script's font from end to end, wider than reckoned."""
     from fontTools.ttLib import TTFont

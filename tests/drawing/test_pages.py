@@ -77,6 +77,20 @@ def test_missing_assets_say_how_to_get_them(monkeypatch: pytest.MonkeyPatch, tmp
         assets.layout_engine()
 
 
+@pytest.mark.parametrize("weight", ["regular", "semibold", "bold"])
+def test_a_line_looks_the_same_whether_or_not_there_are_letters_beside_it_that_few_papers_need(weight: Weight) -> None:
+    words = "Øre, AVATAR To. fi “12.7 A” 3×2 µΩ −1 → žluťoučký"
+    usual = Sheet(200.0, 40.0, (Text((10.0, 20.0), words, 3.5, weight=weight),), "usual")
+    rare = Sheet(200.0, 40.0, (*usual.marks, Text((10.0, 30.0), "Ж", 3.5)), "rare")
+    found = []
+    for sheet in (usual, rare):
+        with pdfplumber.open(io.BytesIO(pages.pdf(sheet))) as document:
+            chars = document.pages[0].chars
+        found.append([(c["text"], c["fontname"][7:], c["x0"], c["x1"]) for c in chars if c["text"] != "Ж"])
+    assert found[0] == found[1]
+    assert "".join(c[0] for c in found[0]) == words
+
+
 @pytest.mark.parametrize(("weight", "named"), [("regular", "Regular"), ("semibold", "SemiBold"), ("bold", "Bold")])
 def test_a_line_in_two_scripts_keeps_to_the_width_that_it_was_given_and_to_its_weight(
     weight: Weight, named: str

@@ -70,6 +70,12 @@ def font_folder() -> Path:
     return _FOLDER / "fonts"
 
 
+def print_folder() -> Path:
+    """Folder of the fonts with the letters that most papers need; that of all fonts where there is none."""
+    path = _FOLDER / "print"
+    return path if path.exists() else font_folder()
+
+
 def layout_engine() -> Path:
     """Path of the layout engine's script."""
     return locate("elk/elk-worker.min.js")

@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from loomwright.drawing import assets, svg
+from loomwright.drawing import assets, font_cut, svg
 from loomwright.drawing.colours import Palette
 from loomwright.drawing.marks import Sheet, clean
 from loomwright.errors import EngineMissing
@@ -15,6 +15,8 @@ _PAGE = """#set document(title: "{title}", date: none)
 #set page(width: {width}mm, height: {height}mm, margin: 0mm)
 #image("sheet.svg", width: {width}mm, height: {height}mm, alt: "{title}")
 """
+_ASCII = bytes(range(128))
+_PRINTED = frozenset(font_cut.PRINTED)
 
 
 def typeset(files: dict[str, bytes], kind: str, dpi: float = 144.0) -> bytes:
@@ -24,18 +26,24 @@ def typeset(files: dict[str, bytes], kind: str, dpi: float = 144.0) -> bytes:
     except ImportError as error:
         raise EngineMissing("Papers need the typst package: type `pip install typst`.") from error
     compile_files: Any = typst.compile  # its type hints leave out the form with files in memory
-    made = compile_files(files, format=kind, ppi=dpi, font_paths=_fonts(), ignore_system_fonts=True)
+    fonts = _fonts(assets.print_folder() if _usual(files) else assets.font_folder())
+    made = compile_files(files, format=kind, ppi=dpi, font_paths=fonts, ignore_system_fonts=True)
     page: bytes = made[0] if isinstance(made, list) else made
     return page
 
 
+def _usual(files: dict[str, bytes]) -> bool:
+    """Whether the lighter fonts have every letter of what is to be set."""
+    others = b"".join(files.values()).translate(None, _ASCII).decode("utf-8", "replace")
+    return _PRINTED.issuperset(others)
+
+
 @cache
-def _fonts() -> Any:
-    """Our fonts, looked through once, and no others."""
+def _fonts(folder: Path) -> Any:
+    """The fonts in a folder of ours, looked through once, and no others."""
     import typst
 
-    where = [str(assets.font_folder())]
-    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=where)
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[str(folder)])
 
 
 def _files(sheet: Sheet, palette: Palette) -> dict[str, bytes]:
