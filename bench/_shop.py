@@ -64,7 +64,7 @@ def serving(folder: Path) -> Iterator[Bench]:
     try:
         for _ in range(600):
             try:
-                urllib.request.urlopen(f"http://127.0.0.1:{port}/static/look.css", timeout=5).close()
+                urllib.request.urlopen(f"http://127.0.0.1:{port}/static/now/look.css", timeout=5).close()
                 break
             except OSError:
                 time.sleep(0.1)

@@ -59,7 +59,7 @@ class Server:
         )  # fmt: skip
         for _ in range(300):
             try:
-                urllib.request.urlopen(f"{self.url}/static/look.css", timeout=2).close()
+                urllib.request.urlopen(f"{self.url}/static/now/look.css", timeout=2).close()
                 return
             except OSError:
                 time.sleep(0.1)

@@ -126,14 +126,15 @@ def test_the_script_for_the_phone_reaches_one_page_and_names_files_that_are_ther
     answer = browser.client.get(f"{at}/build/worker.js")
     assert answer.headers["service-worker-allowed"] == f"{at}/build"
     assert answer.headers["content-type"].startswith("text/javascript")
-    files = re.findall(r'"(/static/[\w.]+)"', answer.text)
+    files = re.findall(r'"(/static/\w+/[\w.]+)"', answer.text)
     page = browser.page(f"{at}/build")
-    needed = set(re.findall(r'(?:href|src)="(/static/[\w.]+)"', page)) - {"/static/sheet_a4.css"}
+    needed = set(re.findall(r'(?:href|src)="(/static/\w+/[\w.]+)"', page))
     assert needed <= set(files)
     for file in files:
         assert browser.client.get(file).status_code == 200, file
     scripts = [browser.client.get(f).text for f in files if f.endswith(".js") and "htmx" not in f]
-    imported = {f"/static/{name}" for text in scripts for name in re.findall(r'from "\./([\w.]+)"', text)}
+    (folder,) = {f.rpartition("/")[0] for f in files}
+    imported = {f"{folder}/{name}" for text in scripts for name in re.findall(r'from "\./([\w.]+)"', text)}
     assert imported <= set(files)
 
 

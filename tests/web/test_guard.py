@@ -64,7 +64,7 @@ def test_a_foreign_host_name_is_refused(browser: Any, host: str) -> None:
 
 
 def test_headers_stand_on_every_answer(browser: Any) -> None:
-    for url in ("/jobs", "/jobs.json", "/static/look.css", "/static/htmx.js", "/nowhere", "/openapi.json"):
+    for url in ("/jobs", "/jobs.json", "/static/now/look.css", "/static/now/htmx.js", "/nowhere", "/openapi.json"):
         headers = browser.client.get(url).headers
         policy = headers["content-security-policy"]
         assert "unsafe" not in policy
@@ -81,7 +81,7 @@ def test_the_cookie_is_out_of_reach_of_scripts(browser: Any) -> None:
 
 def test_files_outside_the_list_are_not_served(browser: Any) -> None:
     for name in ("..%2fapp.py", "%2e%2e/app.py", "stamp.json", "look.css%00", "regular.ttf"):
-        assert browser.client.get(f"/static/{name}").status_code == 404
+        assert browser.client.get(f"/static/now/{name}").status_code == 404
 
 
 def test_too_much_at_once_is_refused(browser: Any) -> None:

@@ -101,7 +101,7 @@ def test_papers_and_print_take_the_sheet_of_the_shop(browser: Any, small: str) -
     browser.send("/settings", {"sheet": "letter", "based_on": 0})
     assert page_size_mm(browser.client.get(f"{url}/papers/shopping_list.pdf").content) == (216, 279)
     assert "sheet_letter.css" in browser.page(f"{url}/papers")
-    assert "letter" in browser.client.get("/static/sheet_letter.css").text
+    assert "letter" in browser.client.get("/static/now/sheet_letter.css").text
 
 
 def test_the_pack_and_its_parts_are_in_the_units_of_the_shop(browser: Any, small: str) -> None:

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import gzip
 from collections.abc import AsyncIterator
-from functools import cache
-from importlib import resources
 from typing import Annotated
 
 from fastapi import Depends, FastAPI, Form, Header, HTTPException, Request
@@ -15,10 +12,9 @@ from fastapi.responses import Response
 from starlette.middleware.gzip import GZipMiddleware
 
 from loomwright import __version__
-from loomwright.drawing import assets
 from loomwright.jobs.errors import StoreError
 from loomwright.jobs.store import Store
-from loomwright.web import failures, letters, tokens
+from loomwright.web import failures, files, tokens
 from loomwright.web.config import Config
 from loomwright.web.guard import Guard
 from loomwright.web.pages import routers
@@ -26,8 +22,6 @@ from loomwright.web.service import Bench
 from loomwright.web.view import TEMPLATES
 from loomwright.web.worked import Shelf
 
-_TYPES = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8", "svg": "image/svg+xml"}
-_DAY_S = 24 * 3600
 _PAGE_LEVEL = 2  # pages are pressed anew for each answer, files once for all
 _SAFE = ("GET", "HEAD", "OPTIONS")
 
@@ -44,30 +38,9 @@ async def check_write(
         raise HTTPException(403, "the page was opened too long ago, or not here")
 
 
-@cache
-def _own_files() -> dict[str, bytes]:
-    folder = resources.files("loomwright.web") / "static"
-    own = {f.name: f.read_bytes() for f in folder.iterdir() if f.name.rpartition(".")[2] in _TYPES}
-    return own | {"htmx.js": assets.locate("htmx/htmx.min.js").read_bytes()}
-
-
-@cache
-def _pressed(name: str) -> bytes:
-    return gzip.compress(_own_files()[name], mtime=0)
-
-
-def static_file(name: str, accept_encoding: Annotated[str, Header()] = "") -> Response:
+def static_file(version: str, name: str, accept_encoding: Annotated[str, Header()] = "") -> Response:
     """One of the program's own files, by name; nothing else can be asked for."""
-    headers = {"cache-control": f"public, max-age={_DAY_S}", "vary": "Accept-Encoding"}
-    stem, _, ending = name.rpartition(".")
-    if ending == "woff" and stem in letters.WEIGHTS:
-        weight = next(w for w in letters.WEIGHTS if w == stem)
-        return Response(letters.font(weight), media_type="font/woff", headers=headers)
-    if name not in _own_files():
-        raise HTTPException(404, "no such file")
-    if "gzip" in accept_encoding:
-        return Response(_pressed(name), media_type=_TYPES[ending], headers={**headers, "content-encoding": "gzip"})
-    return Response(_own_files()[name], media_type=_TYPES[ending], headers=headers)
+    return files.served(version, name, pressed="gzip" in accept_encoding)
 
 
 def create_app(config: Config, shelf: Shelf | None = None) -> FastAPI:
@@ -90,7 +63,9 @@ def create_app(config: Config, shelf: Shelf | None = None) -> FastAPI:
         openapi_url="/openapi.json", dependencies=[Depends(check_write)],
     )  # fmt: skip
     app.state.bench = bench
-    app.add_api_route("/static/{name}", static_file, methods=["GET"], include_in_schema=False, response_model=None)
+    app.add_api_route(
+        "/static/{version}/{name}", static_file, methods=["GET"], include_in_schema=False, response_model=None
+    )
     for router in routers():
         app.include_router(router)
     failures.install(app)

@@ -19,7 +19,7 @@ from loomwright import __version__, answer
 from loomwright.drawing import figures
 from loomwright.jobs.errors import StoreError
 from loomwright.jobs.model import Settings
-from loomwright.web import choices, refusals, tokens, units
+from loomwright.web import choices, files, refusals, tokens, units
 from loomwright.web.service import Bench
 from loomwright.web.units import Units
 
@@ -94,7 +94,7 @@ def kept(template: str, macro: str, *given: Hashable) -> Markup:
     return made
 
 
-TEMPLATES.globals["kept"] = kept
+TEMPLATES.globals.update(kept=kept, static=files.base, brought_along=files.brought_along)
 
 
 def render(request: Request, template: str, context: Mapping[str, Any], status: int = 200) -> HTMLResponse:

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import secrets
 from collections import defaultdict
 from datetime import datetime
-from functools import cache
-from importlib import resources
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Query, Request, UploadFile
 from fastapi.responses import JSONResponse, Response
 
-from loomwright import __version__, answer
+from loomwright import answer
 from loomwright.errors import InputError, Problem, UnknownName
 from loomwright.jobs.acts import Standing, standings
 from loomwright.jobs.images import MAX_BYTES
 from loomwright.jobs.model import Act
 from loomwright.jobs.names import LOOKS
-from loomwright.web import building, frames, letters
+from loomwright.web import building, files, frames
 from loomwright.web.service import Bench, Opened
 from loomwright.web.view import View, bench_of, go, page, quoted, wants_page
 from loomwright.web.work import build_sheets
@@ -124,22 +121,11 @@ def act(
 def worker(request: Request, job_id: str, stage: str) -> Response:
     """The script that keeps this page on the phone: its reach is this one page."""
     home = f"{bench_of(request).opened(job_id, stage).url}/build"
-    files = [f"/static/{name}" for name in (*FILES, *(f"{w}.woff" for w in letters.WEIGHTS))]
-    head = f"const VERSION = {json.dumps(_version())}, HOME = {json.dumps(home)}, FILES = {json.dumps(files)};\n"
+    needed = [f"{files.base()}/{name}" for name in (*FILES, *(f"{w}.woff" for w in files.WEIGHTS))]
+    head = f"const VERSION = {json.dumps(files.version())}, HOME = {json.dumps(home)}, FILES = {json.dumps(needed)};\n"
+    script = head + files.own()["build_worker.js"].decode()
     headers = {"service-worker-allowed": home}
-    return Response(head + _text("build_worker.js"), media_type="text/javascript; charset=utf-8", headers=headers)
-
-
-@cache
-def _version() -> str:
-    """Changes with any file that the page needs."""
-    content = "\0".join([__version__, *(_text(n) for n in FILES if n != "htmx.js"), _text("build_worker.js")])
-    return hashlib.sha256(content.encode()).hexdigest()[:16]
-
-
-@cache
-def _text(name: str) -> str:
-    return (resources.files("loomwright.web") / "static" / name).read_text(encoding="utf-8")
+    return Response(script, media_type="text/javascript; charset=utf-8", headers=headers)
 
 
 def _as_found(bench: Bench, opened: Opened) -> str:
