@@ -76,7 +76,13 @@ def copyable(on: Console, text: str, style: str = "") -> None:
 
 
 def put(on: Console, what: RenderableType) -> None:
-    """Print a table or a block, without blanks at the ends of its lines."""
+    """Print a table or a block, without blanks at the ends of its lines.
+
+    Where a table is too wide its names are broken, never its figures: a figure that lost its end is a wrong one.
+    """
+    if isinstance(what, Table) and not fits(on, what):
+        for column in what.columns:
+            column.no_wrap = column.no_wrap and column.justify != "left"
     for line in on.render_lines(what, pad=False):
         while line and not line[-1].text.strip():
             line.pop()
