@@ -13,7 +13,7 @@ from loomwright import demo
 from loomwright.cli import samples
 from loomwright.rig import edit
 from loomwright.rig.file import parse
-from tests.browser.conftest import WAIT_MS, Opens, Server, settled, violations
+from tests.browser.conftest import ROOT, WAIT_MS, Opens, Server, settled, violations
 
 PAGES = ("survey", "rig", "rig?wire=A7", "rig?item=bass_amp", "rig?add=item", "rig?add=run", "rig?view=signals",
          "rig?start=battery.plus", "rig?run=battery_box.rear_deck", "rig?place=engine", "rig?table=about",
@@ -213,3 +213,18 @@ def test_a_phone_page_does_not_scroll_sideways_and_its_targets_are_large(
         assert page.evaluate("document.documentElement.scrollWidth") <= 390, url
         low = page.evaluate(LOW)
         assert low == [], url
+
+
+def test_long_names_push_no_phone_page_sideways_and_the_looms_links_are_large(opens: Opens, server: Server) -> None:
+    text = (ROOT / "tests" / "findings" / "rigs" / "six_amplifiers.toml").read_text()
+    url = server.job(text, title="Six amplifiers")
+    page = opens(f"{url}/power", phone=True)
+    for name in ("power", "sound", "sound/switching", "sound/joining", "loom"):
+        page.goto(f"{url}/{name}")
+        settled(page)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, name
+    page.evaluate(OPEN_ALL)
+    links = """[...document.querySelectorAll("main a[href]")]
+        .filter((e) => e.checkVisibility() && !e.closest("svg") && e.getBoundingClientRect().height < 47.5)
+        .map((e) => e.outerHTML.slice(0, 120))"""
+    assert page.evaluate(links) == []

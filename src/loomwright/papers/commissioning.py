@@ -183,11 +183,11 @@ def pulls(study: Study) -> tuple[Pull, ...]:
     order = list(study.rig.items)
     found = []
     for device in study.protection.devices.values():
-        dark = graph.dark([device.id])
+        dark, count = graph.dark([device.id]), f"{device.count} × " if device.count > 1 else ""
         on = graph.on_when_whole
         found.append(
             Pull(
-                device.id, device_words(device.type, device.rating_a),
+                device.id, count + device_words(device.type, device.rating_a),
                 tuple(i for i in order if i in dark), tuple(i for i in order if i in on and i not in dark),
             )
         )
