@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import isinf
 
@@ -134,9 +134,18 @@ def unguarded_feed(study: Study, say: Say) -> Iterator[Finding]:
             (battery, *wires),
             f"{amount(worst.way.length_mm, 'mm')} of live wire from {battery} by {listing(worst.way.wires)} to "
             f"{listing(names)} with no device in it; {amount(worst.limit_mm, 'mm')} is allowed.{inside}",
-            f"Fit a fuse or breaker in {first} within {amount(BARE_MM, 'mm')} of {battery}.",
+            f"Fit a fuse or breaker in {first} within {amount(BARE_MM, 'mm')} of {battery}{_and_at(rig, group)}.",
             source=_basis(rig),
         )
+
+
+def _and_at(rig: Rig, group: Sequence[Lead]) -> str:
+    """The other ends that want a device too: a second battery feeds the fault from its side."""
+    others = {
+        lead.end.partition(".")[0]: lead.way.wires[-1] for lead in group
+        if rig.item_of(lead.end).part.family == "battery"
+    }  # fmt: skip
+    return "".join(f", and another in {wire} as near to {name}" for name, wire in others.items())
 
 
 @check(

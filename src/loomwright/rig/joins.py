@@ -102,16 +102,28 @@ def settle_kinds(
         kind = _pair(a, b)
         if kind is None:
             if link.start not in free and link.end not in free:
-                series = {items[e.ref.partition(".")[0]].part.family for e in (a, b)} == {"battery"}
-                report.add(
-                    link.place, "two ends of one kind", _both(a, b),
-                    "Batteries in series (24, 36, 48 V) are not described: begin at the converter, a charger of 12 V."
-                    if series
-                    else f"Move one end of wire {link.id}, or use another part.",
-                )  # fmt: skip
+                report.add(link.place, "two ends of one kind", _both(a, b), _remedy(items, a, b))
             kind = a.kind
         kinds[link.place] = kind
     return settled, kinds
+
+
+def _remedy(items: Mapping[str, Item], a: _End, b: _End) -> str:
+    """What to do about two ends of unlike kinds: what is wrong on the vehicle, where people do wire it so."""
+    families = {items[e.ref.partition(".")[0]].part.family for e in (a, b)}
+    if families == {"battery"}:
+        return "Batteries in series (24, 36, 48 V) are not described: begin at the converter, a charger of 12 V."
+    if {a.kind, b.kind} == {"power", "ground"} and families & {"fuse_holder", "breaker", "fused_block"}:
+        return (
+            "A fuse in a return leaves everything live when it opens: put it into the feed. If the vehicle has it so, "
+            "say it in notes, and leave it out here."
+        )
+    if {a.kind, b.kind} == {"speaker", "ground"}:
+        return (
+            "Most speaker outputs float, and ground shorts them: lead both wires back to the amplifier. If the vehicle "
+            "has it so, do not power it up; say it in notes."
+        )
+    return f"Move one end of wire {a.link.id}, or use another part."
 
 
 def group_of(items: Mapping[str, Item], ref: str) -> str | None:

@@ -11,6 +11,8 @@ _QUOTE = ("text between two quotes", "a quote that is not closed", "Put the miss
 _UNCLOSED = ("illegal character '\\n'", "unterminated string", "illegal character '\\r'")
 _VALUE = re.compile(r"^\s*(?P<key>[^=\s\[#]+)\s*=\s*(?P<value>[^#]*?)\s*(?:#.*)?$")
 _HEAD = re.compile(r"^\s*\[\[?\s*(?P<name>\w+)\s*\]")
+_TWICE = re.compile(r"[Cc]annot declare \((?P<names>[^)]*)\) twice")
+_COMMA = re.compile(r"(?P<whole>[+-]?\d+),(?P<part>\d+)")
 _FIGURE = re.compile(r"(?P<figure>[+-]?\d+(?:\.\d+)?)\s*(?P<unit>[A-Za-z%°][\w%]*)")
 
 
@@ -30,6 +32,14 @@ def explain(line: str, what: str) -> tuple[str, str, str]:
             f"every {name} under [[{name}]], two brackets", f"both [{name}] and [[{name}]], or [{name}] twice",
             f"Write [[{name}]] with two brackets over each {name} of the file.",
         )  # fmt: skip
+    if twice := _TWICE.search(what):
+        names = [n.strip(" '\"") for n in twice["names"].split(",")]
+        return (
+            "each name once", f"a second [{'.'.join(n for n in names if n)}]",
+            "Give one of the two another name, or take it out.",
+        )  # fmt: skip
+    if said.startswith("cannot overwrite a value") and (found := _VALUE.match(line)):
+        return "each key once in its table", f"{found['key']} a second time", "Take one of the two out."
     found = _VALUE.match(line)
     if found and (better := _value(found["key"], found["value"])):
         return better
@@ -46,6 +56,10 @@ def _value(key: str, value: str) -> tuple[str, str, str] | None:
         return f"a value after {key} =", "nothing", "Write the value, or take the line out."
     if value.count('"') == 1 or value.count("'") == 1:
         return _QUOTE
+    if comma := _COMMA.fullmatch(value):
+        whole, part = comma["whole"], comma["part"]
+        thousands = f", or {key} = {whole}{part}" if len(part) == 3 else ""
+        return "a point in a number, no comma", value, f"Write {key} = {whole}.{part}{thousands}."
     if figure := _FIGURE.fullmatch(value):
         return (
             "a number alone, or text in quotes", value,
