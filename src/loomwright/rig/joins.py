@@ -115,13 +115,13 @@ def _remedy(items: Mapping[str, Item], a: _End, b: _End) -> str:
         return "Batteries in series (24, 36, 48 V) are not described: begin at the converter, a charger of 12 V."
     if {a.kind, b.kind} == {"power", "ground"} and families & {"fuse_holder", "breaker", "fused_block"}:
         return (
-            "A fuse in a return leaves everything live when it opens: put it into the feed. If the vehicle has it so, "
-            "say it in notes, and leave it out here."
+            f"Move wire {a.link.id}: a fuse in a return leaves everything live when it opens, it belongs into the feed. "
+            "If the vehicle has it so, say it in notes, and leave it out here."
         )
     if {a.kind, b.kind} == {"speaker", "ground"}:
         return (
-            "Most speaker outputs float, and ground shorts them: lead both wires back to the amplifier. If the vehicle "
-            "has it so, do not power it up; say it in notes."
+            f"Move one end of wire {a.link.id}: most speaker outputs float, and ground shorts them. If the vehicle has "
+            "it so, do not power it up; say it in notes."
         )
     return f"Move one end of wire {a.link.id}, or use another part."
 
