@@ -115,7 +115,7 @@ def _remedy(items: Mapping[str, Item], a: _End, b: _End) -> str:
         return "Batteries in series (24, 36, 48 V) are not described: begin at the converter, a charger of 12 V."
     if {a.kind, b.kind} == {"power", "ground"} and families & {"fuse_holder", "breaker", "fused_block"}:
         return (
-            f"Move wire {a.link.id}: a fuse in a return leaves everything live when it opens, it belongs into the feed. "
+            f"Move wire {a.link.id}: a fuse in a return leaves all live when it opens, it belongs into the feed. "
             "If the vehicle has it so, say it in notes, and leave it out here."
         )
     if {a.kind, b.kind} == {"speaker", "ground"}:
