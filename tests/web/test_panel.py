@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from typing import Any
 
@@ -190,6 +191,19 @@ def test_a_traced_template_becomes_the_board(browser: Any, url: str) -> None:
     assert panel["corners_mm"] == corners
     assert "width_mm" not in panel
     assert panel["holes_mm"][0] == pytest.approx([90.0, 100.0, 44.0], abs=0.6)
+
+
+def test_corners_are_shown_and_typed_in_the_shops_unit(browser: Any, url: str) -> None:
+    there = photograph(browser, url, usual())
+    corners = browser.data(there.replace("/outline?", "/outline.json?"))["data"]["outline"]["corners"]
+    browser.send("/settings", {"length_unit": "in", "based_on": 0})
+    page = browser.page(there)
+    shown = {axis: [float(v) for v in re.findall(rf'name="{axis}" value="([-\d.]+)"', page)] for axis in "xy"}
+    assert shown["x"] == pytest.approx([c["at_mm"][0] / 25.4 for c in corners], abs=0.001)
+    assert "Corners, in from" in page
+    mark = re.findall(r'name="units" value="([^"]+)"', page)[-1]
+    browser.send(f"{url}/panel/outline", {"panel": "fore", "based_on": 1, **shown, "units": mark})
+    assert text(browser, url)["panel"]["fore"]["corners_mm"] == [c["at_mm"] for c in corners]  # not moved by the turn
 
 
 def test_tracing_does_not_hold_up_the_page_and_can_be_stopped_and_begun_again(browser: Any, url: str) -> None:

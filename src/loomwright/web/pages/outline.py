@@ -21,7 +21,7 @@ from loomwright.web.outlines import OnPhoto, allowed
 from loomwright.web.pages.saving import AT, Field, Seen
 from loomwright.web.pages.tasks import sent
 from loomwright.web.service import Bench, Opened
-from loomwright.web.units import number
+from loomwright.web.units import Units, number, read
 from loomwright.web.view import View, bench_of, go, page, quoted, render, settings_of, wants_page
 from loomwright.web.work.pieces import key_of
 from loomwright.web.work.tasks import Standing
@@ -137,7 +137,7 @@ def save(
     request: Request, job_id: str, stage: str, panel: Field, based_on: Seen, x: Rows, y: Rows, bulge: Rows = [],  # noqa: B006
     hole: Rows = [], photo: Field = "", also: FormMore = [], thickness: FormThick = USUAL_THICKNESS_MM,  # noqa: B006
     across: Typed = "", down: Typed = "", covering: Typed = "", clearance: Typed = "", saw: Saw = "waste",
-    kerf: Typed = "",
+    kerf: Typed = "", units: Typed = "",
 ) -> Response:  # fmt: skip
     """Write the corners into the rig; the size that the panel had is taken out."""
     bench = bench_of(request)
@@ -146,10 +146,11 @@ def save(
     refused: tuple[Problem, ...] = ()
     conflict: Conflict | None = None
     asked = {"covering": covering, "clearance": clearance, "kerf": kerf}
+    read_in = read(units)
     try:
-        corners = _corners(x, y, bulge)
+        corners = _corners(x, y, bulge, read_in)
         holes = [[round(_number("hole", v), 1) for v in row.split()] for row in hole]
-        left = {k: length_mm("outline", k, v, LEFT_MM) if v.strip() else 0.0 for k, v in asked.items()}
+        left = {k: length_mm("outline", k, v, LEFT_MM, read_in) if v.strip() else 0.0 for k, v in asked.items()}
         corners, holes = allowed(corners, holes, Allowances(left["covering"], left["clearance"], saw, left["kerf"]))
 
         def change(text: str) -> str:
@@ -246,7 +247,7 @@ def _number(name: str, value: str) -> float:
     return round(float(made), 6)
 
 
-def _corners(x: list[str], y: list[str], bulge: list[str]) -> list[list[float]]:
+def _corners(x: list[str], y: list[str], bulge: list[str], units: Units) -> list[list[float]]:
     if len(x) != len(y) or len(x) < 2 or len(bulge) not in (0, len(x)):
         received = f"{len(x)} across, {len(y)} down"
         problem = Problem("outline", "corners", "two figures for each corner", received, "Open the page again.")
@@ -254,7 +255,7 @@ def _corners(x: list[str], y: list[str], bulge: list[str]) -> list[list[float]]:
     out = []
     for k, (a, b) in enumerate(zip(x, y, strict=True)):
         sides = ((f"corner {k + 1} across", a), (f"corner {k + 1} down", b))
-        row = [length_mm("outline", name, typed, (-MOST_MM, MOST_MM), decimals=1) for name, typed in sides]
+        row = [length_mm("outline", name, typed, (-MOST_MM, MOST_MM), units, decimals=1) for name, typed in sides]
         if bulge and (round_by := _number(f"corner {k + 1} bulge", bulge[k] or "0")):
             row.append(round_by)
         out.append(row)

@@ -1,6 +1,8 @@
-// Corners of a board on its photograph: dragged, or moved by the arrows; the form beside them holds the millimetres.
+// Corners of a board on its photograph: dragged, or moved by the arrows; the form beside them holds their figures in
+// the unit that the shop has chosen.
 const STEP_MM = 1;
 const FINE_MM = 0.1;
+const MM_PER_IN = 25.4;
 
 export function outlines() {
   for (const box of document.querySelectorAll(".outline-box[data-outline]:not([data-ready])")) ready(box);
@@ -12,10 +14,15 @@ function ready(box) {
   const form = document.getElementById("rim");
   if (!map.length || !form) return;
   const back = inverse(map);
+  const inches = box.dataset.unit === "in";
+  const shown = (mm) => (inches ? Math.round(mm / MM_PER_IN * 1000) / 1000 : mm);
+  const read = (field) => Number(field.replace(",", ".")) * (inches ? MM_PER_IN : 1);
+  const label = (corner) => corner.group.setAttribute(
+    "aria-label", `Corner ${corner.n + 1}: ${corner.now.map(shown).join(", ")} ${box.dataset.unit}`);
   const fields = [form.querySelectorAll("input[name=x]"), form.querySelectorAll("input[name=y]")];
   const corners = [...box.querySelectorAll("g.corner")].map((group, n) => {
     const px = JSON.parse(group.dataset.px);
-    const mm = fields.map((f) => Number(f[n].defaultValue.replace(",", ".")));
+    const mm = fields.map((f) => read(f[n].defaultValue));
     return { group, n, px, mm, far: apply(map, px), now: mm };
   });
   const rim = [...box.querySelectorAll("polygon.rim.outer, polygon.under")].filter((p, n) => p.classList.contains("outer") || n === 0);
@@ -39,7 +46,7 @@ function ready(box) {
     label(corner);
     draw();
   };
-  const type = (corner) => corner.now.forEach((v, k) => { fields[k][corner.n].value = v; });
+  const type = (corner) => corner.now.forEach((v, k) => { fields[k][corner.n].value = shown(v); });
 
   for (const corner of corners) {
     const group = corner.group;
@@ -76,14 +83,10 @@ function ready(box) {
       type(corner);
     });
     fields.forEach((f) => f[corner.n].addEventListener("input", () => {
-      const mm = fields.map((g) => Number(g[corner.n].value.replace(",", ".")));
+      const mm = fields.map((g) => read(g[corner.n].value));
       if (mm.every(Number.isFinite)) put(corner, mm);
     }));
   }
-}
-
-function label(corner) {
-  corner.group.setAttribute("aria-label", `Corner ${corner.n + 1}: ${corner.now[0]}, ${corner.now[1]} mm`);
 }
 
 function apply(m, [x, y]) {
