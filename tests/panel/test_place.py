@@ -186,6 +186,33 @@ def test_what_cannot_fit_is_proven_with_the_items_that_clash_and_what_would_help
     assert wider.amount_mm > 0
 
 
+def test_where_height_and_width_are_short_no_single_change_is_said_to_do() -> None:
+    """A quad's board: too low for a hand at the fuses, and too narrow; either change alone leaves it as it was."""
+    panel = board(200, 150, (0.0, 60.0), space_mm=60.0)
+    bodies, _ = some(panel, "fore_block", turns=(0,))
+    assert not relax.fits(replace(panel, space_mm=75.0), bodies, {})
+    assert not relax.fits(replace(panel, outer=board(400, 400).outer), bodies, {})
+    found = list(relax._relaxations(launch(), panel, bodies, {}, ("fore_block",), None))
+    assert found
+    for r in found:
+        assert r.kind in ("wider", "higher")
+        assert r.space_mm > panel.space_mm
+        assert f"A space of {r.space_mm:g} mm, and " in r.text
+        size = (200 + r.amount_mm, 150) if r.kind == "wider" else (200, 150 + r.amount_mm)
+        made = board(size[0], size[1], (0.0, 60.0), space_mm=r.space_mm)
+        assert first_layout(made, bodies, {})[0] is not None
+
+
+def test_a_cable_entry_that_moves_along_is_told() -> None:
+    bodies, _ = some(board(200, 150), "fore_block", turns=(0,))
+    for entry_mm, moves in ((105.0, True), (60.0, False)):
+        panel = board(200, 150, (0.0, entry_mm), space_mm=75.0)
+        told = [r.text for r in relax._relaxations(launch(), panel, bodies, {}, ("fore_block",), None)
+                if r.kind == "higher"]  # fmt: skip
+        assert told
+        assert all(("moved along" in text) is moves for text in told)
+
+
 def test_so_much_wider_fits_and_a_millimetre_less_does_not() -> None:
     panel = board(300, 240)
     bodies, _ = some(panel, "fore_gnd", "fore_block", "processor", turns=(0,))

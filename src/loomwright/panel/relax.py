@@ -102,34 +102,54 @@ def _relaxations(
     rig: Rig, panel: Panel, bodies: Sequence[Body], fixed: Mapping[str, Where], clash: Sequence[str],
     catalogue: Catalogue | None,
 ) -> Iterator[Relaxation]:  # fmt: skip
-    top = max((b.height_mm + max(b.plan.reach_mm, facts.room("lid_mm")) for b in bodies), default=0.0)
-    if top > panel.space_mm:
-        short = math.ceil(top - panel.space_mm)
-        yield Relaxation(
-            "taller space", f"{short} mm more height: a space of {math.ceil(top)} mm.", amount_mm=float(short)
-        )
-        panel = replace(panel, space_mm=float(math.ceil(top)))
+    as_it_is, besides, space_mm = panel, "", 0.0
+    top_mm = _top_mm(bodies)
+    if top_mm > panel.space_mm:
+        space_mm = float(math.ceil(top_mm))
+        panel = replace(panel, space_mm=space_mm)
         if fits(panel, bodies, fixed):
+            short = math.ceil(top_mm - as_it_is.space_mm)
+            yield Relaxation(
+                "taller space", f"{short} mm more height: a space of {space_mm:g} mm.", amount_mm=float(short)
+            )
             return
+        besides = f"A space of {space_mm:g} mm, and "  # by itself it does not do
     for kind in ("wider", "higher"):
         more = _more(panel, bodies, fixed, kind)
         if more is not None:
             wide = kind == "wider"
             size = panel.size_mm[0 if wide else 1] + more
             what, how = ("width", "wide") if wide else ("height", "high")
-            text = f"{more} mm more {what}: a board {size:g} mm {how}."
-            yield Relaxation("wider" if wide else "higher", text, amount_mm=float(more))
+            text = f"{besides}{more} mm more {what}: a board {size:g} mm {how}{_moved(panel, wide)}."
+            yield Relaxation("wider" if wide else "higher", text, amount_mm=float(more), space_mm=space_mm)
     if panel.spacer_mm is None:
         for spacer in SPACERS_MM:
             if any(b.may_stand for b in bodies) and fits(panel, bodies, fixed, float(spacer)):
-                yield Relaxation("second layer", f"A second layer on spacers of {spacer} mm.", amount_mm=float(spacer))
+                text = f"{besides or 'A '}{'a ' if besides else ''}second layer on spacers of {spacer} mm."
+                yield Relaxation("second layer", text, amount_mm=float(spacer), space_mm=space_mm)
                 break
     if catalogue is not None:
-        yield from _other_parts(rig, panel, fixed, clash, catalogue)
+        yield from _other_parts(rig, as_it_is, fixed, clash, catalogue)
     for name in clash:
         rest = [b for b in bodies if b.id != name]
-        if rest and name not in fixed and fits(panel, rest, _only(fixed, rest)):
-            yield Relaxation("leave out", f"{name} mounted elsewhere.", item=name)
+        low = _top_mm(rest) <= as_it_is.space_mm
+        if rest and name not in fixed and fits(as_it_is if low else panel, rest, _only(fixed, rest)):
+            text = f"{'' if low else besides}{name} mounted elsewhere."
+            yield Relaxation("leave out", text, item=name, space_mm=0.0 if low else space_mm)
+
+
+def _moved(panel: Panel, wide: bool) -> str:
+    """What has to move along where a board grows: holes and the cable entry beyond its middle, off the grown edge."""
+    size = panel.size_mm[0 if wide else 1]
+    spans = ((p.box_mm[0], p.box_mm[2]) if wide else (p.box_mm[1], p.box_mm[3]) for p in board(panel).pieces)
+    if any(size < low + high < 2.0 * size for low, high in spans):
+        return f", holes and cable entry {'right of' if wide else 'below'} its middle moved along"
+    return ""
+
+
+def _top_mm(bodies: Sequence[Body]) -> float:
+    """The free height that these ask for, with a hand's room above fuses and handles [mm]."""
+    return max((b.height_mm + max(b.plan.reach_mm, facts.room("lid_mm")) for b in bodies), default=0.0)
 
 
 def _more(panel: Panel, bodies: Sequence[Body], fixed: Mapping[str, Where], kind: str) -> int | None:

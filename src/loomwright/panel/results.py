@@ -240,7 +240,8 @@ class Where:
 class Relaxation:
     """A change that makes everything fit, and how much of it: the least that is proven enough.
 
-    ``kind`` says what ``amount_mm``, ``item`` and ``part`` mean; ``rank_g`` is there to order them.
+    ``kind`` says what ``amount_mm``, ``item`` and ``part`` mean; ``space_mm`` is the free height that it needs
+    besides, 0 where that stays.
     """
 
     kind: Literal["wider", "higher", "second layer", "other part", "leave out", "lower", "taller space"]
@@ -248,6 +249,7 @@ class Relaxation:
     item: str = ""
     part: str = ""
     amount_mm: float = 0.0
+    space_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
