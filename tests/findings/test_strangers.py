@@ -75,6 +75,11 @@ class TestQuad:
         assert "bright" in hot.remedy
         assert "crimped" not in hot.remedy
 
+    def test_a_case_that_comes_off_wants_a_plug_for_its_feeds_apart(self, quad: tuple[Finding, ...]) -> None:
+        """A plug of 13 small contacts for a main feed of 24 A and for loudspeakers alike is not made."""
+        (told,) = of("E511", quad)
+        assert "4 contacts that carry 23.9 A, and one of 9 contacts for the rest" in told.remedy
+
     def test_a_driver_turned_against_its_like_is_told_once(self, quad: tuple[Finding, ...]) -> None:
         assert len([f for f in quad if f.code in ("E617", "E916") and "right" in f.where]) == 1
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from loomwright.facts import workmanship
 from loomwright.findings.covers import between, places_of, run_name, unanswered
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
-from loomwright.findings.words import count, listing
+from loomwright.findings.steady import worst_wire
+from loomwright.findings.words import amount, count, listing
 from loomwright.protection.graph import is_bolted
 from loomwright.rig.model import Rig, Wire
 from loomwright.study import Study
@@ -41,7 +42,7 @@ def no_disconnect(study: Study, say: Say) -> Iterator[Finding]:
                     f"{listing(crossing)}."
                     if len(crossing) > 1
                     else f"{place.id} comes off; 1 wire leaves it without a connector: {crossing[0]}.",
-                    f"Fit a connector of {count(len(crossing), 'contact')} at {place.id}.",
+                    _plugs(study, crossing, place.id),
                 )
     for item in rig.items.values():
         if item.comes_off and item.part.family != "connector":
@@ -50,8 +51,19 @@ def no_disconnect(study: Study, say: Say) -> Iterator[Finding]:
                 yield say(
                     (item.id, *fixed),
                     f"{item.id} comes off; {count(len(fixed), 'wire')} without a connector: {listing(fixed)}.",
-                    f"Fit a connector of {count(len(fixed), 'contact')} at {item.id}.",
+                    _plugs(study, fixed, item.id),
                 )
+
+
+def _plugs(study: Study, wires: Sequence[str], at: str) -> str:
+    """Which connectors a boundary asks for: feeds and returns apart, with their amperes, from what carries signals."""
+    heavy = [w for w in wires if study.rig.wire(w).kind in ("power", "ground")]
+    rest = len(wires) - len(heavy)
+    if not heavy:
+        return f"Fit a connector of {count(rest, 'contact')} at {at}."
+    most_a = max((abs(s.amps_a) for w in heavy if (s := worst_wire(study, w)) is not None), default=0.0)
+    other = f", and one of {count(rest, 'contact')} for the rest," if rest else ""
+    return f"Fit a connector of {count(len(heavy), 'contact')} that carry {amount(most_a, 'A')}{other} at {at}."
 
 
 def _parts(rig: Rig, wire: Wire, ref: str, joint: str) -> bool:
