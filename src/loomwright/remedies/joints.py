@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from loomwright.facts import joints
+from loomwright.findings.joints import PAINTED
 from loomwright.findings.model import Finding
 from loomwright.findings.steady import worst_joint
 from loomwright.findings.words import listing
@@ -65,14 +66,18 @@ def cool_joint(stock: Stock, finding: Finding) -> Iterator[Remedy]:
     hot = [e for e in _ends(stock, item.id) if e[0].id in finding.where and not cool(e, e[2])]
     changes = _remade(stock, item, hot, cool)
     if changes:
-        yield Remedy(f"Remake {listing(dict.fromkeys(w.id for w, _, _ in hot))} at {item.id}", changes)
+        wires = listing(dict.fromkeys(w.id for w, _, _ in hot))
+        painted = all(name == PAINTED for _, _, name in hot)
+        yield Remedy(
+            f"Clean the metal under {wires} at {item.id} bright" if painted else f"Remake {wires} at {item.id}", changes
+        )
 
 
 @makes("E602")
 def fit_joint(stock: Stock, finding: Finding) -> Iterator[Remedy]:
     """Crimped ends, or the joint that the terminal is made for."""
     item = stock.rig.items[finding.where[0]]
-    unfit = [e for e in _ends(stock, item.id) if not joints.joint(e[2]).ok and e[2] != "painted frame"]
+    unfit = [e for e in _ends(stock, item.id) if not joints.joint(e[2]).ok and e[2] != PAINTED]
     changes = _remade(stock, item, unfit, lambda _, name: joints.joint(name).ok)
     if changes:
         yield Remedy(f"Remake {listing(dict.fromkeys(w.id for w, _, _ in unfit))} at {item.id}", changes)
