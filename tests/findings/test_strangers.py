@@ -1,4 +1,4 @@
-"""Two rigs that no demo resembles: what a master would say of them, each thing once, with a remedy that cures it."""
+"""Three rigs that no demo resembles: what a master would say of them, each thing once, with a remedy that cures it."""
 
 from __future__ import annotations
 
@@ -41,6 +41,11 @@ def six_rig() -> Rig:
 @pytest.fixture(scope="module")
 def six(six_rig: Rig) -> tuple[Finding, ...]:
     return check(Study(six_rig))
+
+
+@pytest.fixture(scope="module")
+def hatchback() -> tuple[Finding, ...]:
+    return check(Study(load(RIGS / "hatchback.toml")))
 
 
 class TestQuad:
@@ -116,3 +121,17 @@ class TestSixAmplifiers:
         assert "6 AWG as A2 and AR2" in told.remedy
         thicker = re.sub(r'(id = "AR?2"\n.*\n.*\nsize = )"8 AWG"', r'\1"6 AWG"', SIX.read_text())
         assert not [f for f in of("E210", check(Study(parse(thicker, "rig.toml")))) if "blk.2" in f.where]
+
+
+class TestHatchback:
+    """Two amplifiers on one breaker in the engine space, a tap clip in the feed, a relay on a remote output."""
+
+    def test_a_device_is_not_made_smaller_than_what_it_carries(self, hatchback: tuple[Finding, ...]) -> None:
+        (told,) = [f for f in of("E202", hatchback) if "brk.1" in f.where]
+        assert "Fit 15 A or less in brk.1" not in told.remedy
+        assert "a fuse of 15 A of their own before M3, M4, M5 and M6" in told.remedy
+        assert "carries 24.1 A" in told.remedy
+
+    def test_a_splice_that_is_to_be_cut_out_gets_no_other_orders(self, hatchback: tuple[Finding, ...]) -> None:
+        codes = [f.code for f in hatchback if f.where[0] == "tap"]
+        assert sorted(codes) == ["E104", "E601", "E602"]

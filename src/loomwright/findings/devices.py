@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import isinf
 
 from loomwright.facts import ampacity, fuses
@@ -11,7 +11,7 @@ from loomwright.findings.feeds import law_binds
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.sizes import Sizes, too_hot, undone
-from loomwright.findings.steady import loudest
+from loomwright.findings.steady import loudest, worst_device
 from loomwright.findings.trees import tree
 from loomwright.findings.ways import amplifiers
 from loomwright.findings.words import amount, count, listing, num
@@ -99,18 +99,30 @@ def device_over_wire(study: Study, say: Say) -> Iterator[Finding]:
         ampacity_a, worst = min(wires)
         wire = study.rig.wire(worst)
         size = wire.size.label if wire.size else "no size"
-        smaller = largest_rating_a(device, ampacity_a)
-        cure = f"Fit {amount(smaller, 'A')} or less" if smaller else "Fit a smaller device"
         ratio = rated_a(device) / ampacity_a
         thicker = sizes.stronger([wires_by_id[w] for _, w in sorted(wires)], rated_a(device))
+        smaller = largest_rating_a(device, ampacity_a)
         yield say(
             (device_id, *sorted(w for _, w in wires)),
             f"{title(device)} guards {worst}: {size}, {wire.insulation_c} °C insulation at "
             f"{num(study.rig.wire_temperature_c(wire))} °C, good for {amount(ampacity_a, 'A')}; {num(100 * ratio)} % "
             "of that.",
-            f"{cure} in {device_id}, or {thicker}.",
+            _smaller_or_thicker(study, device, smaller, thicker, [w for _, w in sorted(wires)]),
             severity="Stop" if ratio > FAR_OVER else None,
         )
+
+
+def _smaller_or_thicker(
+    study: Study, device: Device, smaller_a: float | None, thicker: str, wires: Sequence[str]
+) -> str:
+    """A smaller device where that carries what flows all day; else thicker wires, or a device of their own."""
+    state = worst_device(study, device.id)
+    carried_a, usable_a = (abs(state.amps_a), max(state.usable_a, 1e-9)) if state is not None else (0.0, 1.0)
+    if smaller_a is not None and smaller_a < device.rating_a * carried_a / usable_a:
+        own = f"{amount(smaller_a, 'A')} of {'its' if len(wires) == 1 else 'their'} own before {listing(wires)}"
+        return f"Fit {thicker}, or a fuse of {own}; {device.id} itself carries {amount(carried_a, 'A')}."
+    cure = f"Fit {amount(smaller_a, 'A')} or less" if smaller_a else "Fit a smaller device"
+    return f"{cure} in {device.id}, or {thicker}."
 
 
 @check(

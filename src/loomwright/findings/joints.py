@@ -14,7 +14,7 @@ from loomwright.findings.ways import ways_of
 from loomwright.findings.words import amount, count, listing
 from loomwright.power.results import JointState
 from loomwright.protection.graph import is_bolted
-from loomwright.rig.model import ConnectorSpec, Wire
+from loomwright.rig.model import ConnectorSpec, Rig, Wire
 from loomwright.study import Study
 
 SIZE_SLACK = 1.06
@@ -106,6 +106,15 @@ def unfit_joint(study: Study, say: Say) -> Iterator[Finding]:
         )
 
 
+def unfit_splices(rig: Rig) -> frozenset[str]:
+    """Splices that E602 has cut out: of what else is wrong with them nothing is told but their heat."""
+    return frozenset(
+        rig.item_of(ref).id
+        for wire in rig.wires if not is_bolted(wire)
+        for ref, name in _ends(wire) if rig.item_of(ref).part.family == "splice" and not joints.joint(name).ok
+    )  # fmt: skip
+
+
 @check(
     "E603",
     "Soldered joint in a moving run",
@@ -175,7 +184,7 @@ def contact_overloaded(study: Study, say: Say) -> Iterator[Finding]:
 )
 def does_not_fit(study: Study, say: Say) -> Iterator[Finding]:
     """Wires thicker than their terminal takes, or thinner than a connector's contact grips, gathered by item."""
-    rig = study.rig
+    rig, unfit = study.rig, unfit_splices(study.rig)
     thick: dict[str, list[tuple[float, Wire, str, float]]] = defaultdict(list)
     thin: dict[str, list[tuple[float, Wire, str, float]]] = defaultdict(list)
     for wire in rig.wires:
@@ -185,6 +194,8 @@ def does_not_fit(study: Study, say: Say) -> Iterator[Finding]:
         for ref in (wire.start, wire.end):
             item, most = rig.item_of(ref), rig.terminal(ref).max_mm2
             spec = item.part.spec
+            if item.id in unfit:
+                continue  # no splice of its kind will do: E602 has it cut out
             if area > most * SIZE_SLACK:
                 thick[item.id].append((area / most, wire, ref, most))
             elif isinstance(spec, ConnectorSpec) and area * SIZE_SLACK < spec.min_mm2:

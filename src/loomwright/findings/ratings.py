@@ -7,6 +7,7 @@ from math import inf
 
 from loomwright.facts import fuses
 from loomwright.findings.devices import title
+from loomwright.findings.joints import unfit_splices
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
 from loomwright.findings.sizes import Sizes, undone
@@ -150,7 +151,10 @@ def _thicker(study: Study, choice: Choice) -> str:
 )
 def part_overloaded(study: Study, say: Say) -> Iterator[Finding]:
     """Switches, relays, isolators and bars whose busiest terminal carries more than they are rated for."""
+    unfit = unfit_splices(study.rig)
     for item in study.rig.family("switch", "relay", "isolator", "bus", "plain_block", "splice"):
+        if item.id in unfit:
+            continue
         rating_a = part_rating_a(item.part)
         worst_a, wires = busiest(study, item)
         if worst_a > rating_a * 1.01:
