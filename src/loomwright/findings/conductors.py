@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import replace
 from math import isinf
 
 from loomwright.facts import conductors, workmanship
@@ -12,7 +11,7 @@ from loomwright.findings.covers import places_of, sheathed
 from loomwright.findings.feeds import law_binds
 from loomwright.findings.model import Finding
 from loomwright.findings.registry import Say, check
-from loomwright.findings.sizes import CLAD, Sizes, too_hot
+from loomwright.findings.sizes import CLAD, Sizes, in_copper, too_hot
 from loomwright.findings.steady import worst_wire
 from loomwright.findings.words import amount, count, listing, num
 from loomwright.power.results import WireState
@@ -134,7 +133,7 @@ def _in_copper(study: Study, sizes: Sizes, wires: list[Wire]) -> str:
 def copper_size(study: Study, sizes: Sizes, wire: Wire) -> str:
     """The size of copper that a clad wire gives way to: its own, or the larger one that carries its amperes."""
     state = _worst(study, wire)
-    row = sizes.smallest(replace(wire, metal="copper"), abs(state.amps_a)) if state else None
+    row = sizes.smallest(in_copper(wire), abs(state.amps_a)) if state else None
     larger = row is not None and wire.size is not None and row.area_mm2 > wire.size.area_mm2 * 1.005
     return row.label if row is not None and larger else _label(wire)
 

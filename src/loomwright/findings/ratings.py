@@ -131,10 +131,10 @@ def choice_not_met(study: Study, say: Say) -> Iterator[Finding]:
 
 def _thicker(study: Study, choice: Choice) -> str:
     """What to fit where wires of a size that was given hold a rating down; empty where it is something else."""
-    fixed = {c.where.removeprefix("wire ") for c in study.protection.choices}
+    chosen = {c.where.removeprefix("wire ") for c in study.protection.choices}
     mine = [g for g in study.protection.guards.values() if choice.where in g.devices and not g.tap_to]
     thin = [g.wire for g in mine if g.ampacity_a < choice.need_a]
-    if not thin or fixed & set(thin):
+    if not thin or chosen & set(thin):
         return ""
     sizes = Sizes(study.rig).stronger([study.rig.wire(w) for w in thin], choice.need_a)
     return f"Fit {sizes}, for a fuse of {amount(choice.need_a, 'A')}; or cool the place, or share the load."

@@ -46,6 +46,11 @@ CLAD = ("cca10", "cca15")
 """Metals of copper-clad aluminium."""
 
 
+def in_copper(wire: Wire) -> Wire:
+    """The wire that a stronger one is sought for: clad wire gives way to copper, any other stays as it is."""
+    return replace(wire, metal="copper") if wire.metal in CLAD else wire
+
+
 class Sizes:
     """Finds sizes for one rig. Keep one for many wires."""
 
@@ -66,7 +71,7 @@ class Sizes:
         found: dict[str, list[str]] = {}
         good_a = []
         for wire in wires:
-            made = replace(wire, metal="copper") if wire.metal in CLAD else wire
+            made = in_copper(wire)
             row = self.smallest(made, amps_a)
             size = f"{row.label}{'' if made is wire else ' copper'}" if row else "wires in parallel"
             found.setdefault(size, []).append(wire.id)

@@ -215,12 +215,12 @@ def safety_drop(study: Study, say: Say) -> Iterator[Finding]:
     limits: tuple[tuple[float, Severity | None], ...] = ((workmanship.drop_share() * NOMINAL_V, None),)
     if study.rig.vehicle.kind == "boat":
         limits += ((workmanship.drop_share(sensitive=True) * NOMINAL_V, "Know"),)
-    left = starved(study)
+    left, lasting = starved(study), steady(study)
     told: set[str] = set()
     for limit_v, severity in limits:
         found: dict[str, tuple[float, CaseResult]] = {}
         for item_id in safety_loads(study.rig):
-            cases = [c for c in steady(study) if item_id in c.items]
+            cases = [c for c in lasting if item_id in c.items]
             worst = max(cases, key=lambda c, i=item_id: c.items[i].drop_v, default=None)  # type: ignore[misc]
             if worst is not None and worst.items[item_id].drop_v > limit_v * 1.005 and item_id not in told | left:
                 found[item_id] = worst.items[item_id].drop_v, worst

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -11,7 +10,7 @@ from loomwright.errors import LoomwrightError
 from loomwright.facts import conductors, fuses
 from loomwright.facts.conductors import SizeRow
 from loomwright.findings.joints import SIZE_SLACK
-from loomwright.findings.sizes import CLAD, Sizes
+from loomwright.findings.sizes import CLAD, Sizes, in_copper
 from loomwright.findings.steady import worst_device
 from loomwright.protection.results import Device
 from loomwright.rig.catalogue import Catalogue
@@ -60,7 +59,7 @@ class Stock:
 
         For clad wire it is a size of copper: see :func:`fit_carrying`.
         """
-        row = self.sizes.smallest(replace(wire, metal="copper") if wire.metal in CLAD else wire, amps_a)
+        row = self.sizes.smallest(in_copper(wire), amps_a)
         return row if row is not None and self.goes_in(wire, row.area_mm2) else None
 
     def goes_in(self, wire: Wire, area_mm2: float) -> bool:

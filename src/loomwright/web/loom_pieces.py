@@ -15,7 +15,7 @@ from loomwright.loom.disconnects import wire_side
 from loomwright.loom.results import LoomWire
 from loomwright.web.service import Opened
 from loomwright.web.units import Units
-from loomwright.web.view import TEMPLATES
+from loomwright.web.view import TEMPLATES, written
 from loomwright.web.work.looms import CutOut, Harnessed
 
 At = Mapping[str, tuple[Finding, ...]]
@@ -71,8 +71,7 @@ def _kept(opened: Opened, name: str, around: Around, make: Any) -> Any:
 
 
 def _macro(name: str, *given: object) -> Markup:
-    made: Markup = getattr(TEMPLATES.get_template("loom_parts.html").module, name)(*given)
-    return made
+    return written("loom_parts.html", name, *given)
 
 
 TEMPLATES.globals.update(colour_words=colours.words, wire_side=wire_side)

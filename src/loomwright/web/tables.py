@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from functools import cache
 from typing import get_args
 
-from loomwright.drawing.figures import NOTHING, fixed
 from loomwright.facts import conductors, fuses
 from loomwright.power.columns import figures
 from loomwright.rig.model import FuseSpec, Kind, Part, Rig, Wire
@@ -16,7 +15,7 @@ from loomwright.rig.once import once
 from loomwright.study import Study
 from loomwright.web import catalogues
 from loomwright.web.draft import Draft, DraftItem, DraftWire
-from loomwright.web.units import Units
+from loomwright.web.units import Units, figure
 
 MOST_FOUND = 24
 
@@ -176,10 +175,9 @@ def by_kind(
 
 
 def _cells(r: WireRow, units: Units) -> WireCells:
-    most, drop = (NOTHING if v is None else fixed(v, n) for v, n in ((r.most_a, 1), (r.drop_mv, 0)))
     return WireCells(
-        r.id, r.start, r.end, units.size(r.size), units.mm(r.length_mm), most, units.celsius(r.hottest_c),
-        units.celsius(r.limit_c), drop, r.too_hot,
+        r.id, r.start, r.end, units.size(r.size), units.mm(r.length_mm), figure(r.most_a, 1),
+        units.celsius(r.hottest_c), units.celsius(r.limit_c), figure(r.drop_mv, 0), r.too_hot,
     )  # fmt: skip
 
 

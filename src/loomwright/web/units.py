@@ -143,6 +143,11 @@ def read(mark: str) -> Units:
     return replace(units, temperature="F") if temperature == "F" else units
 
 
+def figure(value: float | None, decimals: int) -> str:
+    """A number for a cell; a dash where there is none."""
+    return NOTHING if value is None else fixed(value, decimals)
+
+
 def number(text: str) -> float | str | None:
     """A number as typed, comma or point; None for nothing; anything else as it is."""
     given = text.strip().replace(",", ".").replace(_MINUS, "-")

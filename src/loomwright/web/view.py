@@ -63,11 +63,6 @@ def quoted(text: object) -> str:
     return quote(str(text), safe="")
 
 
-def figure(value: float | None, decimals: int) -> str:
-    """A number for a cell; a dash where there is none."""
-    return "–" if value is None else figures.fixed(value, decimals)
-
-
 def _templates() -> Environment:
     made = Environment(
         loader=PackageLoader("loomwright.web"), autoescape=True, undefined=StrictUndefined,
@@ -75,7 +70,7 @@ def _templates() -> Environment:
     )  # fmt: skip
     made.filters.update(
         three=figures.three, amps=figures.amps, volts=figures.volts, seconds=figures.seconds, rating=figures.rating,
-        q=quoted, on_a_form=refusals.on_a_form, figure=figure, drawn=Markup, fixed=figures.fixed,
+        q=quoted, on_a_form=refusals.on_a_form, figure=units.figure, drawn=Markup, fixed=figures.fixed,
         json=lambda value: json.dumps(answer.plain(value)),
     )  # fmt: skip
     made.globals.update(
@@ -87,11 +82,16 @@ def _templates() -> Environment:
 TEMPLATES = _templates()
 
 
-@lru_cache(KEPT)
-def kept(template: str, macro: str, *given: Hashable) -> Markup:
-    """A part of a page, by a macro of a template that holds nothing else: the same for the same content, made once."""
+def written(template: str, macro: str, *given: object) -> Markup:
+    """A part of a page, by a macro of a template that holds nothing else."""
     made: Markup = getattr(TEMPLATES.get_template(template).module, macro)(*given)
     return made
+
+
+@lru_cache(KEPT)
+def kept(template: str, macro: str, *given: Hashable) -> Markup:
+    """The same, made once for the same content."""
+    return written(template, macro, *given)
 
 
 TEMPLATES.globals.update(kept=kept, static=files.base, brought_along=files.brought_along)

@@ -26,12 +26,8 @@ router = APIRouter()
 AT = "/jobs/{job_id}/{stage}/build"
 Name = Annotated[str, Form(max_length=200)]
 Long = Annotated[str, Form(max_length=3_000)]
-FILES = (
-    "look.css", "bench.css", "sheet_a4.css", "sheet_letter.css", "icon.svg", "htmx.js", "page.js", "connect.js",
-    "curve.js", "diagram.js", "live.js", "loom.js", "outline.js", "panel.js", "play.js", "spot.js", "build.js",
-    "build_queue.js", "build_look.js", "build_log.js", "sight.js",
-)  # fmt: skip
-"""What the page needs to be loaded without a connection, beside the letters."""
+WORKER = "build_worker.js"
+"""The script that keeps the page and all other files of the program on the phone."""
 
 
 @page(router, AT, "build")
@@ -121,9 +117,9 @@ def act(
 def worker(request: Request, job_id: str, stage: str) -> Response:
     """The script that keeps this page on the phone: its reach is this one page."""
     home = f"{bench_of(request).opened(job_id, stage).url}/build"
-    needed = [f"{files.base()}/{name}" for name in (*FILES, *(f"{w}.woff" for w in files.WEIGHTS))]
+    needed = [f"{files.base()}/{name}" for name in sorted(files.own()) if name != WORKER]
     head = f"const VERSION = {json.dumps(files.version())}, HOME = {json.dumps(home)}, FILES = {json.dumps(needed)};\n"
-    script = head + files.own()["build_worker.js"].decode()
+    script = head + files.own()[WORKER].decode()
     headers = {"service-worker-allowed": home}
     return Response(script, media_type="text/javascript; charset=utf-8", headers=headers)
 

@@ -72,6 +72,7 @@ def faults(
     place = chosen.where if chosen is not None else where
     here = [f for f in drill if place and study is not None and place in (f.where, place_of(study.rig, f))]
     shown = [f for f in drill if kind in ("", f.kind)]
+    reader = units_of(request)
     shown_view = picture.view_for(study.rig, place, view) if study is not None else "power"
     data = {
         "rig": frames.about(opened, study),
@@ -86,7 +87,7 @@ def faults(
         "views": picture.tabs(shown_view),
         "kinds": KINDS, "kind_words": KIND_WORDS, "verdict_words": VERDICT_WORDS, "verdict_signs": VERDICT_SIGNS,
         "kind": kind, "melts_c": copper_melts_c(), "here": here, "total": len(drill),
-        "rows": [_cells(f, n, units_of(request)) for f, n in worst_of_each_place([] if place else shown)],
+        "rows": [_cells(f, n, reader) for f, n in worst_of_each_place([] if place else shown)],
         "steps": played(study, chosen) if study is not None and chosen is not None else (),
         "places": sorted({f.where for f in drill}),
     }  # fmt: skip

@@ -47,7 +47,8 @@ def rig_view(
     place = chosen.get("wire") or chosen.get("item") or chosen.get("start") or ""
     shown = picture.view_for(rig, place, chosen.get("view", ""))
     typed = more.get("typed")
-    filled_in = units.read(typed["units"]) if typed and "units" in typed else units_of(request)
+    reader = units_of(request)
+    filled_in = units.read(typed["units"]) if typed and "units" in typed else reader
     data = {
         "rig": frames.about(opened, study),
         "about": {k: v for k, v in opened.draft.raw.items() if k not in HeadKeys.beside},
@@ -68,7 +69,7 @@ def rig_view(
             else "" if waiting else picture.drawn(rig, shown)
         ),
         "views": picture.tabs(shown),
-        "by_kind": tables.by_kind(data["wires"], rig, units_of(request)),
+        "by_kind": tables.by_kind(data["wires"], rig, reader),
         "sheet": sheet(opened, data["wires"], chosen, filled_in), "shown": filled_in,
         "refused": (), "conflict": None, "typed": None,
         **more,
